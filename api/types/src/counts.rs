@@ -1,0 +1,110 @@
+//! Counts: a statement of fact about a drawer at an instant. A count beats every calculation.
+
+use chrono::{DateTime, FixedOffset, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use crate::shape::entry;
+use crate::{Checker, Violation, check_quantity};
+
+entry! {
+    /// What was counted.
+    NewCount {
+        /// The code of the part.
+        #[schema(example = "cup-7-gas-lens")]
+        part: String,
+        /// How many there were; none is 0.
+        #[schema(example = 5, minimum = 0)]
+        counted: i64,
+    }
+}
+
+/// A count beside what the book said of the same instant.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Counted {
+    /// Names the entry; give it to take the count back.
+    pub entry: Uuid,
+    /// The code of the part.
+    pub part: String,
+    /// The site.
+    pub site: String,
+    /// What was counted.
+    pub counted: i64,
+    /// What the book said of that instant.
+    pub book: i64,
+    /// Counted less book.
+    pub variance: i64,
+    /// On hand now: the newest count and what moved after it.
+    pub on_hand: i64,
+    /// The answer in one line.
+    pub says: String,
+}
+
+/// A count on record.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Count {
+    /// Names the entry.
+    pub entry: Uuid,
+    /// The code of the part.
+    pub part: String,
+    /// The site.
+    pub site: String,
+    /// What was counted.
+    pub counted: i64,
+    /// What the book said when the count came in.
+    pub book: i64,
+    /// Who counted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// Whether it was taken back.
+    pub reversed: bool,
+    /// When it was counted, with the offset it was made with.
+    pub at: DateTime<FixedOffset>,
+    /// When the service heard of it.
+    pub received_at: DateTime<Utc>,
+}
+
+/// A page of counts.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+pub struct CountPage {
+    /// The counts, newest received first.
+    pub counts: Vec<Count>,
+    /// Give it as `after` for the next page; absent on the last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<String>,
+}
+
+/// Which counts.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct ListCounts {
+    /// Only of this part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// Rows on a page, 1 to 500; 100 unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(minimum = 1, maximum = 500)]
+    pub limit: Option<u64>,
+    /// The `next` of the page before; absent for the first page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
+}
+
+impl NewCount {
+    /// Checks the figures and the circumstances.
+    ///
+    /// # Errors
+    /// One violation a field.
+    pub fn check(&self) -> Result<(), Vec<Violation>> {
+        let mut checker = Checker::default();
+        if self.counted < 0 {
+            checker.note("counted", format!("{}: a count cannot be negative", self.counted));
+        } else {
+            check_quantity("counted", self.counted, 0, &mut checker);
+        }
+        self.circumstances().check(&mut checker);
+        checker.finish()
+    }
+}

@@ -1,0 +1,148 @@
+//! Forecasts: how many of a part will be used, and when it runs out, with every figure they stand
+//! on.
+
+use chrono::{DateTime, NaiveDate, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use crate::StartingAssumption;
+
+/// What to forecast. Give the use to come as `arc`, `grinds` or `weeks`.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct GetForecasts {
+    /// Codes of parts, with commas between them; all parts that are fitted in torches unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "gas-lens-A,gas-lens-B")]
+    pub part: Option<String>,
+    /// Arc time to come, with its unit: `34h`, `75m`, `1h20`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "34h")]
+    pub arc: Option<String>,
+    /// Grinds to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grinds: Option<i64>,
+    /// Normal weeks of work to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weeks: Option<f64>,
+    /// The chance of having enough that a need should give; 0.95 unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub target: Option<f64>,
+    /// Arc time in a usual week, for run-out dates and order points, with its unit; that of the
+    /// shop's own log unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "6h")]
+    pub pace: Option<String>,
+    /// Lead time and review period together, in days, for the order point.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = 14)]
+    pub cover_days: Option<i64>,
+    /// Operator group; `own` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub group: Option<String>,
+    /// The site; the first site unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// `1` adds the figures behind each forecast.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explain: Option<String>,
+    /// The instant to forecast from; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub now: Option<String>,
+}
+
+/// The forecasts that were asked for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Forecasts {
+    /// The instant they stand for.
+    pub as_of: DateTime<Utc>,
+    /// The site.
+    pub site: String,
+    /// Operator group.
+    pub group: String,
+    /// One a part, in the order asked for.
+    pub forecasts: Vec<Forecast>,
+}
+
+/// A forecast for one part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Forecast {
+    /// The code of the part.
+    pub part: String,
+    /// The part in words.
+    pub name: String,
+    /// Mean use over what is to come.
+    pub expected: f64,
+    /// The chance of having enough that `need` gives.
+    pub target: f64,
+    /// The least stock with which the chance of having enough is at least the target.
+    pub need: i64,
+    /// Available now.
+    pub available: i64,
+    /// The chance that what is available is enough.
+    pub chance: f64,
+    /// The rung of evidence it stands on.
+    pub rung: Rung,
+    /// The share of the shop's own data, 0 to 1; the rest is the starting assumption.
+    pub own_share: f64,
+    /// When to order: at this inventory position or below. Absent without a pace and a cover.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order_point: Option<i64>,
+    /// When it runs out. Absent without a pace.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub run_out: Option<RunOut>,
+    /// The forecast in plain words.
+    pub says: String,
+    /// The figures behind it, with which it can be redone on paper.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explain: Option<Explanation>,
+}
+
+/// On what kind of evidence a forecast stands, best first.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Rung {
+    /// 1 (a counter) to 7 (nothing but the starting assumption).
+    pub number: u8,
+    /// The rung in words.
+    pub name: String,
+}
+
+/// The day the stock on hand reaches nothing, as a range.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RunOut {
+    /// One time in twenty it is before this day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub early: Option<NaiveDate>,
+    /// As likely before as after.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub median: Option<NaiveDate>,
+    /// One time in twenty it is after this day; absent if that is more than ten years off.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub late: Option<NaiveDate>,
+}
+
+/// The figures behind a forecast.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Explanation {
+    /// The starting assumption.
+    pub assumption: StartingAssumption,
+    /// Whose assumption it is: `starting assumption` (built in) or `the shop's own`.
+    pub assumption_source: String,
+    /// Parts used, on record.
+    pub used: i64,
+    /// Over so much of the driver.
+    pub over: f64,
+    /// Shape of what follows from both: the assumption's shape and the parts used.
+    pub shape: f64,
+    /// Rate of what follows from both: the assumption's rate and the driver on record.
+    pub rate: f64,
+    /// So much of the driver is to come.
+    pub to_come: f64,
+    /// Since when there is a record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub since: Option<DateTime<Utc>>,
+    /// How to redo it.
+    pub how: String,
+}

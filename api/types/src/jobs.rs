@@ -1,0 +1,117 @@
+//! Jobs: work to come, with its size, its start and what it needs.
+
+use chrono::NaiveDate;
+use domain::{Code, Target};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use crate::shape::resource;
+use crate::{Checker, Violation, check_group};
+
+/// The chance that a job should run without a stop, unless told.
+pub const TARGET_DEFAULT: f64 = 0.95;
+
+resource! {
+    /// A job as it should be. Its size is `arc_minutes`, `grinds` or `weeks`; with more than one, each
+    /// part uses the best that the shop has logged for it.
+    #[derive(Default)]
+    new NewJob
+    /// A job.
+    view Job
+    given {
+        /// The short name of the job.
+        #[schema(example = "R-118")]
+        code: String,
+        /// What people call it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "Marine handrail")]
+        name: Option<String>,
+        /// Where it is done; the site of the torch unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        site: Option<String>,
+        /// The torch it is done with.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        torch: Option<String>,
+        /// The kit it needs; what is fitted in the torch unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        kit: Option<String>,
+        /// Operator group that will do it; `own` unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        group: Option<String>,
+        /// Size in minutes of arc time.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 2040, minimum = 1)]
+        arc_minutes: Option<i64>,
+        /// Size in grinds.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 1)]
+        grinds: Option<i64>,
+        /// Size in normal weeks of TIG work.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 0.1)]
+        weeks: Option<f64>,
+        /// The day it starts, in the site's zone.
+        #[schema(example = "2026-06-26")]
+        start: NaiveDate,
+        /// The chance that it should run without a stop for a part; 0.95 unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 0.95, minimum = 0.5, maximum = 0.9999)]
+        target: Option<f64>,
+        /// Codes of parts that are left out of the chance.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        left_out: Vec<String>,
+    }
+    added {
+        /// Counts the edits; also the `ETag`.
+        version: i64,
+    }
+}
+
+/// A page of jobs.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+pub struct JobPage {
+    /// The jobs by code.
+    pub jobs: Vec<Job>,
+    /// Give it as `after` for the next page; absent on the last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<String>,
+}
+
+/// Names a job.
+#[derive(Clone, Debug, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Path)]
+pub struct JobPath {
+    /// The code of the job.
+    pub job: String,
+}
+
+impl NewJob {
+    /// The target, or everything that is wrong.
+    ///
+    /// # Errors
+    /// One violation a field.
+    pub fn check(&self) -> Result<Target, Vec<Violation>> {
+        let mut checker = Checker::default();
+        checker.take("code", Code::parse(&self.code));
+        checker.text("name", self.name.as_deref(), 80);
+        check_group(self.group.as_deref(), &mut checker);
+        if let Some(minutes) = self.arc_minutes {
+            checker.range("arc_minutes", minutes, 1, 6_000_000);
+        }
+        if let Some(grinds) = self.grinds {
+            checker.range("grinds", grinds, 1, 1_000_000);
+        }
+        if self.weeks.is_some_and(|weeks| !(0.1..=520.0).contains(&weeks)) {
+            checker.note("weeks", "is out of range; give 0.1 to 520 normal weeks");
+        }
+        if self.arc_minutes.is_none() && self.grinds.is_none() && self.weeks.is_none() {
+            checker.note("arc_minutes", "the job has no size; give arc_minutes, grinds or weeks");
+        }
+        if self.torch.is_none() && self.kit.is_none() {
+            checker.note("torch", "missing; give a torch or a kit, so that the parts are known");
+        }
+        let target = checker.take("target", Target::new(self.target.unwrap_or(TARGET_DEFAULT)));
+        checker.finish()?;
+        target.ok_or_else(Vec::new)
+    }
+}

@@ -1,0 +1,146 @@
+//! What a job needs: will it run without a stop, and if not, which order fixes it, and by when?
+
+use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use crate::Rung;
+
+/// For which instant the needs are asked.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct GetNeeds {
+    /// The instant to plan from; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub now: Option<String>,
+}
+
+/// What a job needs.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Needs {
+    /// The job.
+    pub job: String,
+    /// The instant these figures stand for.
+    pub as_of: DateTime<Utc>,
+    /// The day it starts.
+    pub start: NaiveDate,
+    /// The chance that is wanted.
+    pub target: f64,
+    /// The chance that the job runs without a stop with what there is now.
+    pub chance_now: f64,
+    /// The same after the order.
+    pub chance_after: f64,
+    /// Whether the chance after the order reaches the target.
+    pub target_met: bool,
+    /// One line a part.
+    pub lines: Vec<NeedLine>,
+    /// What to order, one a supplier.
+    pub orders: Vec<ProposedOrder>,
+    /// The cost of all orders in minor units; absent if they are in several currencies.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cost_minor: Option<i64>,
+    /// The currency of the cost.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub currency: Option<String>,
+    /// Which one more piece would help most after the order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_best: Option<NextBest>,
+    /// Codes of parts that the job leaves out of the chance.
+    pub left_out: Vec<String>,
+    /// The answer in plain words, what to do next among them.
+    pub says: Vec<String>,
+    /// What the chance assumes.
+    pub assumes: Vec<String>,
+    /// The cautions that go with the job.
+    pub cautions: Vec<String>,
+}
+
+/// What a job needs of one part.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct NeedLine {
+    /// The code of the part.
+    pub part: String,
+    /// The part in words.
+    pub name: String,
+    /// Mean use.
+    pub expected: f64,
+    /// The least stock with which the chance of enough of this part alone is at least the target.
+    pub need: i64,
+    /// Available now.
+    pub available: i64,
+    /// On order now.
+    pub on_order: i64,
+    /// Need less available and on order, not below 0.
+    pub short: i64,
+    /// What to order; absent if nothing is short, or if nobody offers it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub order: Option<NeedOrder>,
+    /// Available after the order, and after what is on order came.
+    pub after: i64,
+    /// The chance of enough of this part alone, now.
+    pub chance_now: f64,
+    /// The same after the order.
+    pub chance_after: f64,
+    /// What is left when the job is done: one time in twenty fewer.
+    pub left_low: i64,
+    /// What is left when the job is done: one time in twenty more.
+    pub left_high: i64,
+    /// The rung of evidence it stands on.
+    pub rung: Rung,
+    /// The share of the shop's own data, 0 to 1.
+    pub own_share: f64,
+    /// Why, and what to do.
+    pub why: String,
+}
+
+/// What to order of one part.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct NeedOrder {
+    /// From whom.
+    pub supplier: String,
+    /// How many packs.
+    pub packs: i64,
+    /// How many one pack holds.
+    pub pack_size: i64,
+    /// Packs times pack size.
+    pub pieces: i64,
+    /// Price of the packs in minor units, without freight.
+    pub cost_minor: i64,
+    /// ISO 4217 code of the currency.
+    pub currency: String,
+}
+
+/// One order to one supplier.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ProposedOrder {
+    /// To whom.
+    pub supplier: String,
+    /// Codes of the parts.
+    pub parts: Vec<String>,
+    /// Price of the goods in minor units.
+    pub goods_minor: i64,
+    /// Freight in minor units.
+    pub freight_minor: i64,
+    /// Goods and freight together.
+    pub cost_minor: i64,
+    /// ISO 4217 code of the currency.
+    pub currency: String,
+    /// The latest local time to order, so that it is here the day before the start. Saturdays and
+    /// Sundays are closed; a supplier's other closures are not known.
+    pub order_by: NaiveDateTime,
+    /// The day it comes if it is ordered now.
+    pub arrives: NaiveDate,
+    /// Whether it comes in time if it is ordered now.
+    pub in_time: bool,
+}
+
+/// The one more piece that would help most.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct NextBest {
+    /// The code of the part.
+    pub part: String,
+    /// The chance of the job with one more of it.
+    pub chance: f64,
+}

@@ -1,0 +1,95 @@
+//! Stock: how many there are of a part at a site, and how that figure came about.
+
+use chrono::{DateTime, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+/// How many there are of a part.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Stock {
+    /// The code of the part.
+    pub part: String,
+    /// The part in words.
+    pub name: String,
+    /// The site.
+    pub site: String,
+    /// `piece`, `millilitre` or `gram`.
+    pub unit: String,
+    /// In the drawers: the newest count and what moved after it.
+    pub on_hand: i64,
+    /// Of those, set aside and not to be used.
+    pub on_hold: i64,
+    /// On hand less what is on hold.
+    pub available: i64,
+    /// Ordered and not here yet.
+    pub on_order: i64,
+    /// Inventory position: available and on order together.
+    pub position: i64,
+    /// When it was last counted; absent if never.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted_at: Option<DateTime<Utc>>,
+    /// The instant these figures stand for.
+    pub as_of: DateTime<Utc>,
+}
+
+/// A page of stock.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+pub struct StockPage {
+    /// One line a part, by code.
+    pub stock: Vec<Stock>,
+    /// Give it as `after` for the next page; absent on the last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<String>,
+}
+
+/// Which stock is asked for.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct GetStock {
+    /// The site; the first site unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+}
+
+/// Which page of the stock of a site.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct ListStock {
+    /// The site; the first site unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// Rows on a page, 1 to 500; 100 unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(minimum = 1, maximum = 500)]
+    pub limit: Option<u64>,
+    /// The `next` of the page before; absent for the first page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
+}
+
+/// How a stock figure came about: the newest count, and the sums of what moved after it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct StockExplanation {
+    /// The figures.
+    pub stock: Stock,
+    /// What was counted; absent if never.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub counted: Option<i64>,
+    /// What moved since, by kind.
+    pub moved: Vec<MovedSince>,
+    /// The same in one sentence that can be redone on paper.
+    pub says: String,
+}
+
+/// What moved since the newest count, of one kind.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct MovedSince {
+    /// The kind of movement.
+    pub kind: String,
+    /// The sum of its changes to the stock on hand.
+    pub quantity: i64,
+    /// How many entries.
+    pub entries: i64,
+}

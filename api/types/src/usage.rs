@@ -1,0 +1,272 @@
+//! Usage: what was done at the bench. Arc time and grinds wear what is fitted in the torch; a part
+//! taken or broken leaves the stock and counts as worn out.
+
+use chrono::{DateTime, FixedOffset, Utc};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
+
+use crate::shape::entry;
+use crate::{Checker, Problem, Recorded, Violation};
+
+/// How many entries one batch may hold.
+pub const BATCH_MAX: usize = 1_000;
+
+entry! {
+    /// One entry of use. Everything is optional but one of `what`, `arc_minutes`, `grinds`,
+    /// `cut_backs` and `starts`.
+    NewUsage {
+        /// The id that the device gave the entry. A batch needs one for each; for a single entry the
+        /// `Idempotency-Key` header is the id.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(max_length = 80)]
+        id: Option<String>,
+        /// The torch.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "T1")]
+        torch: Option<String>,
+        /// `ground`, `took`, `put-back`, `broke` or `lost`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "took")]
+        what: Option<String>,
+        /// The part taken, put back, broken or lost: its code, or its kind if the torch has one fitted
+        /// (`electrode`, `cup`); the fitted electrode unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "WLa20-2.4")]
+        part: Option<String>,
+        /// How many; 1 unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 1, maximum = 10000)]
+        qty: Option<i64>,
+        /// Arc time in minutes.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 75, minimum = 0, maximum = 100000)]
+        arc_minutes: Option<i64>,
+        /// How often the electrode was ground.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 3, minimum = 0, maximum = 10000)]
+        grinds: Option<i64>,
+        /// How often a length was cut back from the electrode.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 0, maximum = 10000)]
+        cut_backs: Option<i64>,
+        /// How often the arc was started.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 0, maximum = 100000)]
+        starts: Option<i64>,
+        /// Welding current in amperes.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 1, maximum = 2000)]
+        amps: Option<i64>,
+        /// `DCEN`, `DCEP` or `AC`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        polarity: Option<String>,
+        /// `dipped`, `worn` or `dropped`.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        why: Option<String>,
+    }
+}
+
+/// Many entries of use. Each is judged alone; a repeat is harmless, since each has its own id.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewUsageBatch {
+    /// The entries, up to 1000, each with its `id`.
+    #[schema(max_items = 1000)]
+    pub entries: Vec<NewUsage>,
+    /// The entries are history, taken over at set-up: they may be older than 90 days. Needs the
+    /// role `keep`.
+    #[serde(default)]
+    pub history: bool,
+}
+
+/// What became of a batch, entry by entry.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UsageBatch {
+    /// The sum in one line.
+    #[schema(example = "6 entries: 6 in, 0 already in, 0 need you.")]
+    pub says: String,
+    /// Recorded now.
+    pub recorded: u64,
+    /// Recorded before, by an earlier sending.
+    pub already_in: u64,
+    /// Refused; see the problem of each.
+    pub refused: u64,
+    /// One line an entry, in the order they were sent.
+    pub entries: Vec<UsageOutcome>,
+}
+
+/// What became of one entry of a batch.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UsageOutcome {
+    /// The id that was sent.
+    pub id: String,
+    /// `recorded`, `already in` or `refused`.
+    pub result: String,
+    /// What was recorded.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub recorded: Option<Recorded>,
+    /// Why it was refused, and what to do.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub problem: Option<Problem>,
+}
+
+/// An entry of use on record.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Usage {
+    /// Names the entry.
+    pub entry: Uuid,
+    /// The site.
+    pub site: String,
+    /// Operator group.
+    pub group: String,
+    /// The torch.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub torch: Option<String>,
+    /// The job.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
+    /// Arc time in minutes.
+    pub arc_minutes: i64,
+    /// Grinds.
+    pub grinds: i64,
+    /// Cut-backs.
+    pub cut_backs: i64,
+    /// Starts.
+    pub starts: i64,
+    /// Who did it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// The entry that this one takes back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reverses: Option<Uuid>,
+    /// When it happened, with the offset it was made with.
+    pub at: DateTime<FixedOffset>,
+    /// When the service heard of it.
+    pub received_at: DateTime<Utc>,
+}
+
+/// A page of usage.
+#[derive(Clone, Debug, Serialize, Deserialize, ToSchema)]
+pub struct UsagePage {
+    /// The entries, newest received first.
+    pub usage: Vec<Usage>,
+    /// Give it as `after` for the next page; absent on the last.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next: Option<String>,
+}
+
+/// Which entries of use.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct ListUsage {
+    /// Only of this torch.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub torch: Option<String>,
+    /// Rows on a page, 1 to 500; 100 unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(minimum = 1, maximum = 500)]
+    pub limit: Option<u64>,
+    /// The `next` of the page before; absent for the first page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub after: Option<String>,
+}
+
+/// What was done at the bench.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum What {
+    /// The electrode was ground.
+    Ground,
+    /// A new one was taken; the old one is worn out.
+    Took,
+    /// One was put back, unused.
+    PutBack,
+    /// One broke, and a new one was taken.
+    Broke,
+    /// One was lost, and a new one was taken.
+    Lost,
+}
+
+impl What {
+    /// All of them.
+    pub const ALL: [Self; 5] = [Self::Ground, Self::Took, Self::PutBack, Self::Broke, Self::Lost];
+
+    /// The word on the wire.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Ground => "ground",
+            Self::Took => "took",
+            Self::PutBack => "put-back",
+            Self::Broke => "broke",
+            Self::Lost => "lost",
+        }
+    }
+
+    /// What that word means.
+    pub fn parse(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|what| what.as_str() == word)
+    }
+}
+
+impl NewUsage {
+    /// What was done, or everything that is wrong.
+    ///
+    /// # Errors
+    /// One violation a field.
+    pub fn check(&self) -> Result<Option<What>, Vec<Violation>> {
+        let mut checker = Checker::default();
+        let what = self.what.as_deref().and_then(|word| {
+            let choices = "give ground, took, put-back, broke or lost";
+            checker.take(
+                "what",
+                What::parse(word).ok_or_else(|| format!("\"{word}\" is unknown; {choices}")),
+            )
+        });
+        for (field, value, min, max) in [
+            ("qty", self.qty, 1, 10_000),
+            ("arc_minutes", self.arc_minutes, 0, 100_000),
+            ("grinds", self.grinds, 0, 10_000),
+            ("cut_backs", self.cut_backs, 0, 10_000),
+            ("starts", self.starts, 0, 100_000),
+            ("amps", self.amps, 1, 2_000),
+        ] {
+            if let Some(value) = value {
+                checker.range(field, value, min, max);
+            }
+        }
+        self.check_words(&mut checker);
+        self.check_sense(&mut checker);
+        checker.text("id", self.id.as_deref(), 80);
+        self.circumstances().check(&mut checker);
+        checker.finish()?;
+        Ok(what)
+    }
+
+    fn check_words(&self, checker: &mut Checker) {
+        for (field, value, choices) in [
+            ("polarity", &self.polarity, ["DCEN", "DCEP", "AC"]),
+            ("why", &self.why, ["dipped", "worn", "dropped"]),
+        ] {
+            if let Some(word) = value.as_deref().filter(|word| !choices.contains(word)) {
+                checker.note(field, format!("\"{word}\" is unknown; give {}", choices.join(", ")));
+            }
+        }
+    }
+
+    fn check_sense(&self, checker: &mut Checker) {
+        let exposure = [self.arc_minutes, self.grinds, self.cut_backs, self.starts];
+        if self.what.is_none() && exposure.iter().flatten().all(|value| *value == 0) {
+            checker.note("what", "nothing to record; give what, arc_minutes, grinds, cut_backs or starts");
+        }
+        if self.what.is_none() && (self.part.is_some() || self.qty.is_some()) {
+            checker.note("what", "missing; say took, put-back, broke or lost of the part");
+        }
+        if self.torch.is_none() && exposure.iter().any(Option::is_some) {
+            checker.note("torch", "missing; arc time and grinds wear what is fitted in a torch");
+        }
+        if self.torch.is_none() && self.part.is_none() && self.what.is_some() {
+            checker.note("part", "missing; without a torch, give the code of the part");
+        }
+    }
+}
