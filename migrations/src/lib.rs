@@ -1,1 +1,45 @@
-//! To come.
+//! The database schema, as an ordered list of steps. A step is a frozen past: once released it is
+//! never edited, and it names no entity of the service. What a step means for data is in its file.
+
+#![expect(
+    elided_lifetimes_in_paths,
+    reason = "the trait of a step is declared with a hidden lifetime, which cannot be spelled out"
+)]
+
+use sea_orm_migration::prelude::*;
+
+mod column;
+mod m20261124_000001_create_sites;
+mod m20261124_000002_create_keys;
+mod m20261124_000003_create_parts;
+mod m20261124_000004_create_torches;
+mod m20261124_000005_create_kits;
+mod m20261124_000006_create_suppliers;
+mod m20261124_000007_create_jobs;
+mod m20261124_000008_create_orders;
+mod m20261124_000009_create_ledger;
+mod m20261124_000010_create_levels;
+mod m20261124_000011_create_replies;
+
+/// All steps, oldest first.
+#[derive(Debug)]
+pub struct Migrator;
+
+#[async_trait::async_trait]
+impl MigratorTrait for Migrator {
+    fn migrations() -> Vec<Box<dyn MigrationTrait>> {
+        vec![
+            Box::new(m20261124_000001_create_sites::Migration),
+            Box::new(m20261124_000002_create_keys::Migration),
+            Box::new(m20261124_000003_create_parts::Migration),
+            Box::new(m20261124_000004_create_torches::Migration),
+            Box::new(m20261124_000005_create_kits::Migration),
+            Box::new(m20261124_000006_create_suppliers::Migration),
+            Box::new(m20261124_000007_create_jobs::Migration),
+            Box::new(m20261124_000008_create_orders::Migration),
+            Box::new(m20261124_000009_create_ledger::Migration),
+            Box::new(m20261124_000010_create_levels::Migration),
+            Box::new(m20261124_000011_create_replies::Migration),
+        ]
+    }
+}
