@@ -6,6 +6,7 @@
     reason = "the trait of a step is declared with a hidden lifetime, which cannot be spelled out"
 )]
 
+pub use sea_orm_migration::MigratorTrait;
 use sea_orm_migration::prelude::*;
 
 mod column;

@@ -1,12 +1,12 @@
-//! Torches, and every set-up that was ever fitted: a set-up is never changed, the torch
-//! points to the newest.
+//! Torches, and every set-up that was ever fitted: a set-up is never changed, the newest
+//! is what is fitted now.
 
 use sea_orm_migration::prelude::*;
 
 use crate::column::*;
 
-/// Torches, and every set-up that was ever fitted: a set-up is never changed, the torch
-/// points to the newest.
+/// Torches, and every set-up that was ever fitted: a set-up is never changed, the newest
+/// is what is fitted now.
 #[derive(DeriveMigrationName, Debug)]
 pub(crate) struct Migration;
 
@@ -26,7 +26,6 @@ impl MigrationTrait for Migration {
             .col(int("site_id"))
             .col(text("family"))
             .col(text("note").null())
-            .col(int("set_up_id").null())
             .col(int("version"))
             .foreign_key(ForeignKey::create().from("torches", "site_id").to("sites", "id"))
             .to_owned();

@@ -1,1 +1,2 @@
-//! To come.
+//! The service.
+pub mod store;

@@ -1,2 +1,2 @@
-//! To come.
+//! x
 fn main() {}

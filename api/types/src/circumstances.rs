@@ -1,7 +1,7 @@
 //! Where, when and by whom something was done: the same for every entry of the ledger.
 
 use chrono::{DateTime, FixedOffset};
-use domain::Code;
+use domain::code::Code;
 
 use crate::Checker;
 
@@ -36,7 +36,7 @@ impl Circumstances<'_> {
     pub fn check(&self, checker: &mut Checker) {
         check_group(self.group, checker);
         if let Some(lot) = self.lot {
-            checker.take("lot", Code::parse(lot));
+            checker.take("lot", Code::parse("lot", lot));
         }
         checker.text("by", self.by, 80);
         checker.text("note", self.note, 400);

@@ -1,7 +1,8 @@
 //! Jobs: work to come, with its size, its start and what it needs.
 
 use chrono::NaiveDate;
-use domain::{Code, Target};
+use domain::code::Code;
+use domain::forecast::Target;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -92,7 +93,7 @@ impl NewJob {
     /// One violation a field.
     pub fn check(&self) -> Result<Target, Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("job", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         check_group(self.group.as_deref(), &mut checker);
         if let Some(minutes) = self.arc_minutes {

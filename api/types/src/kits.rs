@@ -1,6 +1,6 @@
 //! Kits: the list of parts that a set-up needs.
 
-use domain::Code;
+use domain::code::Code;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -72,7 +72,7 @@ impl NewKit {
     /// One violation a field.
     pub fn check(&self) -> Result<(), Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("kit", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         if self.parts.is_empty() {
             checker.note("parts", "is empty; a kit holds at least one part");

@@ -3,7 +3,8 @@
 
 use chrono::{DateTime, FixedOffset, Utc};
 use serde::{Deserialize, Serialize};
-use domain::{MovementKind, QUANTITY_MAX};
+use domain::ledger::MovementKind;
+use domain::quantity::QUANTITY_MAX;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -140,7 +141,7 @@ impl NewMovement {
     /// One violation a field.
     pub fn check(&self) -> Result<MovementKind, Vec<Violation>> {
         let mut checker = Checker::default();
-        let kind = MovementKind::parse(&self.kind).filter(|kind| *kind != MovementKind::Receipt);
+        let kind = MovementKind::parse(&self.kind).ok().filter(|kind| *kind != MovementKind::Receipt);
         match kind {
             None => checker.note(
                 "kind",

@@ -1,6 +1,6 @@
 //! Offers: a supplier sells a part in packs at a price.
 
-use domain::MONEY_MAX;
+use domain::quantity::MONEY_MAX;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 

@@ -2,10 +2,15 @@
 //! row of a sheet and a body of JSON look alike; `domain::PartSpec` is what it becomes.
 
 use chrono::{DateTime, Utc};
-use domain::{
-    Arrangement, BodyFamily, CapLength, Code, ColletLength, CupNumber, CupSeat, Diameter, Driver,
-    ElectrodeClass, Gamma, PartKind, PartSpec, RodLength,
+use domain::class::ElectrodeClass;
+use domain::code::Code;
+use domain::exposure::Driver;
+use domain::named::ParseNameError;
+use domain::part::{
+    Arrangement, BodyFamily, CapLength, ColletLength, CupSeat, PartKind, PartSpec,
 };
+use domain::size::{CupNumber, Diameter, RodLength};
+use domain::wear::Gamma;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -120,7 +125,7 @@ impl NewPart {
     /// One violation a field.
     pub fn spec(&self) -> Result<PartSpec, Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("part", &self.code));
         checker.text("marking", self.marking.as_deref(), 80);
         checker.text("note", self.note.as_deref(), 400);
         checker.text("composition", self.composition.as_deref(), 80);
@@ -129,6 +134,7 @@ impl NewPart {
         }
         let kind = checker.take("kind", PartKind::parse(&self.kind));
         let spec = kind.and_then(|kind| self.spec_of(kind, &mut checker));
+        let spec = spec.and_then(|spec| checker.take("arrangement", spec.validated()));
         checker.finish()?;
         spec.ok_or_else(|| vec![Violation::new("/kind", "is missing")])
     }
@@ -181,7 +187,7 @@ impl NewPart {
     fn cup(&self, checker: &mut Checker) -> Option<PartSpec> {
         let number = checker
             .need("cup_number", self.cup_number, "give the number of the cup, such as 7")
-            .and_then(|number| checker.take("cup_number", CupNumber::parse(&number.to_string())));
+            .and_then(|number| checker.take("cup_number", CupNumber::new(number)));
         let seat = self.word("seat", self.seat.as_deref(), "standard, gas-lens or large-gas-lens", CupSeat::parse, checker);
         let family = self.family(checker);
         Some(PartSpec::Cup { number: number?, seat: seat?, family: family? })
@@ -211,11 +217,11 @@ impl NewPart {
         field: &str,
         value: Option<&str>,
         choices: &str,
-        parse: impl FnOnce(&str) -> Option<T>,
+        parse: impl FnOnce(&str) -> Result<T, ParseNameError>,
         checker: &mut Checker,
     ) -> Option<T> {
         let word = checker.need(field, value, &format!("give {choices}"))?;
-        checker.take(field, parse(word).ok_or_else(|| format!("\"{word}\" is unknown; give {choices}")))
+        checker.take(field, parse(word))
     }
 
     /// A field of another kind is a mistake that would otherwise be lost in silence.
@@ -293,7 +299,7 @@ impl StartingAssumption {
     /// What is wrong, in words.
     pub fn gamma(&self) -> Result<(Driver, Gamma), String> {
         let driver = Driver::parse(&self.per)
-            .ok_or_else(|| format!("\"{}\" is not a driver; give arc-hour, grind or week", self.per))?;
+            .map_err(|error| error.to_string())?;
         let gamma = Gamma::new(self.shape, self.rate).map_err(|error| error.to_string())?;
         Ok((driver, gamma))
     }

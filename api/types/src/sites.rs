@@ -1,6 +1,6 @@
 //! Sites: shop, school, truck. Each has its time zone, in which days and weeks are counted.
 
-use domain::Code;
+use domain::code::Code;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -57,7 +57,7 @@ impl NewSite {
     /// One violation a field.
     pub fn check(&self) -> Result<(), Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("site", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         checker.finish()
     }

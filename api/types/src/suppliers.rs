@@ -1,7 +1,8 @@
 //! Suppliers: who sells, how fast, and at what freight.
 
 use chrono::NaiveTime;
-use domain::{Code, Currency, MONEY_MAX};
+use domain::code::Code;
+use domain::quantity::{Currency, MONEY_MAX};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -72,7 +73,7 @@ impl NewSupplier {
     /// One violation a field.
     pub fn check(&self) -> Result<(Currency, NaiveTime), Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("supplier", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         checker.text("note", self.note.as_deref(), 400);
         checker.range("freight_minor", self.freight_minor, 0, MONEY_MAX);

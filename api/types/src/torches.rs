@@ -1,7 +1,8 @@
 //! Torches, and what is fitted in each of them now.
 
 use chrono::{DateTime, Utc};
-use domain::{BodyFamily, Code};
+use domain::code::Code;
+use domain::part::BodyFamily;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -87,12 +88,10 @@ impl NewTorch {
     /// One violation a field.
     pub fn check(&self) -> Result<BodyFamily, Vec<Violation>> {
         let mut checker = Checker::default();
-        checker.take("code", Code::parse(&self.code));
+        checker.take("code", Code::parse("torch", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         checker.text("note", self.note.as_deref(), 400);
-        let family = BodyFamily::parse(&self.family)
-            .ok_or_else(|| format!("\"{}\" is unknown; give small or large", self.family));
-        let family = checker.take("family", family);
+        let family = checker.take("family", BodyFamily::parse(&self.family));
         checker.finish()?;
         family.ok_or_else(Vec::new)
     }

@@ -1,0 +1,54 @@
+//! Use cases: one function each, over the store and the domain. Nothing here knows HTTP or SQL;
+//! transactions open and close in `writer` and nowhere else.
+
+use std::sync::Arc;
+
+use crate::store::Store;
+
+pub mod clock;
+pub mod codes;
+pub mod error;
+pub mod forecasts;
+pub mod instant;
+pub mod jobs;
+pub mod keys;
+pub mod kits;
+pub mod ledger;
+pub mod needs;
+pub mod offers;
+pub mod orders;
+pub mod parts;
+pub mod rebuild;
+pub mod replies;
+pub mod sites;
+pub mod stock;
+pub mod suppliers;
+pub mod torches;
+pub mod writer;
+
+pub use clock::Clock;
+pub use error::Error;
+
+use keys::Keys;
+use writer::Writer;
+
+/// What every use case works with.
+#[derive(Clone, Debug)]
+pub struct Context {
+    /// The database.
+    pub store: Store,
+    /// The only source of the present.
+    pub clock: Clock,
+    /// Who may call.
+    pub keys: Arc<Keys>,
+    /// Where writes go.
+    pub writer: Writer,
+}
+
+impl Context {
+    /// Starts the writer over an open store.
+    pub fn start(store: Store, clock: Clock) -> Self {
+        let writer = Writer::start(store.clone());
+        Self { store, clock, keys: Arc::default(), writer }
+    }
+}

@@ -1,0 +1,62 @@
+//! Instants as the database keeps them (microseconds since 1970, UTC), and site zones.
+
+use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime, Offset, TimeZone, Utc};
+use chrono_tz::Tz;
+use types::Violation;
+
+/// The instant so many microseconds after 1970 began. What is out of range, which no check lets
+/// in, becomes 1970.
+pub fn from_micros(micros: i64) -> DateTime<Utc> {
+    DateTime::from_timestamp_micros(micros).unwrap_or_default()
+}
+
+/// The same with the offset it was made with.
+pub fn with_offset(micros: i64, offset_minutes: i64) -> DateTime<FixedOffset> {
+    let offset = i32::try_from(offset_minutes * 60).ok().and_then(FixedOffset::east_opt);
+    let offset = offset.unwrap_or_else(|| Utc.fix());
+    from_micros(micros).with_timezone(&offset)
+}
+
+/// The offset of an instant, in whole minutes.
+pub fn offset_minutes(at: &DateTime<FixedOffset>) -> i64 {
+    i64::from(at.offset().local_minus_utc()) / 60
+}
+
+/// The zone of that IANA name.
+///
+/// # Errors
+/// A text that says what is wrong.
+pub fn zone(name: &str) -> Result<Tz, String> {
+    name.parse().map_err(|_| {
+        format!("\"{name}\" is not a time zone; give an IANA name, such as America/Halifax")
+    })
+}
+
+/// The zone of a site on record. It was checked when the site was set up.
+pub fn site_zone(name: &str) -> Tz {
+    zone(name).unwrap_or(Tz::UTC)
+}
+
+/// The instant a planning call asks for, or the present.
+///
+/// # Errors
+/// A violation of `?now`.
+pub fn asked(now: Option<&str>, present: DateTime<Utc>) -> Result<DateTime<Utc>, Vec<Violation>> {
+    let Some(text) = now else { return Ok(present) };
+    // In a query, a plus sign that was not escaped arrives as a blank.
+    let text = text.replace(' ', "+");
+    DateTime::parse_from_rfc3339(&text).map(|at| at.to_utc()).map_err(|_| {
+        let detail = format!(
+            "\"{text}\" is not an instant; give RFC 3339, such as 2026-06-15T08:00:00-03:00"
+        );
+        vec![Violation::new("?now", detail)]
+    })
+}
+
+/// The first instant of a day in a zone.
+pub fn start_of_day(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
+    let midnight = day.and_time(NaiveTime::MIN);
+    zone.from_local_datetime(&midnight)
+        .earliest()
+        .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
+}

@@ -1,0 +1,180 @@
+//! Recording: what people tell becomes rows of the ledger, and the levels and sums that follow from
+//! them are brought up to date in the same transaction. Entries that wait together are written as a
+//! set: a dozen statements for all of them, however many they are.
+
+use chrono::{DateTime, Utc};
+use domain::ledger::MovementKind;
+use sea_orm::DatabaseTransaction;
+use types::{NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
+
+use super::{Error, keys::Caller};
+use crate::store;
+
+mod arrival;
+mod books;
+mod count;
+mod lists;
+mod names;
+mod page;
+mod placed;
+mod plan;
+mod reversal;
+mod submit;
+mod words;
+
+pub use lists::{list_counts, list_movements, list_usage};
+pub use submit::{record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage};
+
+use books::Books;
+use names::Names;
+use page::Page;
+
+/// How many entries are written as one set.
+const SET: usize = 500;
+
+/// Something that a person told, checked as far as it can be without the database.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// Who tells it.
+    pub caller: Caller,
+    /// The id that makes a repeat harmless.
+    pub key: String,
+    /// What was told, as a hash: the same key with another hash is refused.
+    pub hash: String,
+    /// When the service heard of it.
+    pub received_at: DateTime<Utc>,
+    /// Whether it is history, taken over at set-up.
+    pub history: bool,
+    /// What was told.
+    pub body: Body,
+}
+
+/// What was told.
+#[derive(Clone, Debug)]
+pub enum Body {
+    /// Use at the bench.
+    Usage(NewUsage, Option<What>),
+    /// A movement.
+    Movement(NewMovement, MovementKind),
+    /// Goods came in.
+    Receipt(NewReceipt),
+    /// Somebody counted.
+    Count(NewCount),
+    /// An entry is taken back.
+    Reversal(NewReversal),
+}
+
+impl Body {
+    /// Whether it can be planned beside others; the rest needs questions to the database of its own.
+    fn is_plain(&self) -> bool {
+        match self {
+            Self::Usage(..) | Self::Movement(..) => true,
+            Self::Receipt(receipt) => receipt.order.is_none(),
+            Self::Count(_) | Self::Reversal(_) => false,
+        }
+    }
+}
+
+/// The answer to an entry, the same for every repeat.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// The status of the first answer.
+    pub status: u16,
+    /// Its body, JSON.
+    pub body: String,
+    /// Whether it was given before.
+    pub repeated: bool,
+}
+
+/// Records entries, each with an answer of its own; what is refused harms no other.
+pub async fn record(
+    tx: &DatabaseTransaction,
+    requests: Vec<Request>,
+) -> Vec<Result<Answer, Error>> {
+    let mut answers = Vec::with_capacity(requests.len());
+    for set in sets(&requests) {
+        match attempt(tx, set).await {
+            Ok(set) => answers.extend(set),
+            Err(error) if set.len() == 1 => answers.push(Err(error)),
+            Err(_) => {
+                // One of them spoiled the set; alone, each succeeds or fails for itself.
+                for request in set {
+                    let alone = attempt(tx, std::slice::from_ref(request)).await;
+                    answers.extend(alone.unwrap_or_else(|error| vec![Err(error)]));
+                }
+            }
+        }
+    }
+    answers
+}
+
+/// Cuts requests into sets: plain ones together, any other alone.
+fn sets(requests: &[Request]) -> impl Iterator<Item = &[Request]> {
+    requests
+        .chunk_by(|a, b| a.body.is_plain() && b.body.is_plain())
+        .flat_map(|run| run.chunks(SET))
+}
+
+async fn attempt(
+    tx: &DatabaseTransaction,
+    set: &[Request],
+) -> Result<Vec<Result<Answer, Error>>, Error> {
+    let savepoint = store::savepoint(tx).await?;
+    match write_set(&savepoint, set).await {
+        Ok(answers) => {
+            savepoint.commit().await.map_err(store::Error::from)?;
+            Ok(answers)
+        }
+        Err(error) => {
+            savepoint.rollback().await.map_err(store::Error::from)?;
+            Err(error)
+        }
+    }
+}
+
+async fn write_set(
+    tx: &DatabaseTransaction,
+    set: &[Request],
+) -> Result<Vec<Result<Answer, Error>>, Error> {
+    let kept = store::replies::find_many(tx, set.iter().map(|request| request.key.as_str())).await?;
+    let mut page = Page::after(kept);
+    let names = Names::load(tx, set).await?;
+    let mut books = Books::load(tx, &names).await?;
+    let mut answers = Vec::with_capacity(set.len());
+    for request in set {
+        if let Some(before) = page.answer_before(request) {
+            answers.push(before);
+            continue;
+        }
+        let answer = plan_one(tx, request, &names, (&mut books, &mut page)).await;
+        match answer {
+            // What was refused has written nothing; what failed spoils the set.
+            Err(
+                error @ (Error::Store(_)
+                | Error::Unavailable
+                | Error::Internal(_)
+                | Error::Overflow),
+            ) => return Err(error),
+            other => answers.push(other),
+        }
+    }
+    page.write(tx).await?;
+    books.write(tx).await?;
+    Ok(answers)
+}
+
+async fn plan_one(
+    tx: &DatabaseTransaction,
+    request: &Request,
+    names: &Names,
+    both: (&mut Books, &mut Page),
+) -> Result<Answer, Error> {
+    match &request.body {
+                Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
+                Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
+                Body::Receipt(receipt) if receipt.order.is_none() => plan::receipt(request, receipt, names, both),
+                Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
+                Body::Count(count) => count::record(tx, (request, count), names, both).await,
+                Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
+    }
+}

@@ -1,0 +1,104 @@
+//! Goods that came in for an order: the receipt is recorded whatever was ordered, and what the order
+//! still waits for goes down by as much.
+
+use domain::ledger::MovementKind;
+use sea_orm::ActiveValue::Set;
+use sea_orm::DatabaseTransaction;
+use types::NewReceipt;
+
+use super::books::Books;
+use super::names::Names;
+use super::page::{NewRow, Page};
+use super::placed::Placed;
+use super::{Answer, Request, plan, words};
+use crate::service::Error;
+use crate::service::orders::State;
+use crate::store::entity::{movements, order_lines, orders};
+use crate::store;
+
+/// Records a receipt for an order.
+pub(super) async fn record(
+    tx: &DatabaseTransaction,
+    (request, receipt): (&Request, &NewReceipt),
+    names: &Names,
+    (books, page): (&mut Books, &mut Page),
+) -> Result<Answer, Error> {
+    let told = receipt.circumstances();
+    let placed = Placed::find(request, told, None, names)?;
+    let part = names.part(&receipt.part)?;
+    let number = receipt.order.unwrap_or_default();
+    let order = store::orders::find(tx, number).await?.ok_or_else(|| {
+        Error::invalid("/order", format!("there is no order {number}; see the list of orders"))
+    })?;
+    if !State::parse(&order.state).is_some_and(State::is_under_way) {
+        let why = format!("order {number} is {}, nothing is to come; leave the order out", order.state);
+        return Err(Error::invalid("/order", why));
+    }
+    let lines = store::orders::lines(tx, [number]).await?;
+    if !lines.iter().any(|line| line.part_id == part.id) {
+        let why = format!("order {number} has no {}; leave the order out if it came all the same", part.code);
+        return Err(Error::invalid("/part", why));
+    }
+    let entry = placed.entry(request, "receipt", told);
+    let row = NewRow { part: part.id, kind: MovementKind::Receipt, quantity: receipt.quantity, order: Some(number) };
+    page.move_part(&entry, row, books)?;
+    let came = settle(tx, lines, (part.id, receipt.quantity)).await?;
+    books.order((part.id, order.site_id), -came)?;
+    advance(tx, &order).await?;
+    plan::record(request, entry, part, (books, page), |stock| {
+        words::movement(MovementKind::Receipt, receipt.quantity, stock)
+    })
+}
+
+/// Fills the lines of a part with what came, and gives how much of it the order was waiting for.
+async fn settle(
+    tx: &DatabaseTransaction,
+    lines: Vec<order_lines::Model>,
+    (part, quantity): (i64, i64),
+) -> Result<i64, Error> {
+    let mut left = quantity;
+    for line in lines.iter().filter(|line| line.part_id == part) {
+        let came = left.min(line.pack_size * line.packs - line.received);
+        if came > 0 {
+            store::orders::set_received(tx, line.id, line.received + came).await?;
+            left -= came;
+        }
+    }
+    Ok(quantity - left)
+}
+
+/// The state of an order follows from what came of its lines.
+async fn advance(tx: &DatabaseTransaction, order: &orders::Model) -> Result<(), Error> {
+    let lines = store::orders::lines(tx, [order.id]).await?;
+    let state = if lines.iter().all(|line| line.received >= line.pack_size * line.packs) {
+        State::Arrived
+    } else if lines.iter().any(|line| line.received > 0) {
+        State::PartArrived
+    } else {
+        State::Placed
+    };
+    let row = orders::ActiveModel { state: Set(state.as_str().to_owned()), ..Default::default() };
+    Ok(store::orders::update(tx, order.id, row).await?)
+}
+
+/// Takes back what a receipt did to its order.
+pub(super) async fn unreceive(
+    tx: &DatabaseTransaction,
+    number: i64,
+    row: &movements::Model,
+    books: &mut Books,
+) -> Result<(), Error> {
+    let Some(order) = store::orders::find(tx, number).await? else { return Ok(()) };
+    let lines = store::orders::lines(tx, [number]).await?;
+    let mut left = row.quantity;
+    for line in lines.iter().rev().filter(|line| line.part_id == row.part_id) {
+        let back = left.min(line.received);
+        if back > 0 {
+            store::orders::set_received(tx, line.id, line.received - back).await?;
+            left -= back;
+        }
+    }
+    books.add(tx, std::iter::once((row.part_id, order.site_id))).await?;
+    books.order((row.part_id, order.site_id), row.quantity - left)?;
+    advance(tx, &order).await
+}

@@ -1,0 +1,219 @@
+//! The levels and sums that a set of entries touches: read once, kept up to date in memory by the
+//! rules of the domain, written back once.
+
+use std::collections::{HashMap, HashSet};
+
+use domain::ledger::{Count, MovementKind, OnHand};
+use sea_orm::ConnectionTrait;
+use types::StockAfter;
+use uuid::Uuid;
+
+use super::names::Names;
+use crate::service::{Error, instant};
+use crate::store::entity::{levels, parts, wear};
+use crate::store;
+
+/// A part at a site.
+pub(super) type Key = (i64, i64);
+
+/// The level of a part at a site, beside what the domain folds.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Book {
+    /// On hand, with the count it stands on.
+    pub on_hand: OnHand,
+    /// Set aside.
+    pub on_hold: i64,
+    /// Ordered and not here yet.
+    pub on_order: i64,
+}
+
+/// What one entry adds to the exposure of a part.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Worn {
+    /// Seconds of arc time.
+    pub arc_seconds: i64,
+    /// Grinds.
+    pub grinds: i64,
+    /// Cut-backs.
+    pub cut_backs: i64,
+    /// Starts.
+    pub starts: i64,
+}
+
+/// One movement, as the books see it.
+#[derive(Clone, Copy, Debug)]
+pub struct Moved<'a> {
+    /// Its kind.
+    pub kind: MovementKind,
+    /// The quantity as told.
+    pub quantity: i64,
+    /// When it happened.
+    pub at: i64,
+    /// Operator group.
+    pub group: &'a str,
+}
+
+/// The levels and sums that a set touches.
+#[derive(Debug, Default)]
+pub struct Books {
+    levels: HashMap<Key, Book>,
+    wear: HashMap<Key, HashMap<String, wear::Model>>,
+    touched_levels: HashSet<Key>,
+    touched_wear: HashSet<(Key, String)>,
+}
+
+impl Book {
+    /// The level as the domain sees it.
+    pub fn level(&self) -> domain::ledger::Level {
+        domain::ledger::Level {
+            on_hand: self.on_hand.on_hand,
+            allocated: 0,
+            on_hold: self.on_hold,
+            on_order: self.on_order,
+        }
+    }
+
+    fn after(&self, part: &parts::Model) -> StockAfter {
+        let level = self.level();
+        StockAfter { part: part.code.clone(), on_hand: level.on_hand, available: level.available() }
+    }
+}
+
+impl From<&levels::Model> for Book {
+    fn from(row: &levels::Model) -> Self {
+        let counted = row
+            .counted_at
+            .map(|at| (instant::from_micros(at), row.count_id.unwrap_or_default().as_u128()));
+        let on_hand = OnHand { on_hand: row.on_hand, counted };
+        Self { on_hand, on_hold: row.on_hold, on_order: row.on_order }
+    }
+}
+
+impl Books {
+    /// Reads what the set may touch.
+    pub(super) async fn load(db: &impl ConnectionTrait, names: &Names) -> Result<Self, Error> {
+        let mut books = Self::default();
+        books.add(db, names.keys()).await?;
+        Ok(books)
+    }
+
+    /// Reads more.
+    pub(super) async fn add(&mut self, db: &impl ConnectionTrait, keys: impl Iterator<Item = Key>) -> Result<(), Error> {
+        let keys: HashSet<Key> = keys.collect();
+        for row in store::levels::find_many(db, keys.iter().copied()).await? {
+            self.levels.insert((row.part_id, row.site_id), Book::from(&row));
+        }
+        for row in store::wear::find_many(db, keys.iter().copied()).await? {
+            let groups = self.wear.entry((row.part_id, row.site_id)).or_default();
+            groups.insert(row.operator_group.clone(), row);
+        }
+        Ok(())
+    }
+
+    /// The level of a part at a site.
+    pub(super) fn book(&self, key: Key) -> Book {
+        self.levels.get(&key).copied().unwrap_or_default()
+    }
+
+    /// What is left of a part.
+    pub(super) fn after(&self, part: &parts::Model, site: i64) -> StockAfter {
+        self.book((part.id, site)).after(part)
+    }
+
+    /// A movement: stock and, for use, wear.
+    pub fn move_part(&mut self, key: Key, moved: Moved<'_>) -> Result<(), Error> {
+        let at = instant::from_micros(moved.at);
+        let change = moved.kind.on_hand_sign() * moved.quantity;
+        let book = self.levels.entry(key).or_default();
+        book.on_hand = book.on_hand.apply_movement(at, change).map_err(|_| Error::Overflow)?;
+        book.on_hold = add(book.on_hold, moved.kind.on_hold_sign() * moved.quantity)?;
+        self.touched_levels.insert(key);
+        let events = moved.kind.wear_events(moved.quantity);
+        if events != 0 {
+            let sums = self.sums(key, moved.group, moved.at);
+            sums.events = add(sums.events, events)?;
+        }
+        Ok(())
+    }
+
+    /// Exposure of a fitted part.
+    pub fn wear_part(&mut self, key: Key, group: &str, at: i64, worn: Worn) -> Result<(), Error> {
+        let sums = self.sums(key, group, at);
+        sums.arc_seconds = add(sums.arc_seconds, worn.arc_seconds)?;
+        sums.grinds = add(sums.grinds, worn.grinds)?;
+        sums.cut_backs = add(sums.cut_backs, worn.cut_backs)?;
+        sums.starts = add(sums.starts, worn.starts)?;
+        Ok(())
+    }
+
+    /// A count; `later` is the sum of what moved after it.
+    pub(super) fn count(&mut self, key: Key, count: &Count, later: i64) -> Result<(), Error> {
+        let book = self.levels.entry(key).or_default();
+        book.on_hand = book.on_hand.apply_count(count, later).map_err(|_| Error::Overflow)?;
+        self.touched_levels.insert(key);
+        Ok(())
+    }
+
+    /// Puts a level that was folded anew.
+    pub fn put(&mut self, key: Key, on_hand: OnHand) {
+        self.levels.entry(key).or_default().on_hand = on_hand;
+        self.touched_levels.insert(key);
+    }
+
+    /// Changes what is on order.
+    pub fn order(&mut self, key: Key, change: i64) -> Result<(), Error> {
+        let book = self.levels.entry(key).or_default();
+        book.on_order = add(book.on_order, change)?;
+        self.touched_levels.insert(key);
+        Ok(())
+    }
+
+    fn sums(&mut self, key: Key, group: &str, at: i64) -> &mut wear::Model {
+        self.touched_wear.insert((key, group.to_owned()));
+        let groups = self.wear.entry(key).or_default();
+        let sums = groups.entry(group.to_owned()).or_insert_with(|| wear::Model {
+            part_id: key.0,
+            site_id: key.1,
+            operator_group: group.to_owned(),
+            events: 0,
+            arc_seconds: 0,
+            grinds: 0,
+            cut_backs: 0,
+            starts: 0,
+            first_at: None,
+        });
+        sums.first_at = Some(sums.first_at.map_or(at, |first| first.min(at)));
+        sums
+    }
+
+    /// The rows that were touched.
+    pub fn rows(&self) -> (Vec<levels::Model>, Vec<wear::Model>) {
+        let levels = self.touched_levels.iter().map(|key| row(*key, &self.book(*key)));
+        let wear = self.touched_wear.iter().filter_map(|(key, group)| self.wear.get(key)?.get(group));
+        (levels.collect(), wear.cloned().collect())
+    }
+
+    /// Writes back what was touched.
+    pub async fn write(self, db: &impl ConnectionTrait) -> Result<(), Error> {
+        let (levels, wear) = self.rows();
+        store::levels::upsert_many(db, levels).await?;
+        store::wear::upsert_many(db, wear).await?;
+        Ok(())
+    }
+}
+
+fn row((part_id, site_id): Key, book: &Book) -> levels::Model {
+    levels::Model {
+        part_id,
+        site_id,
+        on_hand: book.on_hand.on_hand,
+        on_hold: book.on_hold,
+        on_order: book.on_order,
+        counted_at: book.on_hand.counted.map(|(at, _)| at.timestamp_micros()),
+        count_id: book.on_hand.counted.map(|(_, id)| Uuid::from_u128(id)),
+    }
+}
+
+fn add(sum: i64, change: i64) -> Result<i64, Error> {
+    sum.checked_add(change).ok_or(Error::Overflow)
+}

@@ -1,0 +1,172 @@
+//! The things that a set of entries names, looked up together: one query a kind of thing.
+
+use std::collections::HashMap;
+
+use domain::code::Code;
+use domain::part::PartKind;
+use sea_orm::ConnectionTrait;
+use types::{Circumstances, DEFAULT_SITE};
+
+use super::{Body, Request};
+use crate::service::Error;
+use crate::store::entity::{jobs, parts, set_ups, sites, torches};
+use crate::store::{self};
+
+/// What a set of entries names.
+#[derive(Debug)]
+pub(super) struct Names {
+    sites: HashMap<String, sites::Model>,
+    torches: HashMap<String, torches::Model>,
+    jobs: HashMap<String, jobs::Model>,
+    parts: HashMap<String, parts::Model>,
+    fitted_parts: HashMap<i64, parts::Model>,
+    set_ups: HashMap<i64, Vec<set_ups::Model>>,
+    fitted: HashMap<i64, Vec<i64>>,
+}
+
+/// A torch with the set-up that it had at an instant.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Torch<'n> {
+    /// The torch.
+    pub(super) row: &'n torches::Model,
+    /// The set-up, if it ever had one.
+    pub(super) set_up: Option<i64>,
+    /// The ids of the parts fitted, rear to tip.
+    pub(super) fitted: &'n [i64],
+}
+
+fn key(code: &str) -> String {
+    code.trim().to_ascii_lowercase()
+}
+
+impl Request {
+    fn circumstances(&self) -> Circumstances<'_> {
+        match &self.body {
+            Body::Usage(usage, _) => usage.circumstances(),
+            Body::Movement(movement, _) => movement.circumstances(),
+            Body::Receipt(receipt) => receipt.circumstances(),
+            Body::Count(count) => count.circumstances(),
+            Body::Reversal(_) => Circumstances::default(),
+        }
+    }
+
+    fn torch(&self) -> Option<&str> {
+        match &self.body {
+            Body::Usage(usage, _) => usage.torch.as_deref(),
+            Body::Movement(_, _) | Body::Receipt(_) | Body::Count(_) | Body::Reversal(_) => None,
+        }
+    }
+
+    fn part(&self) -> Option<&str> {
+        match &self.body {
+            Body::Usage(usage, _) => usage.part.as_deref(),
+            Body::Movement(movement, _) => Some(&movement.part),
+            Body::Receipt(receipt) => Some(&receipt.part),
+            Body::Count(count) => Some(&count.part),
+            Body::Reversal(_) => None,
+        }
+    }
+}
+
+macro_rules! by_code {
+    ($rows:expr) => {
+        $rows.into_iter().map(|row| (row.code_key.clone(), row)).collect::<HashMap<_, _>>()
+    };
+}
+
+impl Names {
+    /// Looks up everything that the set names.
+    pub(super) async fn load(db: &impl ConnectionTrait, set: &[Request]) -> Result<Self, Error> {
+        let torches = by_code!(
+            store::torches::find_many(db, set.iter().filter_map(Request::torch)).await?
+        );
+        let jobs = set.iter().filter_map(|request| request.circumstances().job);
+        let jobs = by_code!(store::jobs::find_many(db, jobs).await?);
+        let parts = set.iter().filter_map(Request::part);
+        let parts = by_code!(store::parts::find_many(db, parts).await?);
+        // A site is named outright, or is that of a torch: there are few, so all are taken.
+        let sites = by_code!(store::sites::list(db, None, u64::MAX >> 1).await?);
+        let all = store::torches::set_ups(db, torches.values().map(|torch| torch.id)).await?;
+        let mut fitted: HashMap<i64, Vec<i64>> = HashMap::new();
+        for row in store::torches::fitted(db, all.iter().map(|set_up| set_up.id)).await? {
+            fitted.entry(row.set_up_id).or_default().push(row.part_id);
+        }
+        let ids = fitted.values().flatten().copied();
+        let fitted_parts = store::parts::get_many(db, ids).await?;
+        let fitted_parts = fitted_parts.into_iter().map(|part| (part.id, part)).collect();
+        let mut set_ups: HashMap<i64, Vec<set_ups::Model>> = HashMap::new();
+        for set_up in all {
+            set_ups.entry(set_up.torch_id).or_default().push(set_up);
+        }
+        Ok(Self { sites, torches, jobs, parts, fitted_parts, set_ups, fitted })
+    }
+
+    /// The part of that code.
+    pub(super) fn part(&self, code: &str) -> Result<&parts::Model, Error> {
+        self.parts.get(&key(code)).ok_or_else(|| {
+            let why = match Code::parse("part", code) {
+                Ok(code) => format!("there is no part {code}; set it up first, or see the list of parts"),
+                Err(error) => error.to_string(),
+            };
+            Error::invalid("/part", why)
+        })
+    }
+
+    /// The part of that code, or the one of that kind that the torch has fitted.
+    pub(super) fn part_or_fitted(&self, word: &str, torch: Option<Torch<'_>>) -> Result<&parts::Model, Error> {
+        if let Some(part) = self.parts.get(&key(word)) {
+            return Ok(part);
+        }
+        let (Ok(kind), Some(torch)) = (PartKind::parse(word), torch) else { return self.part(word) };
+        self.fitted(torch, kind).ok_or_else(|| {
+            let why = format!("{} has no {} fitted; give the code of the part", torch.row.code, kind.noun());
+            Error::invalid("/part", why)
+        })
+    }
+
+    /// The part of that kind that the torch has fitted.
+    pub(super) fn fitted(&self, torch: Torch<'_>, kind: PartKind) -> Option<&parts::Model> {
+        let mut fitted = torch.fitted.iter().filter_map(|id| self.fitted_parts.get(id));
+        fitted.find(|part| part.kind == kind.as_str())
+    }
+
+    /// The torch of that code, with what it had fitted at an instant: the newest set-up that was
+    /// not yet to come, or its first for what happened before it was set up here.
+    pub(super) fn torch(&self, code: &str, at_micros: i64) -> Result<Torch<'_>, Error> {
+        let row = self.torches.get(&key(code)).ok_or_else(|| {
+            Error::invalid("/torch", format!("there is no torch {code}; see the list of torches"))
+        })?;
+        let set_ups = self.set_ups.get(&row.id).map_or(&[][..], Vec::as_slice);
+        let set_up = set_ups.iter().rev().find(|set_up| set_up.fitted_at <= at_micros);
+        let set_up = set_up.or(set_ups.first()).map(|set_up| set_up.id);
+        let fitted = set_up.and_then(|id| self.fitted.get(&id)).map_or(&[][..], Vec::as_slice);
+        Ok(Torch { row, set_up, fitted })
+    }
+
+    /// The site that is named, else that of the torch, else the first.
+    pub(super) fn site(&self, code: Option<&str>, torch: Option<&torches::Model>) -> Result<&sites::Model, Error> {
+        let site = match (code, torch) {
+            (None, Some(torch)) => self.sites.values().find(|site| site.id == torch.site_id),
+            (code, _) => self.sites.get(&key(code.unwrap_or(DEFAULT_SITE))),
+        };
+        site.ok_or_else(|| {
+            let code = code.unwrap_or(DEFAULT_SITE);
+            Error::invalid("/site", format!("there is no site {code}; see the list of sites"))
+        })
+    }
+
+    /// The id of the job that is named.
+    pub(super) fn job(&self, code: Option<&str>) -> Result<Option<i64>, Error> {
+        let Some(code) = code else { return Ok(None) };
+        let job = self.jobs.get(&key(code)).ok_or_else(|| {
+            Error::invalid("/job", format!("there is no job {code}; plan it first, or leave it out"))
+        })?;
+        Ok(Some(job.id))
+    }
+
+    /// Every part and site that the set may touch.
+    pub(super) fn keys(&self) -> impl Iterator<Item = (i64, i64)> + '_ {
+        let parts = self.parts.values().chain(self.fitted_parts.values()).map(|part| part.id);
+        parts.flat_map(|part| self.sites.values().map(move |site| (part, site.id)))
+    }
+}

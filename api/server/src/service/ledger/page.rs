@@ -1,0 +1,119 @@
+//! The rows that a set of entries adds to the ledger, and the answers it keeps.
+
+use std::collections::HashMap;
+
+use domain::ledger::MovementKind;
+use sea_orm::{ConnectionTrait, IntoActiveModel};
+use serde::Serialize;
+use uuid::Uuid;
+
+use super::books::{Books, Moved};
+use super::{Answer, Request};
+use crate::service::Error;
+use crate::store::entity::{counts, entries, movements, replies};
+use crate::store;
+
+/// The status of an entry that was recorded: 201 Created.
+const CREATED: u16 = 201;
+
+/// Rows to be added.
+#[derive(Debug, Default)]
+pub(super) struct Page {
+    kept: HashMap<(Uuid, String), replies::Model>,
+    entries: Vec<entries::Model>,
+    movements: Vec<movements::Model>,
+    counts: Vec<counts::Model>,
+    replies: Vec<replies::Model>,
+}
+
+/// A movement to be added to the page and the books.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct NewRow {
+    /// The part.
+    pub(super) part: i64,
+    /// The kind of movement.
+    pub(super) kind: MovementKind,
+    /// The quantity as told.
+    pub(super) quantity: i64,
+    /// The order it was received for.
+    pub(super) order: Option<i64>,
+}
+
+impl Page {
+    /// An empty page that knows the answers on record.
+    pub(super) fn after(kept: HashMap<(Uuid, String), replies::Model>) -> Self {
+        Self { kept, ..Self::default() }
+    }
+
+    /// The answer that was given before to the same key, or a refusal if it was for another request.
+    pub(super) fn answer_before(&self, request: &Request) -> Option<Result<Answer, Error>> {
+        let kept = self.kept.get(&(request.caller.id(), request.key.clone()))?;
+        if kept.request_hash != request.hash {
+            return Some(Err(Error::KeyReused(request.key.clone())));
+        }
+        let status = u16::try_from(kept.status).unwrap_or(CREATED);
+        Some(Ok(Answer { status, body: kept.body.clone(), repeated: true }))
+    }
+
+    /// Adds an entry.
+    pub(super) fn enter(&mut self, entry: entries::Model) {
+        self.entries.push(entry);
+    }
+
+    /// Adds a count.
+    pub(super) fn count(&mut self, count: counts::Model) {
+        self.counts.push(count);
+    }
+
+    /// Adds a movement of an entry, here and in the books.
+    pub(super) fn move_part(&mut self, entry: &entries::Model, row: NewRow, books: &mut Books) -> Result<(), Error> {
+        let moved = Moved {
+            kind: row.kind,
+            quantity: row.quantity,
+            at: entry.happened_at,
+            group: &entry.operator_group,
+        };
+        books.move_part((row.part, entry.site_id), moved)?;
+        self.movements.push(movements::Model {
+            id: Uuid::now_v7(),
+            entry_id: entry.id,
+            part_id: row.part,
+            site_id: entry.site_id,
+            kind: row.kind.as_str().to_owned(),
+            quantity: row.quantity,
+            order_id: row.order,
+            happened_at: entry.happened_at,
+        });
+        Ok(())
+    }
+
+    /// Keeps the answer to a request and gives it.
+    pub(super) fn answer(&mut self, request: &Request, body: &impl Serialize) -> Result<Answer, Error> {
+        let body = serde_json::to_string(body).map_err(|error| Error::Internal(error.to_string()))?;
+        let reply = replies::Model {
+            caller: request.caller.id(),
+            key: request.key.clone(),
+            request_hash: request.hash.clone(),
+            status: i64::from(CREATED),
+            body: body.clone(),
+            created_at: request.received_at.timestamp_micros(),
+        };
+        self.kept.insert((reply.caller, reply.key.clone()), reply.clone());
+        self.replies.push(reply);
+        Ok(Answer { status: CREATED, body, repeated: false })
+    }
+
+    /// Writes the rows.
+    pub(super) async fn write(self, db: &impl ConnectionTrait) -> Result<(), Error> {
+        let entries = self.entries.into_iter().map(IntoActiveModel::into_active_model).collect();
+        store::entries::insert_many(db, entries).await?;
+        let movements = self.movements.into_iter().map(IntoActiveModel::into_active_model).collect();
+        store::movements::insert_many(db, movements).await?;
+        for count in self.counts {
+            store::counts::insert(db, count.into_active_model()).await?;
+        }
+        let replies = self.replies.into_iter().map(IntoActiveModel::into_active_model).collect();
+        store::replies::insert_many(db, replies).await?;
+        Ok(())
+    }
+}

@@ -1,0 +1,145 @@
+//! Taking an entry back. The entry stays; a new one, dated the same instant, undoes what it did to
+//! stock and wear.
+
+use chrono::TimeDelta;
+use domain::ledger::{Count, Fact, MovementKind, on_hand};
+use sea_orm::DatabaseTransaction;
+use types::{NewReversal, Recorded, Role, StockAfter, UNDO_MINUTES};
+use uuid::Uuid;
+
+use super::books::{Books, Key, Worn};
+use super::page::{NewRow, Page};
+use super::{Answer, Request, words};
+use crate::service::{Error, instant};
+use crate::store::entity::entries;
+use crate::store;
+
+/// Takes an entry back.
+pub(super) async fn record(
+    tx: &DatabaseTransaction,
+    (request, reversal): (&Request, &NewReversal),
+    (books, page): (&mut Books, &mut Page),
+) -> Result<Answer, Error> {
+    let entry = store::entries::find(tx, reversal.entry).await?.ok_or_else(|| {
+        let why = format!("there is no entry {}; see the answer to what you logged", reversal.entry);
+        Error::invalid("/entry", why)
+    })?;
+    check(tx, request, &entry).await?;
+    let back = entries::Model {
+        id: Uuid::now_v7(),
+        kind: "reversal".to_owned(),
+        reverses: Some(entry.id),
+        why: reversal.why.clone(),
+        what: None,
+        arc_seconds: -entry.arc_seconds,
+        grinds: -entry.grinds,
+        cut_backs: -entry.cut_backs,
+        starts: -entry.starts,
+        key_id: request.caller.key,
+        received_at: request.received_at.timestamp_micros(),
+        ..entry.clone()
+    };
+    let mut touched = unmove(tx, &entry, &back, (books, page)).await?;
+    unwear(tx, &back, books).await?;
+    touched.extend(uncount(tx, &entry, books).await?);
+    let parts = store::parts::get_many(tx, touched.iter().copied()).await?;
+    let stock: Vec<StockAfter> = parts.iter().map(|part| books.after(part, entry.site_id)).collect();
+    let says = format!("Taken back.{}", words::left(&stock));
+    let recorded = Recorded { entry: back.id, stock, says, cautions: Vec::new() };
+    page.enter(back);
+    page.answer(request, &recorded)
+}
+
+async fn check(tx: &DatabaseTransaction, request: &Request, entry: &entries::Model) -> Result<(), Error> {
+    if entry.kind == "reversal" {
+        let why = "it takes another entry back already; log what happened as a new entry";
+        return Err(Error::invalid("/entry", why));
+    }
+    if store::entries::reversal_of(tx, entry.id).await?.is_some() {
+        let why = format!("entry {} was taken back before", entry.id);
+        return Err(Error::WrongState(why));
+    }
+    let age = request.received_at - instant::from_micros(entry.received_at);
+    if age > TimeDelta::minutes(UNDO_MINUTES) && request.caller.role < Role::Keep {
+        let why = format!(
+            "it was logged more than {UNDO_MINUTES} minutes ago; ask someone whose key has the role keep"
+        );
+        return Err(Error::invalid("/entry", why));
+    }
+    Ok(())
+}
+
+/// Moves back what the entry moved. Goods that came in for an order are on order again.
+async fn unmove(
+    tx: &DatabaseTransaction,
+    entry: &entries::Model,
+    back: &entries::Model,
+    (books, page): (&mut Books, &mut Page),
+) -> Result<Vec<i64>, Error> {
+    let movements = store::movements::of_entries(tx, [entry.id]).await?;
+    books.add(tx, movements.iter().map(|row| (row.part_id, row.site_id))).await?;
+    for row in &movements {
+        let kind = MovementKind::parse(&row.kind)
+            .map_err(|error| Error::Internal(error.to_string()))?;
+        if let Some(order) = row.order_id {
+            super::arrival::unreceive(tx, order, row, books).await?;
+        }
+        let row = NewRow { part: row.part_id, kind, quantity: -row.quantity, order: row.order_id };
+        page.move_part(back, row, books)?;
+    }
+    Ok(movements.into_iter().map(|row| row.part_id).collect())
+}
+
+/// Takes back the exposure of what was fitted.
+async fn unwear(tx: &DatabaseTransaction, back: &entries::Model, books: &mut Books) -> Result<(), Error> {
+    let worn = Worn {
+        arc_seconds: back.arc_seconds,
+        grinds: back.grinds,
+        cut_backs: back.cut_backs,
+        starts: back.starts,
+    };
+    if worn == Worn::default() {
+        return Ok(());
+    }
+    let fitted = store::torches::fitted(tx, back.set_up_id).await?;
+    let keys: Vec<Key> = fitted.iter().map(|part| (part.part_id, back.site_id)).collect();
+    books.add(tx, keys.iter().copied()).await?;
+    for key in keys {
+        books.wear_part(key, &back.operator_group, back.happened_at, worn)?;
+    }
+    Ok(())
+}
+
+/// Folds anew the level that stood on a count.
+async fn uncount(tx: &DatabaseTransaction, entry: &entries::Model, books: &mut Books) -> Result<Vec<i64>, Error> {
+    let counts = store::counts::of_entries(tx, [entry.id]).await?;
+    books.add(tx, counts.iter().map(|row| (row.part_id, row.site_id))).await?;
+    for row in &counts {
+        let key = (row.part_id, row.site_id);
+        let facts = facts(tx, key, Some(entry.id)).await?;
+        books.put(key, on_hand(facts).map_err(|_| Error::Overflow)?);
+    }
+    Ok(counts.into_iter().map(|row| row.part_id).collect())
+}
+
+/// Every fact on record about a part at a site; `without` leaves out the count of one entry.
+pub(crate) async fn facts(
+    db: &impl sea_orm::ConnectionTrait,
+    key: Key,
+    without: Option<Uuid>,
+) -> Result<Vec<Fact>, Error> {
+    let movements = store::movements::of_part(db, key).await?;
+    let counts = store::counts::standing(db, key).await?;
+    let movements = movements.iter().map(|row| {
+        let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
+        Fact::Movement { at: instant::from_micros(row.happened_at), quantity: sign * row.quantity }
+    });
+    let counts = counts.iter().filter(|row| Some(row.entry_id) != without).map(|row| {
+        Fact::Count(Count {
+            at: instant::from_micros(row.happened_at),
+            counted: row.counted,
+            id: row.entry_id.as_u128(),
+        })
+    });
+    Ok(movements.chain(counts).collect())
+}

@@ -1,0 +1,107 @@
+//! The one line that answers an entry, and the cautions that go with it.
+
+use domain::class::ElectrodeClass;
+use domain::ledger::MovementKind;
+use domain::part::PartKind;
+use domain::safety::{self, Hazard};
+use types::{NewUsage, StockAfter, What};
+
+use super::names::Torch;
+use crate::store::entity::parts;
+
+/// `T1: 75 min, 3 grinds. WLa20-2.4: 7 left.`
+pub(super) fn usage(
+    usage: &NewUsage,
+    what: Option<What>,
+    torch: Option<Torch<'_>>,
+    stock: &[StockAfter],
+) -> String {
+    let qty = usage.qty.unwrap_or(1);
+    let grinds = usage.grinds.or((what == Some(What::Ground)).then_some(qty));
+    let mut done = Vec::new();
+    let mut note = |number: Option<i64>, one: &str, many: &str| {
+        if let Some(number) = number.filter(|number| *number > 0) {
+            done.push(format!("{number} {}", if number == 1 { one } else { many }));
+        }
+    };
+    note(usage.arc_minutes, "min", "min");
+    note(grinds, "grind", "grinds");
+    note(usage.cut_backs, "cut-back", "cut-backs");
+    note(usage.starts, "start", "starts");
+    if let (Some(what), Some(part)) = (what.and_then(verb), stock.first()) {
+        done.push(format!("{what} {qty} {}", part.part));
+    }
+    let who = torch.map_or_else(String::new, |torch| format!("{}: ", torch.row.code));
+    let fitted = torch.is_none_or(|torch| !torch.fitted.is_empty());
+    let unfitted = if fitted { "" } else { " Nothing is fitted in it, so this wears no part: fit a set-up." };
+    format!("{who}{}.{}{unfitted}", done.join(", "), left(stock))
+}
+
+fn verb(what: What) -> Option<&'static str> {
+    match what {
+        What::Ground => None,
+        What::Took => Some("took"),
+        What::PutBack => Some("put back"),
+        What::Broke => Some("broke"),
+        What::Lost => Some("lost"),
+    }
+}
+
+/// What is left, or that the book cannot be right.
+pub(super) fn left(stock: &[StockAfter]) -> String {
+    let told = stock.iter().map(|part| {
+        if part.on_hand < 0 {
+            let missing = "impossible, a receipt or a count is missing: count it";
+            format!(" {}: {} by the book, {missing}.", part.part, part.on_hand)
+        } else {
+            format!(" {}: {} left.", part.part, part.on_hand)
+        }
+    });
+    told.collect()
+}
+
+/// `Scrapped 1 collet-2.4. collet-2.4: 4 left.`
+pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) -> String {
+    let done = match kind {
+        MovementKind::Receipt => "Received",
+        MovementKind::Issue => "Issued",
+        MovementKind::Return => "Put back",
+        MovementKind::Scrap => "Scrapped",
+        MovementKind::Adjustment => "Adjusted by",
+        MovementKind::Hold => "Put on hold",
+        MovementKind::Release => "Released",
+    };
+    let available = if matches!(kind, MovementKind::Hold | MovementKind::Release) {
+        format!(" {} available.", stock.available)
+    } else {
+        String::new()
+    };
+    format!("{done} {quantity} {}.{}{available}", stock.part, left(std::slice::from_ref(stock)))
+}
+
+/// The cautions that belong to what was done with a part.
+pub(super) fn cautions(what: Option<What>, ground: bool, part: Option<&parts::Model>) -> Vec<String> {
+    let mut hazards = Vec::new();
+    if ground {
+        hazards.push(Hazard::Grinding);
+    }
+    hazards.extend(part.and_then(thorium));
+    let hot = part.is_some_and(|part| {
+        [PartKind::Cup, PartKind::Collet, PartKind::ColletBody, PartKind::GasLens]
+            .iter()
+            .any(|kind| kind.as_str() == part.kind)
+    });
+    if hot && matches!(what, Some(What::Broke | What::Lost)) {
+        hazards.push(Hazard::HotParts);
+    }
+    safety::cautions(&hazards)
+}
+
+/// Whether the class of an electrode calls for the caution on thorium.
+fn thorium(part: &parts::Model) -> Option<Hazard> {
+    let class = ElectrodeClass::parse(part.class.as_deref()?).ok()?;
+    if matches!(class, ElectrodeClass::Unidentified | ElectrodeClass::Wg) {
+        return Some(Hazard::Unidentified);
+    }
+    class.is_possibly_thoriated().then_some(Hazard::Thoriated)
+}

@@ -1,0 +1,84 @@
+//! Queries on entries of the ledger. Rows are only ever added.
+
+use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect};
+use uuid::Uuid;
+
+use super::entity::entries::{ActiveModel, Column, Entity, Model};
+use super::{Error, ROWS_PER_INSERT};
+
+/// The entry of that id, if there is one.
+pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
+    Ok(Entity::find_by_id(id).one(db).await?)
+}
+
+/// The entries of those ids, in no particular order.
+pub async fn get_many(
+    db: &impl ConnectionTrait,
+    ids: impl IntoIterator<Item = Uuid>,
+) -> Result<Vec<Model>, Error> {
+    let ids: Vec<Uuid> = ids.into_iter().collect();
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find().filter(Column::Id.is_in(ids)).all(db).await?)
+}
+
+/// The entry that takes that one back, if there is one.
+pub async fn reversal_of(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
+    Ok(Entity::find().filter(Column::Reverses.eq(id)).one(db).await?)
+}
+
+/// Of those entries, the ones that were taken back.
+pub async fn reversed(
+    db: &impl ConnectionTrait,
+    ids: impl IntoIterator<Item = Uuid>,
+) -> Result<Vec<Uuid>, Error> {
+    let ids: Vec<Uuid> = ids.into_iter().collect();
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    let rows = Entity::find().filter(Column::Reverses.is_in(ids)).all(db).await?;
+    Ok(rows.into_iter().filter_map(|row| row.reverses).collect())
+}
+
+/// A page of logged use, newest received first.
+pub async fn list_usage(
+    db: &impl ConnectionTrait,
+    torch: Option<i64>,
+    before: Option<Uuid>,
+    limit: u64,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::Kind.is_in(["usage", "reversal"]))
+        .filter(Column::TorchId.is_not_null())
+        .order_by_desc(Column::Id)
+        .limit(limit);
+    if let Some(torch) = torch {
+        query = query.filter(Column::TorchId.eq(torch));
+    }
+    if let Some(before) = before {
+        query = query.filter(Column::Id.lt(before));
+    }
+    Ok(query.all(db).await?)
+}
+
+/// The next entries after that id, in the order of their ids: for walking through all of them.
+pub async fn after(
+    db: &impl ConnectionTrait,
+    id: Option<Uuid>,
+    limit: u64,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find().order_by_asc(Column::Id).limit(limit);
+    if let Some(id) = id {
+        query = query.filter(Column::Id.gt(id));
+    }
+    Ok(query.all(db).await?)
+}
+
+/// Adds entries.
+pub async fn insert_many(db: &impl ConnectionTrait, rows: Vec<ActiveModel>) -> Result<(), Error> {
+    for chunk in rows.chunks(ROWS_PER_INSERT) {
+        Entity::insert_many(chunk.iter().cloned()).exec_without_returning(db).await?;
+    }
+    Ok(())
+}

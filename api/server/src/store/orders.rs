@@ -1,0 +1,77 @@
+//! Queries on orders and their lines.
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::{
+    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
+    QuerySelect,
+};
+
+use super::Error;
+use super::entity::order_lines as line;
+use super::entity::orders::{ActiveModel, Column, Entity, Model};
+
+/// The order of that number, if there is one.
+pub async fn find(db: &impl ConnectionTrait, number: i64) -> Result<Option<Model>, Error> {
+    Ok(Entity::find_by_id(number).one(db).await?)
+}
+
+/// The lines of those orders.
+pub async fn lines(
+    db: &impl ConnectionTrait,
+    orders: impl IntoIterator<Item = i64>,
+) -> Result<Vec<line::Model>, Error> {
+    let orders: Vec<i64> = orders.into_iter().collect();
+    Ok(line::Entity::find()
+        .filter(line::Column::OrderId.is_in(orders))
+        .order_by_asc(line::Column::Id)
+        .all(db)
+        .await?)
+}
+
+/// A page, newest first.
+pub async fn list(
+    db: &impl ConnectionTrait,
+    before: Option<i64>,
+    limit: u64,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find().order_by_desc(Column::Id).limit(limit);
+    if let Some(before) = before {
+        query = query.filter(Column::Id.lt(before));
+    }
+    Ok(query.all(db).await?)
+}
+
+/// All orders in one of those states.
+pub async fn in_states(db: &impl ConnectionTrait, states: &[&str]) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find().filter(Column::State.is_in(states.iter().copied())).all(db).await?)
+}
+
+/// Adds an order with its lines.
+pub async fn insert(
+    db: &impl ConnectionTrait,
+    row: ActiveModel,
+    lines: Vec<line::ActiveModel>,
+) -> Result<Model, Error> {
+    let order = row.insert(db).await?;
+    let lines = lines
+        .into_iter()
+        .map(|line| line::ActiveModel { order_id: Set(order.id), ..line });
+    line::Entity::insert_many(lines).exec_without_returning(db).await?;
+    Ok(order)
+}
+
+/// Replaces the columns that are set.
+pub async fn update(db: &impl ConnectionTrait, number: i64, row: ActiveModel) -> Result<(), Error> {
+    Entity::update_many().set(row).filter(Column::Id.eq(number)).exec(db).await?;
+    Ok(())
+}
+
+/// Sets how many pieces of a line have arrived.
+pub async fn set_received(db: &impl ConnectionTrait, id: i64, received: i64) -> Result<(), Error> {
+    line::Entity::update_many()
+        .set(line::ActiveModel { received: Set(received), ..Default::default() })
+        .filter(line::Column::Id.eq(id))
+        .exec(db)
+        .await?;
+    Ok(())
+}

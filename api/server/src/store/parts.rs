@@ -1,0 +1,44 @@
+//! Queries on parts and their starting assumptions.
+
+use super::coded::coded;
+use super::entity::starting_assumptions as assumption;
+
+coded!(parts);
+
+/// Removes a part that nothing refers to.
+///
+/// # Errors
+/// [`Error::Reference`] if something does.
+pub async fn delete(db: &impl ConnectionTrait, id: i64) -> Result<(), Error> {
+    Entity::delete_by_id(id).exec(db).await?;
+    Ok(())
+}
+
+/// The starting assumptions of those parts.
+pub async fn assumptions(
+    db: &impl ConnectionTrait,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<Vec<assumption::Model>, Error> {
+    let parts: Vec<i64> = parts.into_iter().collect();
+    Ok(assumption::Entity::find()
+        .filter(assumption::Column::PartId.is_in(parts))
+        .order_by_asc(assumption::Column::Driver)
+        .all(db)
+        .await?)
+}
+
+/// Replaces the starting assumptions of a part.
+pub async fn replace_assumptions(
+    db: &impl ConnectionTrait,
+    part: i64,
+    rows: Vec<assumption::ActiveModel>,
+) -> Result<(), Error> {
+    assumption::Entity::delete_many()
+        .filter(assumption::Column::PartId.eq(part))
+        .exec(db)
+        .await?;
+    if !rows.is_empty() {
+        assumption::Entity::insert_many(rows).exec_without_returning(db).await?;
+    }
+    Ok(())
+}

@@ -1,0 +1,5 @@
+//! Queries on sites.
+
+use super::coded::coded;
+
+coded!(sites);

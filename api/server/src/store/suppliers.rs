@@ -1,0 +1,5 @@
+//! Queries on suppliers.
+
+use super::coded::coded;
+
+coded!(suppliers);
