@@ -1,1 +1,29 @@
-//! To come.
+//! The TIG torch consumables of a small shop as pure computation. No clock, no database, no
+//! network: whatever changes is passed in.
+#![doc = include_str!("../README.md")]
+#![warn(missing_docs, clippy::missing_errors_doc)]
+
+// In reading order: what things are, what is there, how it wears, what follows.
+pub mod named;
+
+pub mod class;
+pub mod code;
+pub mod part;
+pub mod quantity;
+pub mod size;
+
+pub mod exposure;
+pub mod ledger;
+
+mod special;
+
+pub mod assumption;
+pub mod predictive;
+pub mod wear;
+
+pub mod calendar;
+pub mod forecast;
+pub mod job;
+pub mod pack;
+
+pub mod safety;

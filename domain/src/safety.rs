@@ -1,0 +1,95 @@
+//! Cautions: short, at the moment they matter, with the sentence that defers to those who decide.
+//! When one is shown is the caller's business. No limits or doses are stated here.
+
+/// The sentence that closes every caution.
+pub const CLOSING: &str = "Follow your site rules, the safety data sheet and the law where you \
+                           work; ask a qualified person.";
+
+/// A hazard of the work that this crate's subjects touch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Hazard {
+    /// A thoriated electrode is received, taken or ground.
+    Thoriated,
+    /// An electrode of unknown class is added or taken.
+    Unidentified,
+    /// Any grinding.
+    Grinding,
+    /// Arc radiation.
+    ArcRadiation,
+    /// Argon, purging, confined space.
+    Argon,
+    /// Parts just out of the arc.
+    HotParts,
+    /// Parts changed on a torch.
+    LiveTorch,
+    /// Gas cylinders.
+    Cylinders,
+    /// Fume from stainless or coated metal.
+    Fume,
+    /// A part that does not mate.
+    WrongPart,
+}
+
+impl Hazard {
+    /// Every hazard.
+    pub const ALL: [Self; 10] = [
+        Self::Thoriated,
+        Self::Unidentified,
+        Self::Grinding,
+        Self::ArcRadiation,
+        Self::Argon,
+        Self::HotParts,
+        Self::LiveTorch,
+        Self::Cylinders,
+        Self::Fume,
+        Self::WrongPart,
+    ];
+
+    /// The caution in its short form.
+    pub fn text(self) -> &'static str {
+        match self {
+            Self::Thoriated => {
+                "Thoriated: slightly radioactive; the concern is grinding dust. Thorium-free \
+                 classes are usually preferred where the procedure allows. Extraction, no dry \
+                 sweeping, dispose as your authority requires."
+            }
+            Self::Unidentified => "Class unknown: treat as possibly thoriated.",
+            Self::Grinding => {
+                "Eye protection, guards, dust extraction; wheel for tungsten only; grind \
+                 lengthways; no gloves near the wheel unless your site rule says so."
+            }
+            Self::ArcRadiation => {
+                "UV burns eyes and skin: helmet shade, covered skin, screens for bystanders."
+            }
+            Self::Argon => {
+                "Argon displaces air without warning and collects low. Permit, ventilation, \
+                 oxygen monitor, trained attendant; never go in after a collapsed person."
+            }
+            Self::HotParts => "Let the torch cool; cups and collets stay hot.",
+            Self::LiveTorch => {
+                "Power source off and output dead before changing parts; do not run without \
+                 insulator or back cap."
+            }
+            Self::Cylinders => "Chain upright, cap on when moving, valve shut when done.",
+            Self::Fume => "Ventilate or extract; clean coatings and solvents first.",
+            Self::WrongPart => {
+                "Do not force it. A wrong collet or missing insulator overheats the torch."
+            }
+        }
+    }
+}
+
+/// The texts of the hazards, each once and in the order given, then the closing sentence; nothing
+/// if there are none.
+pub fn cautions(hazards: &[Hazard]) -> Vec<String> {
+    let mut texts: Vec<String> = Vec::new();
+    for hazard in hazards {
+        if !texts.iter().any(|text| text == hazard.text()) {
+            texts.push(hazard.text().to_owned());
+        }
+    }
+    if !texts.is_empty() {
+        texts.push(CLOSING.to_owned());
+    }
+    texts
+}

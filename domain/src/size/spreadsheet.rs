@@ -1,0 +1,105 @@
+//! What spreadsheets do to inch fractions: 3/32 typed into a cell becomes March 1932 or 2032.
+//! This file recognises the damage; it never repairs it by guessing.
+
+use chrono::{Datelike, Days, NaiveDate};
+
+const MONTHS: [&str; 12] = [
+    "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
+];
+
+/// The fractions that name a diameter, as numerator and denominator.
+const FRACTIONS: [(u32, u32, &str); 7] = [
+    (1, 16, "1/16"),
+    (5, 64, "5/64"),
+    (3, 32, "3/32"),
+    (1, 8, "1/8"),
+    (5, 32, "5/32"),
+    (3, 16, "3/16"),
+    (1, 4, "1/4"),
+];
+
+/// `None`: not a date. `Some(None)`: a date, but of no fraction that names a diameter.
+pub(super) fn fraction_behind(text: &str) -> Option<Option<&'static str>> {
+    let candidates = candidates(text)?;
+    let named = candidates.into_iter().find_map(|(over, under)| {
+        FRACTIONS
+            .iter()
+            .find(|(o, u, _)| (*o, *u) == (over, under))
+            .map(|(_, _, name)| *name)
+    });
+    Some(named)
+}
+
+/// The fractions that may have been typed, if the text has the shape of a date.
+fn candidates(text: &str) -> Option<Vec<(u32, u32)>> {
+    let lower = text.trim().to_ascii_lowercase();
+    if let Some(date) = serial_date(&lower) {
+        return Some(of_date(date));
+    }
+    let pieces: Vec<&str> = lower
+        .split(['-', '/', ' ', '.'])
+        .filter(|p| !p.is_empty())
+        .collect();
+    match pieces.as_slice() {
+        [day, month] if month_number(month).is_some() => {
+            let (day, month) = (day.parse().ok()?, month_number(month)?);
+            Some(vec![(month, day), (day, month)])
+        }
+        [month, number] if month_number(month).is_some() => {
+            let (month, number) = (month_number(month)?, number.parse::<u32>().ok()?);
+            Some(vec![(month, number % 100), (number, month)])
+        }
+        [first, second, third] => full_date(first, second, third).map(of_date),
+        _ => None,
+    }
+}
+
+/// A date was month/day, day/month, or, on the first of a month, month/year.
+fn of_date(date: NaiveDate) -> Vec<(u32, u32)> {
+    let mut all = Vec::with_capacity(3);
+    if date.day() == 1 {
+        all.push((date.month(), date.year().rem_euclid(100).unsigned_abs()));
+    }
+    all.extend([(date.month(), date.day()), (date.day(), date.month())]);
+    all
+}
+
+fn month_number(text: &str) -> Option<u32> {
+    let start = text
+        .get(..3)
+        .filter(|_| text.bytes().all(|b| b.is_ascii_alphabetic()))?;
+    let index = MONTHS.iter().position(|month| *month == start)?;
+    u32::try_from(index + 1).ok()
+}
+
+fn full_date(first: &str, second: &str, third: &str) -> Option<NaiveDate> {
+    let year_first = first.len() == 4;
+    let (year, a, b) = if year_first {
+        (first, second, third)
+    } else {
+        (third, first, second)
+    };
+    let year: i32 = year.parse().ok()?;
+    let year = if (0..100).contains(&year) {
+        year + 2000
+    } else {
+        year
+    };
+    let number = |text: &str| text.parse::<u32>().ok().or_else(|| month_number(text));
+    let (a, b) = (number(a)?, number(b)?);
+    let month_first = NaiveDate::from_ymd_opt(year, a, b);
+    if year_first {
+        month_first
+    } else {
+        NaiveDate::from_ymd_opt(year, b, a).or(month_first)
+    }
+}
+
+/// A spreadsheet's day number: days since 30 December 1899, here for the years 1925 to 2100.
+fn serial_date(text: &str) -> Option<NaiveDate> {
+    let number = text
+        .parse::<u64>()
+        .ok()
+        .filter(|number| (9_133..=73_415).contains(number))?;
+    NaiveDate::from_ymd_opt(1899, 12, 30)?.checked_add_days(Days::new(number))
+}
