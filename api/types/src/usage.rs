@@ -68,7 +68,7 @@ entry! {
 }
 
 /// Many entries of use. Each is judged alone; a repeat is harmless, since each has its own id.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewUsageBatch {
     /// The entries, up to 1000, each with its `id`.
@@ -81,7 +81,7 @@ pub struct NewUsageBatch {
 }
 
 /// What became of a batch, entry by entry.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct UsageBatch {
     /// The sum in one line.
     #[schema(example = "6 entries: 6 in, 0 already in, 0 need you.")]
@@ -97,7 +97,7 @@ pub struct UsageBatch {
 }
 
 /// What became of one entry of a batch.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct UsageOutcome {
     /// The id that was sent.
     pub id: String,
@@ -112,7 +112,7 @@ pub struct UsageOutcome {
 }
 
 /// An entry of use on record.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Usage {
     /// Names the entry.
     pub entry: Uuid,

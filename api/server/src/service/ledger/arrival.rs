@@ -13,7 +13,7 @@ use super::placed::Placed;
 use super::{Answer, Request, plan, words};
 use crate::service::Error;
 use crate::service::orders::State;
-use crate::store::entity::{movements, order_lines, orders};
+use crate::store::entity::{movements, orders};
 use crate::store;
 
 /// Records a receipt for an order.
@@ -42,7 +42,7 @@ pub(super) async fn record(
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow { part: part.id, kind: MovementKind::Receipt, quantity: receipt.quantity, order: Some(number) };
     page.move_part(&entry, row, books)?;
-    let came = settle(tx, lines, (part.id, receipt.quantity)).await?;
+    let came = settle(tx, &order, (part.id, receipt.quantity)).await?;
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
     plan::record(request, entry, part, (books, page), |stock| {
@@ -50,21 +50,28 @@ pub(super) async fn record(
     })
 }
 
-/// Fills the lines of a part with what came, and gives how much of it the order was waiting for.
+/// Fills the lines of a part with all that came of it for the order, `change` included; gives by
+/// how much less the order waits for. What came beyond the order fills no line.
 async fn settle(
     tx: &DatabaseTransaction,
-    lines: Vec<order_lines::Model>,
-    (part, quantity): (i64, i64),
+    order: &orders::Model,
+    (part, change): (i64, i64),
 ) -> Result<i64, Error> {
-    let mut left = quantity;
-    for line in lines.iter().filter(|line| line.part_id == part) {
-        let came = left.min(line.pack_size * line.packs - line.received);
-        if came > 0 {
-            store::orders::set_received(tx, line.id, line.received + came).await?;
-            left -= came;
+    let before = store::movements::received(tx, order.id, part).await?;
+    let mut left = (before + change).max(0);
+    let mut came = 0;
+    for line in store::orders::lines(tx, [order.id]).await? {
+        if line.part_id != part {
+            continue;
+        }
+        let received = left.min(line.pack_size * line.packs);
+        left -= received;
+        if received != line.received {
+            store::orders::set_received(tx, line.id, received).await?;
+            came += received - line.received;
         }
     }
-    Ok(quantity - left)
+    Ok(came)
 }
 
 /// The state of an order follows from what came of its lines.
@@ -89,16 +96,9 @@ pub(super) async fn unreceive(
     books: &mut Books,
 ) -> Result<(), Error> {
     let Some(order) = store::orders::find(tx, number).await? else { return Ok(()) };
-    let lines = store::orders::lines(tx, [number]).await?;
-    let mut left = row.quantity;
-    for line in lines.iter().rev().filter(|line| line.part_id == row.part_id) {
-        let back = left.min(line.received);
-        if back > 0 {
-            store::orders::set_received(tx, line.id, line.received - back).await?;
-            left -= back;
-        }
-    }
-    books.add(tx, std::iter::once((row.part_id, order.site_id))).await?;
-    books.order((row.part_id, order.site_id), row.quantity - left)?;
+    let came = settle(tx, &order, (row.part_id, -row.quantity)).await?;
+    let key = (row.part_id, order.site_id);
+    books.add(tx, std::iter::once(key)).await?;
+    books.order(key, -came)?;
     advance(tx, &order).await
 }

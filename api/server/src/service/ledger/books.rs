@@ -97,15 +97,15 @@ impl Books {
         Ok(books)
     }
 
-    /// Reads more.
+    /// Reads more; what was read before keeps its changes.
     pub(super) async fn add(&mut self, db: &impl ConnectionTrait, keys: impl Iterator<Item = Key>) -> Result<(), Error> {
         let keys: HashSet<Key> = keys.collect();
         for row in store::levels::find_many(db, keys.iter().copied()).await? {
-            self.levels.insert((row.part_id, row.site_id), Book::from(&row));
+            self.levels.entry((row.part_id, row.site_id)).or_insert_with(|| Book::from(&row));
         }
         for row in store::wear::find_many(db, keys.iter().copied()).await? {
             let groups = self.wear.entry((row.part_id, row.site_id)).or_default();
-            groups.insert(row.operator_group.clone(), row);
+            groups.entry(row.operator_group.clone()).or_insert(row);
         }
         Ok(())
     }
