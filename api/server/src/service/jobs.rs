@@ -1,0 +1,188 @@
+//! Jobs.
+
+use std::collections::HashMap;
+
+use chrono::NaiveDate;
+use sea_orm::ActiveValue::Set;
+use sea_orm::{ConnectionTrait, NotSet};
+use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page};
+
+use super::{Context, Error, codes};
+use crate::store::{self, entity::jobs};
+
+/// How the day of the start is kept.
+const DAY: &str = "%Y-%m-%d";
+
+/// A page of jobs.
+pub async fn list(context: &Context, page: &Page) -> Result<JobPage, Error> {
+    let db = context.store.read();
+    let rows = store::jobs::list(db, page.after.as_deref(), page.limit()).await?;
+    let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
+    Ok(JobPage { jobs: views(db, rows).await?, next })
+}
+
+/// One job.
+pub async fn get(context: &Context, code: &str) -> Result<Job, Error> {
+    let db = context.store.read();
+    view(db, codes::job(db, code).await?).await
+}
+
+/// Sets up a job.
+pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
+    new.check()?;
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let row = row(tx, &new).await?;
+            let row = store::jobs::insert(tx, row).await.map_err(codes::taken("job", &new.code))?;
+            leave_out(tx, row.id, &new).await?;
+            view(tx, row).await
+        })
+    });
+    write.await
+}
+
+/// Replaces a job.
+pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> Result<Job, Error> {
+    codes::keep_code(code, &new.code)?;
+    new.check()?;
+    let code = code.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let old = codes::job(tx, &code).await?;
+            codes::check_version("job", &old.code, old.version, seen)?;
+            let row = jobs::ActiveModel { code: NotSet, code_key: NotSet, ..row(tx, &new).await? };
+            store::jobs::update(tx, (old.id, old.version), row).await?;
+            leave_out(tx, old.id, &new).await?;
+            view(tx, codes::job(tx, &code).await?).await
+        })
+    });
+    write.await
+}
+
+/// Removes a job that nothing was logged or ordered for.
+pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Error> {
+    let code = code.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let old = codes::job(tx, &code).await?;
+            codes::check_version("job", &old.code, old.version, seen)?;
+            let remedy = "something was logged or ordered for it, so it stays on record";
+            store::jobs::delete(tx, old.id).await.map_err(codes::in_use("job", &old.code, remedy))
+        })
+    });
+    write.await
+}
+
+async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveModel, Error> {
+    let target = new.check()?;
+    let torch = match &new.torch {
+        Some(torch) => Some(codes::named_torch(db, "/torch", torch).await?),
+        None => None,
+    };
+    let kit = match &new.kit {
+        Some(kit) => Some(codes::named_kit(db, "/kit", kit).await?.id),
+        None => None,
+    };
+    let site = match (&new.site, &torch) {
+        (None, Some(torch)) => torch.site_id,
+        (site, _) => codes::site_or_first(db, "/site", site.as_deref()).await?.id,
+    };
+    Ok(jobs::ActiveModel {
+        code: Set(new.code.trim().to_owned()),
+        code_key: Set(codes::key(&new.code)),
+        name: Set(new.name.clone().unwrap_or_else(|| new.code.clone())),
+        site_id: Set(site),
+        torch_id: Set(torch.map(|torch| torch.id)),
+        kit_id: Set(kit),
+        operator_group: Set(new.group.clone().unwrap_or_else(|| DEFAULT_GROUP.to_owned())),
+        arc_seconds: Set(new.arc_minutes.map(|minutes| minutes * 60)),
+        grinds: Set(new.grinds),
+        weeks: Set(new.weeks),
+        start: Set(new.start.format(DAY).to_string()),
+        target: Set(target.get()),
+        version: Set(1),
+        ..Default::default()
+    })
+}
+
+async fn leave_out(db: &impl ConnectionTrait, job: i64, new: &NewJob) -> Result<(), Error> {
+    let told: Vec<&str> = new.left_out.iter().map(String::as_str).collect();
+    let parts = codes::named_parts(db, &told, |index| format!("/left_out/{index}")).await?;
+    let mut ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    Ok(store::jobs::replace_left_out(db, job, &ids).await?)
+}
+
+/// The day a job starts.
+///
+/// # Errors
+/// [`Error::Internal`] if the row does not hold a day, which no check lets in.
+pub fn start(row: &jobs::Model) -> Result<NaiveDate, Error> {
+    NaiveDate::parse_from_str(&row.start, DAY)
+        .map_err(|_| Error::Internal(format!("the start of job {} cannot be read back", row.code)))
+}
+
+async fn views(db: &impl ConnectionTrait, rows: Vec<jobs::Model>) -> Result<Vec<Job>, Error> {
+    let codes = Codes::load(db, &rows).await?;
+    rows.into_iter()
+        .map(|row| {
+            let version = row.version;
+            Ok(codes.told(row)?.into_view(version))
+        })
+        .collect()
+}
+
+/// The codes of what jobs refer to.
+struct Codes {
+    sites: HashMap<i64, String>,
+    torches: HashMap<i64, String>,
+    kits: HashMap<i64, String>,
+    left_out: HashMap<i64, Vec<String>>,
+}
+
+impl Codes {
+    async fn load(db: &impl ConnectionTrait, rows: &[jobs::Model]) -> Result<Self, Error> {
+        let sites = store::sites::get_many(db, rows.iter().map(|row| row.site_id)).await?;
+        let torches = rows.iter().filter_map(|row| row.torch_id);
+        let torches = store::torches::get_many(db, torches).await?;
+        let kits = store::kits::get_many(db, rows.iter().filter_map(|row| row.kit_id)).await?;
+        let out = store::jobs::left_out(db, rows.iter().map(|row| row.id)).await?;
+        let parts = store::parts::get_many(db, out.iter().map(|row| row.part_id)).await?;
+        let parts: HashMap<i64, String> = parts.into_iter().map(|row| (row.id, row.code)).collect();
+        let mut left_out: HashMap<i64, Vec<String>> = HashMap::new();
+        for row in out {
+            if let Some(part) = parts.get(&row.part_id) {
+                left_out.entry(row.job_id).or_default().push(part.clone());
+            }
+        }
+        Ok(Self {
+            sites: sites.into_iter().map(|row| (row.id, row.code)).collect(),
+            torches: torches.into_iter().map(|row| (row.id, row.code)).collect(),
+            kits: kits.into_iter().map(|row| (row.id, row.code)).collect(),
+            left_out,
+        })
+    }
+
+    fn told(&self, row: jobs::Model) -> Result<NewJob, Error> {
+        Ok(NewJob {
+            start: start(&row)?,
+            code: row.code,
+            name: Some(row.name),
+            site: self.sites.get(&row.site_id).cloned(),
+            torch: row.torch_id.and_then(|id| self.torches.get(&id).cloned()),
+            kit: row.kit_id.and_then(|id| self.kits.get(&id).cloned()),
+            group: Some(row.operator_group),
+            arc_minutes: row.arc_seconds.map(|seconds| seconds / 60),
+            grinds: row.grinds,
+            weeks: row.weeks,
+            target: Some(row.target),
+            left_out: self.left_out.get(&row.id).cloned().unwrap_or_default(),
+        })
+    }
+}
+
+async fn view(db: &impl ConnectionTrait, row: jobs::Model) -> Result<Job, Error> {
+    let lost = || Error::Internal("a job was lost while it was shown".to_owned());
+    views(db, vec![row]).await?.pop().ok_or_else(lost)
+}

@@ -1,0 +1,192 @@
+//! Keys: made at random, shown once, kept as hashes, looked up on every call.
+
+use std::collections::HashMap;
+use std::sync::{PoisonError, RwLock};
+
+use chrono::{DateTime, TimeDelta, Utc};
+use sea_orm::ActiveValue::Set;
+use sha2::{Digest, Sha256};
+use types::{CreatedKey, Key, KeyPage, NewKey, Page, Role};
+use uuid::Uuid;
+
+use super::{Context, Error, codes, instant};
+use crate::store::{self, entity::keys};
+
+/// Marks a secret as one of ours, for people and for scanners of leaked secrets.
+const PREFIX: &str = "tig_";
+/// How many characters of a secret are shown afterwards.
+const SHOWN: usize = 10;
+/// How long a process may go without looking whether another one revoked a key.
+const FRESH: TimeDelta = TimeDelta::seconds(5);
+
+/// Who calls, and what for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Caller {
+    /// The key; none in the demo.
+    pub key: Option<Uuid>,
+    /// What the key may do.
+    pub role: Role,
+}
+
+impl Caller {
+    /// The caller of the demo, where no key is needed.
+    pub const DEMO: Self = Self { key: None, role: Role::Own };
+
+    /// Names the caller where idempotency keys are kept.
+    pub fn id(&self) -> Uuid {
+        self.key.unwrap_or_default()
+    }
+
+    /// Refuses a caller whose role does not cover `needs`.
+    ///
+    /// # Errors
+    /// [`Error::Forbidden`].
+    pub fn require(self, needs: Role) -> Result<Self, Error> {
+        if self.role >= needs {
+            return Ok(self);
+        }
+        Err(Error::Forbidden { has: self.role.as_str(), needs: needs.as_str() })
+    }
+}
+
+/// The keys that work, as last read.
+#[derive(Debug, Default)]
+pub struct Keys {
+    known: RwLock<Option<Known>>,
+}
+
+#[derive(Debug)]
+struct Known {
+    callers: HashMap<String, Caller>,
+    read_at: DateTime<Utc>,
+}
+
+impl Keys {
+    fn find(&self, hash: &str, now: DateTime<Utc>) -> Option<Option<Caller>> {
+        let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
+        let known = known.as_ref().filter(|known| (now - known.read_at).abs() < FRESH)?;
+        Some(known.callers.get(hash).copied())
+    }
+
+    fn put(&self, callers: HashMap<String, Caller>, read_at: DateTime<Utc>) {
+        let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
+        *known = Some(Known { callers, read_at });
+    }
+
+    fn forget(&self) {
+        *self.known.write().unwrap_or_else(PoisonError::into_inner) = None;
+    }
+}
+
+/// The hash under which a secret is kept. A secret has 256 random bits, so it needs no slow hash.
+fn hash(secret: &str) -> String {
+    format!("{:x}", Sha256::digest(secret.as_bytes()))
+}
+
+/// Who has that secret. The look-up is by hash, so its timing tells nothing about a secret.
+pub async fn authenticate(context: &Context, secret: &str) -> Result<Caller, Error> {
+    let unknown = Error::Unauthenticated("the key is unknown or revoked; ask the owner for one");
+    let (hash, now) = (hash(secret), context.clock.now());
+    if let Some(found) = context.keys.find(&hash, now) {
+        return found.ok_or(unknown);
+    }
+    let rows = store::keys::working(context.store.read()).await?;
+    let callers = rows.into_iter().filter_map(|row| {
+        let role = Role::parse(&row.role)?;
+        Some((row.hash, Caller { key: Some(row.id), role }))
+    });
+    let callers: HashMap<String, Caller> = callers.collect();
+    let found = callers.get(&hash).copied();
+    context.keys.put(callers, now);
+    found.ok_or(unknown)
+}
+
+/// Makes a key.
+pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error> {
+    new.check()?;
+    let secret = secret()?;
+    let row = keys::ActiveModel {
+        id: Set(Uuid::now_v7()),
+        name: Set(new.name),
+        role: Set(new.role.as_str().to_owned()),
+        hash: Set(hash(&secret)),
+        prefix: Set(secret.chars().take(SHOWN).collect()),
+        created_at: Set(context.clock.now().timestamp_micros()),
+        revoked_at: Set(None),
+    };
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move { Ok(store::keys::insert(tx, row).await?) })
+    });
+    let row = write.await?;
+    context.keys.forget();
+    Ok(CreatedKey { key: view(row), secret })
+}
+
+fn secret() -> Result<String, Error> {
+    let mut bytes = [0_u8; 32];
+    getrandom::fill(&mut bytes)
+        .map_err(|error| Error::Internal(format!("no random numbers: {error}")))?;
+    let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
+    Ok(format!("{PREFIX}{hex}"))
+}
+
+/// Makes the owner's key if there is no key at all: at the first start.
+pub async fn create_first(context: &Context) -> Result<Option<CreatedKey>, Error> {
+    if store::keys::count(context.store.read()).await? > 0 {
+        return Ok(None);
+    }
+    create(context, NewKey { name: "owner".to_owned(), role: Role::Own }).await.map(Some)
+}
+
+/// A page of keys.
+pub async fn list(context: &Context, page: &Page) -> Result<KeyPage, Error> {
+    let after = page.after.as_deref().map(cursor).transpose()?;
+    let rows = store::keys::list(context.store.read(), after, page.limit()).await?;
+    let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
+    Ok(KeyPage { keys: rows.into_iter().map(view).collect(), next })
+}
+
+/// Revokes a key. It stays on record; revoking it twice changes nothing. The last owner's key stays,
+/// since nobody could make another.
+pub async fn revoke(context: &Context, id: &str) -> Result<Key, Error> {
+    let missing = || Error::NotFound { kind: "key", key: id.to_owned() };
+    let id: Uuid = id.parse().map_err(|_| missing())?;
+    let now = context.clock.now().timestamp_micros();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let Some(row) = store::keys::find(tx, id).await? else { return Ok(None) };
+            let owners = store::keys::working(tx).await?;
+            let owners = owners.iter().filter(|key| key.role == Role::Own.as_str());
+            if row.role == Role::Own.as_str() && row.revoked_at.is_none() && owners.count() == 1 {
+                let why = "it is the only owner's key; make another one first";
+                return Err(Error::WrongState(why.to_owned()));
+            }
+            store::keys::revoke(tx, id, now).await?;
+            Ok(store::keys::find(tx, id).await?)
+        })
+    });
+    let row = write.await?;
+    context.keys.forget();
+    row.map(view).ok_or_else(missing)
+}
+
+fn view(row: keys::Model) -> Key {
+    Key {
+        id: row.id,
+        name: row.name,
+        role: Role::parse(&row.role).unwrap_or(Role::Read),
+        prefix: row.prefix,
+        created_at: instant::from_micros(row.created_at),
+        revoked_at: row.revoked_at.map(instant::from_micros),
+    }
+}
+
+/// The id in a cursor.
+///
+/// # Errors
+/// A violation of `?after`.
+pub fn cursor(after: &str) -> Result<Uuid, Error> {
+    after.parse().map_err(|_| {
+        Error::invalid("?after", format!("\"{after}\" is not the next of a page; start without it"))
+    })
+}

@@ -1,0 +1,162 @@
+//! Reading the ledger back.
+
+use std::collections::HashMap;
+
+use sea_orm::ConnectionTrait;
+use types::{
+    Count, CountPage, ListCounts, ListMovements, ListUsage, Movement, MovementPage, Page, Usage,
+    UsagePage,
+};
+use uuid::Uuid;
+
+use crate::service::{Context, Error, codes, instant, keys};
+use crate::store::entity::{counts, entries, movements};
+use crate::store::{self, movements::Which};
+
+/// The codes of what entries refer to, and the entries themselves.
+struct Codes {
+    entries: HashMap<Uuid, entries::Model>,
+    parts: HashMap<i64, String>,
+    sites: HashMap<i64, String>,
+    torches: HashMap<i64, String>,
+    jobs: HashMap<i64, String>,
+}
+
+impl Codes {
+    async fn load(
+        db: &impl ConnectionTrait,
+        entries: Vec<entries::Model>,
+        parts: impl Iterator<Item = i64>,
+    ) -> Result<Self, Error> {
+        let parts = store::parts::get_many(db, parts).await?;
+        let sites = store::sites::get_many(db, entries.iter().map(|row| row.site_id)).await?;
+        let torches = store::torches::get_many(db, entries.iter().filter_map(|row| row.torch_id)).await?;
+        let jobs = store::jobs::get_many(db, entries.iter().filter_map(|row| row.job_id)).await?;
+        Ok(Self {
+            entries: entries.into_iter().map(|row| (row.id, row)).collect(),
+            parts: parts.into_iter().map(|row| (row.id, row.code)).collect(),
+            sites: sites.into_iter().map(|row| (row.id, row.code)).collect(),
+            torches: torches.into_iter().map(|row| (row.id, row.code)).collect(),
+            jobs: jobs.into_iter().map(|row| (row.id, row.code)).collect(),
+        })
+    }
+
+    fn part(&self, id: i64) -> String {
+        self.parts.get(&id).cloned().unwrap_or_default()
+    }
+
+    fn site(&self, id: i64) -> String {
+        self.sites.get(&id).cloned().unwrap_or_default()
+    }
+
+    fn movement(&self, row: movements::Model) -> Option<Movement> {
+        let entry = self.entries.get(&row.entry_id)?;
+        Some(Movement {
+            id: row.id,
+            entry: row.entry_id,
+            kind: row.kind,
+            part: self.part(row.part_id),
+            site: self.site(row.site_id),
+            quantity: row.quantity,
+            group: entry.operator_group.clone(),
+            why: entry.what.clone().or_else(|| entry.why.clone()),
+            torch: entry.torch_id.and_then(|id| self.torches.get(&id).cloned()),
+            job: entry.job_id.and_then(|id| self.jobs.get(&id).cloned()),
+            lot: entry.lot.clone(),
+            order: row.order_id,
+            by: entry.person.clone(),
+            reverses: entry.reverses,
+            at: instant::with_offset(entry.happened_at, entry.offset_minutes),
+            received_at: instant::from_micros(entry.received_at),
+        })
+    }
+
+    fn usage(&self, row: &entries::Model) -> Usage {
+        Usage {
+            entry: row.id,
+            site: self.site(row.site_id),
+            group: row.operator_group.clone(),
+            torch: row.torch_id.and_then(|id| self.torches.get(&id).cloned()),
+            job: row.job_id.and_then(|id| self.jobs.get(&id).cloned()),
+            arc_minutes: row.arc_seconds / 60,
+            grinds: row.grinds,
+            cut_backs: row.cut_backs,
+            starts: row.starts,
+            by: row.person.clone(),
+            reverses: row.reverses,
+            at: instant::with_offset(row.happened_at, row.offset_minutes),
+            received_at: instant::from_micros(row.received_at),
+        }
+    }
+
+    fn count(&self, row: &counts::Model, reversed: bool) -> Option<Count> {
+        let entry = self.entries.get(&row.entry_id)?;
+        Some(Count {
+            entry: row.entry_id,
+            part: self.part(row.part_id),
+            site: self.site(row.site_id),
+            counted: row.counted,
+            book: row.book,
+            by: entry.person.clone(),
+            reversed,
+            at: instant::with_offset(entry.happened_at, entry.offset_minutes),
+            received_at: instant::from_micros(entry.received_at),
+        })
+    }
+}
+
+fn page(limit: Option<u64>, after: Option<&str>) -> Result<(u64, Option<Uuid>), Error> {
+    let limit = Page { limit, after: None }.limit();
+    Ok((limit, after.map(keys::cursor).transpose()?))
+}
+
+/// A page of the ledger.
+pub async fn list_movements(context: &Context, query: &ListMovements) -> Result<MovementPage, Error> {
+    let db = context.store.read();
+    let (limit, before) = page(query.limit, query.after.as_deref())?;
+    let part = match &query.part {
+        Some(part) => Some(codes::named_part(db, "?part", part).await?.id),
+        None => None,
+    };
+    let torch = match &query.torch {
+        Some(torch) => Some(codes::named_torch(db, "?torch", torch).await?.id),
+        None => None,
+    };
+    let rows = store::movements::list(db, Which { part, torch, before }, limit).await?;
+    let next = codes::next(&rows, limit, |row| row.id.to_string());
+    let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
+    let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
+    let movements = rows.into_iter().filter_map(|row| codes.movement(row)).collect();
+    Ok(MovementPage { movements, next })
+}
+
+/// A page of logged use.
+pub async fn list_usage(context: &Context, query: &ListUsage) -> Result<UsagePage, Error> {
+    let db = context.store.read();
+    let (limit, before) = page(query.limit, query.after.as_deref())?;
+    let torch = match &query.torch {
+        Some(torch) => Some(codes::named_torch(db, "?torch", torch).await?.id),
+        None => None,
+    };
+    let rows = store::entries::list_usage(db, torch, before, limit).await?;
+    let next = codes::next(&rows, limit, |row| row.id.to_string());
+    let codes = Codes::load(db, rows.clone(), std::iter::empty()).await?;
+    Ok(UsagePage { usage: rows.iter().map(|row| codes.usage(row)).collect(), next })
+}
+
+/// A page of counts.
+pub async fn list_counts(context: &Context, query: &ListCounts) -> Result<CountPage, Error> {
+    let db = context.store.read();
+    let (limit, before) = page(query.limit, query.after.as_deref())?;
+    let part = match &query.part {
+        Some(part) => Some(codes::named_part(db, "?part", part).await?.id),
+        None => None,
+    };
+    let rows = store::counts::list(db, part, before, limit).await?;
+    let next = codes::next(&rows, limit, |row| row.entry_id.to_string());
+    let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
+    let reversed = store::entries::reversed(db, rows.iter().map(|row| row.entry_id)).await?;
+    let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
+    let counts = rows.iter().filter_map(|row| codes.count(row, reversed.contains(&row.entry_id)));
+    Ok(CountPage { counts: counts.collect(), next })
+}

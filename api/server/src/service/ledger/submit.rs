@@ -1,0 +1,140 @@
+//! From a body to the writer: what can be checked without the database is checked here, before the
+//! entry waits for its turn.
+
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use types::{
+    BATCH_MAX, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, NewUsageBatch, Recorded,
+    Role,
+};
+
+use super::{Answer, Body, Request};
+use crate::service::keys::Caller;
+use crate::service::{Context, Error};
+
+/// The longest idempotency key; a UUID has 36 characters.
+pub const KEY_MAX: usize = 80;
+
+/// What became of one entry of a batch.
+#[derive(Debug)]
+pub struct Outcome {
+    /// The id that was sent.
+    pub id: String,
+    /// The answer, and whether it was given before; or why it was refused.
+    pub result: Result<(Recorded, bool), Error>,
+}
+
+/// Records use at the bench.
+pub async fn record_usage(context: &Context, caller: Caller, key: &str, new: NewUsage) -> Result<Answer, Error> {
+    let what = new.check()?;
+    one(context, caller, key, ("usage", &new.clone()), Body::Usage(new, what)).await
+}
+
+/// Records a movement.
+pub async fn record_movement(context: &Context, caller: Caller, key: &str, new: NewMovement) -> Result<Answer, Error> {
+    let kind = new.check()?;
+    one(context, caller, key, ("movement", &new.clone()), Body::Movement(new, kind)).await
+}
+
+/// Records a receipt.
+pub async fn record_receipt(context: &Context, caller: Caller, key: &str, new: NewReceipt) -> Result<Answer, Error> {
+    new.check()?;
+    one(context, caller, key, ("receipt", &new.clone()), Body::Receipt(new)).await
+}
+
+/// Records a count.
+pub async fn record_count(context: &Context, caller: Caller, key: &str, new: NewCount) -> Result<Answer, Error> {
+    new.check()?;
+    one(context, caller, key, ("count", &new.clone()), Body::Count(new)).await
+}
+
+/// Takes an entry back.
+pub async fn record_reversal(context: &Context, caller: Caller, key: &str, new: NewReversal) -> Result<Answer, Error> {
+    one(context, caller, key, ("reversal", &new.clone()), Body::Reversal(new)).await
+}
+
+async fn one(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    told: (&str, &impl Serialize),
+    body: Body,
+) -> Result<Answer, Error> {
+    check_key(key).map_err(|why| Error::invalid("Idempotency-Key", why))?;
+    let request = Request {
+        caller,
+        key: key.to_owned(),
+        hash: hash(told)?,
+        received_at: context.clock.now(),
+        history: false,
+        body,
+    };
+    let mut answers = context.writer.record(vec![request]).await?;
+    answers.pop().unwrap_or(Err(Error::Unavailable))
+}
+
+fn check_key(key: &str) -> Result<(), String> {
+    if key.is_empty() || key.len() > KEY_MAX || !key.bytes().all(|byte| byte.is_ascii_graphic()) {
+        return Err(format!("\"{}\" is no id; give 1 to {KEY_MAX} visible ASCII characters, such as a UUID", key.escape_default()));
+    }
+    Ok(())
+}
+
+/// The hash of what was told, as it is understood: white space and the order of fields do not count.
+pub fn hash((kind, told): (&str, &impl Serialize)) -> Result<String, Error> {
+    let told = serde_json::to_vec(told).map_err(|error| Error::Internal(error.to_string()))?;
+    let digest = Sha256::new().chain_update(kind).chain_update(b"\n").chain_update(told).finalize();
+    Ok(format!("{digest:x}"))
+}
+
+/// Records many entries of use, each judged alone.
+pub async fn record_batch(context: &Context, caller: Caller, batch: NewUsageBatch) -> Result<Vec<Outcome>, Error> {
+    if batch.history {
+        caller.require(Role::Keep)?;
+    }
+    if batch.entries.is_empty() || batch.entries.len() > BATCH_MAX {
+        let why = format!("{} entries; send 1 to {BATCH_MAX} at a time", batch.entries.len());
+        return Err(Error::invalid("/entries", why));
+    }
+    let received_at = context.clock.now();
+    let mut outcomes: Vec<Option<Outcome>> = Vec::with_capacity(batch.entries.len());
+    let mut requests = Vec::with_capacity(batch.entries.len());
+    for entry in batch.entries {
+        let id = entry.id.clone().unwrap_or_default();
+        match batch_request(caller, received_at, batch.history, entry) {
+            Ok(request) => {
+                outcomes.push(None);
+                requests.push(request);
+            }
+            Err(error) => outcomes.push(Some(Outcome { id, result: Err(error) })),
+        }
+    }
+    let ids: Vec<String> = requests.iter().map(|request| request.key.clone()).collect();
+    let answers = if requests.is_empty() { Vec::new() } else { context.writer.record(requests).await? };
+    let mut recorded = ids.into_iter().zip(answers).map(|(id, answer)| {
+        Outcome { id, result: answer.and_then(read_back) }
+    });
+    let fill = |outcome: Option<Outcome>| outcome.or_else(|| recorded.next());
+    Ok(outcomes.into_iter().filter_map(fill).collect())
+}
+
+fn batch_request(
+    caller: Caller,
+    received_at: chrono::DateTime<chrono::Utc>,
+    history: bool,
+    mut new: NewUsage,
+) -> Result<Request, Error> {
+    let Some(key) = new.id.take() else {
+        return Err(Error::invalid("/id", "missing; an entry of a batch needs an id, so that a repeat is harmless"));
+    };
+    check_key(&key).map_err(|why| Error::invalid("/id", why))?;
+    let what = new.check()?;
+    let hash = hash(("usage", &new))?;
+    Ok(Request { caller, key, hash, received_at, history, body: Body::Usage(new, what) })
+}
+
+fn read_back(answer: Answer) -> Result<(Recorded, bool), Error> {
+    let recorded = serde_json::from_str(&answer.body)
+        .map_err(|_| Error::KeyReused("the id of this entry".to_owned()))?;
+    Ok((recorded, answer.repeated))
+}

@@ -1,0 +1,112 @@
+//! Offers.
+
+use std::collections::HashMap;
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::{ConnectionTrait, NotSet};
+use types::{NewOffer, Offer, OfferPage, Page};
+use uuid::Uuid;
+
+use super::{Context, Error, codes, keys};
+use crate::store::{self, entity::offers};
+
+/// A page of offers.
+pub async fn list(context: &Context, page: &Page) -> Result<OfferPage, Error> {
+    let db = context.store.read();
+    let after = page.after.as_deref().map(keys::cursor).transpose()?;
+    let rows = store::offers::list(db, after, page.limit()).await?;
+    let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
+    Ok(OfferPage { offers: views(db, rows).await?, next })
+}
+
+/// One offer.
+pub async fn get(context: &Context, id: &str) -> Result<Offer, Error> {
+    let db = context.store.read();
+    view(db, find(db, id).await?).await
+}
+
+/// Adds an offer.
+pub async fn create(context: &Context, new: NewOffer) -> Result<Offer, Error> {
+    new.check()?;
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let row = row(tx, &new).await?;
+            view(tx, store::offers::insert(tx, row).await.map_err(taken(&new))?).await
+        })
+    });
+    write.await
+}
+
+/// Replaces an offer.
+pub async fn replace(context: &Context, id: &str, seen: i64, new: NewOffer) -> Result<Offer, Error> {
+    new.check()?;
+    let id = id.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let old = find(tx, &id).await?;
+            codes::check_version("offer", &id, old.version, seen)?;
+            let row = offers::ActiveModel { id: NotSet, ..row(tx, &new).await? };
+            store::offers::update(tx, (old.id, old.version), row).await.map_err(taken(&new))?;
+            view(tx, find(tx, &id).await?).await
+        })
+    });
+    write.await
+}
+
+/// Removes an offer; orders that were made from it keep their prices.
+pub async fn delete(context: &Context, id: &str, seen: i64) -> Result<(), Error> {
+    let id = id.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let old = find(tx, &id).await?;
+            codes::check_version("offer", &id, old.version, seen)?;
+            Ok(store::offers::delete(tx, old.id).await?)
+        })
+    });
+    write.await
+}
+
+fn taken(new: &NewOffer) -> impl FnOnce(store::Error) -> Error {
+    let key = format!("of {} in packs of {} by {}", new.part, new.pack_size, new.supplier);
+    codes::taken("offer", &key)
+}
+
+async fn find(db: &impl ConnectionTrait, id: &str) -> Result<offers::Model, Error> {
+    let missing = || Error::NotFound { kind: "offer", key: id.to_owned() };
+    let uuid: Uuid = id.parse().map_err(|_| missing())?;
+    store::offers::find(db, uuid).await?.ok_or_else(missing)
+}
+
+async fn row(db: &impl ConnectionTrait, new: &NewOffer) -> Result<offers::ActiveModel, Error> {
+    Ok(offers::ActiveModel {
+        id: Set(Uuid::now_v7()),
+        supplier_id: Set(codes::named_supplier(db, "/supplier", &new.supplier).await?.id),
+        part_id: Set(codes::named_part(db, "/part", &new.part).await?.id),
+        pack_size: Set(new.pack_size),
+        price_minor: Set(new.price_minor),
+        version: Set(1),
+    })
+}
+
+async fn views(db: &impl ConnectionTrait, rows: Vec<offers::Model>) -> Result<Vec<Offer>, Error> {
+    let parts = store::parts::get_many(db, rows.iter().map(|row| row.part_id)).await?;
+    let parts: HashMap<i64, String> = parts.into_iter().map(|part| (part.id, part.code)).collect();
+    let suppliers = store::suppliers::get_many(db, rows.iter().map(|row| row.supplier_id)).await?;
+    let suppliers: HashMap<i64, _> = suppliers.into_iter().map(|row| (row.id, row)).collect();
+    let view = |row: offers::Model| {
+        let supplier = suppliers.get(&row.supplier_id)?;
+        let new = NewOffer {
+            supplier: supplier.code.clone(),
+            part: parts.get(&row.part_id)?.clone(),
+            pack_size: row.pack_size,
+            price_minor: row.price_minor,
+        };
+        Some(new.into_view(row.id, supplier.currency.clone(), row.version))
+    };
+    Ok(rows.into_iter().filter_map(view).collect())
+}
+
+async fn view(db: &impl ConnectionTrait, row: offers::Model) -> Result<Offer, Error> {
+    let lost = || Error::Internal("an offer was lost while it was shown".to_owned());
+    views(db, vec![row]).await?.pop().ok_or_else(lost)
+}

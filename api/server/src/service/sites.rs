@@ -1,0 +1,65 @@
+//! Sites.
+
+use sea_orm::ActiveValue::Set;
+use types::{NewSite, Page, Site, SitePage};
+
+use super::{Context, Error, codes, instant};
+use crate::store::{self, entity::sites};
+
+/// A page of sites.
+pub async fn list(context: &Context, page: &Page) -> Result<SitePage, Error> {
+    let rows = store::sites::list(context.store.read(), page.after.as_deref(), page.limit()).await?;
+    let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
+    Ok(SitePage { sites: rows.into_iter().map(view).collect(), next })
+}
+
+/// One site.
+pub async fn get(context: &Context, code: &str) -> Result<Site, Error> {
+    Ok(view(codes::site(context.store.read(), code).await?))
+}
+
+/// Sets up a site.
+pub async fn create(context: &Context, new: NewSite) -> Result<Site, Error> {
+    let row = checked(&new)?;
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let taken = codes::taken("site", &new.code);
+            Ok(view(store::sites::insert(tx, row).await.map_err(taken)?))
+        })
+    });
+    write.await
+}
+
+/// Replaces a site.
+pub async fn replace(context: &Context, code: &str, seen: i64, new: NewSite) -> Result<Site, Error> {
+    codes::keep_code(code, &new.code)?;
+    let row = sites::ActiveModel { code: sea_orm::NotSet, code_key: sea_orm::NotSet, ..checked(&new)? };
+    let code = code.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let old = codes::site(tx, &code).await?;
+            codes::check_version("site", &old.code, old.version, seen)?;
+            store::sites::update(tx, (old.id, old.version), row).await?;
+            Ok(view(codes::site(tx, &code).await?))
+        })
+    });
+    write.await
+}
+
+fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
+    new.check()?;
+    instant::zone(&new.zone).map_err(|why| Error::invalid("/zone", why))?;
+    Ok(sites::ActiveModel {
+        code: Set(new.code.trim().to_owned()),
+        code_key: Set(codes::key(&new.code)),
+        name: Set(new.name.clone().unwrap_or_else(|| new.code.clone())),
+        zone: Set(new.zone.clone()),
+        version: Set(1),
+        ..Default::default()
+    })
+}
+
+fn view(row: sites::Model) -> Site {
+    let new = NewSite { code: row.code, name: Some(row.name), zone: row.zone };
+    new.into_view(row.version)
+}
