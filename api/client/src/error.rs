@@ -21,7 +21,7 @@ pub enum Error {
     #[error("\"{0}\" cannot name anything; give a code")]
     Name(String),
     /// Nothing answered, or the line broke.
-    #[error("the service gave no answer")]
+    #[error("no answer from {}", place(.0))]
     Transport(#[from] reqwest::Error),
     /// The service answered that it will not or cannot.
     #[error("{}: {}", .0.title, .0.detail)]
@@ -73,4 +73,12 @@ impl Error {
         self.problem()
             .is_some_and(|problem| problem.slug() == kind.slug())
     }
+}
+
+/// The address that was called, without the path.
+fn place(error: &reqwest::Error) -> String {
+    error.url().map_or_else(
+        || "the service".to_owned(),
+        |url| url.origin().ascii_serialization(),
+    )
 }

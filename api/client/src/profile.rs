@@ -43,12 +43,12 @@ pub enum Error {
         source: io::Error,
     },
     /// The file is not a profile.
-    #[error("{} is not a profile; it holds the two lines server = \"...\" and key = \"...\"", path.display())]
+    #[error("{} is not a profile ({why}); it holds the two lines server = \"...\" and key = \"...\"", path.display())]
     Syntax {
         /// The file.
         path: PathBuf,
-        /// Where and why; it quotes the file, so it may show the key.
-        source: toml::de::Error,
+        /// What is wrong with it; the file itself is not quoted, since it holds a key.
+        why: String,
     },
     /// Others than its owner may read the file.
     #[error("others can read the key in {0}; run: chmod 600 {0}", path.display())]
@@ -184,6 +184,16 @@ mod tests {
         fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).expect("it is ours");
         let error = Profile::load(&path).expect_err("a group can read it");
         assert!(error.to_string().contains("chmod 600"), "{error}");
+    }
+
+    #[test]
+    fn a_file_that_is_no_profile_is_refused_without_showing_the_secret() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("client.toml");
+        private::replace(&path, b"server = 1\nkey = \"hush\n").expect("it can be written");
+        let error = Profile::load(&path).expect_err("a quote is missing");
+        assert!(matches!(error, Error::Syntax { .. }));
+        assert!(!format!("{error} {error:?}").contains("hush"), "{error:?}");
     }
 
     #[test]
