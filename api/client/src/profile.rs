@@ -89,9 +89,9 @@ impl Profile {
         }
         toml::from_str(&text)
             .map(Some)
-            .map_err(|source| Error::Syntax {
+            .map_err(|error| Error::Syntax {
                 path: path.to_owned(),
-                source,
+                why: error.message().to_owned(),
             })
     }
 
