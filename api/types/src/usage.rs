@@ -68,7 +68,7 @@ entry! {
 }
 
 /// Many entries of use. Each is judged alone; a repeat is harmless, since each has its own id.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewUsageBatch {
     /// The entries, up to 1000, each with its `id`.
