@@ -1,0 +1,223 @@
+//! An entry of the ledger that can be kept until the server is reachable, how it is sent, and the
+//! options that every entry takes.
+
+use chrono::{DateTime, FixedOffset};
+use clap::Args;
+use client::{Client, Error};
+use serde::{Deserialize, Serialize};
+use types::{Counted, NewArrival, NewCount, NewReceipt, NewUsage, Order, Recorded, Violation};
+
+use crate::failure::Failure;
+use crate::instant::parse_at;
+use crate::output::Output;
+use crate::sheet::{Cell, Sheet};
+use crate::shop::Shop;
+
+/// Where, when and by whom something was done.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Where, when and by whom")]
+pub(crate) struct EntryOptions {
+    /// The job it was for
+    #[arg(long, value_name = "JOB")]
+    pub job: Option<String>,
+    /// Operator group: own, helper, beginner or visitor; own unless told
+    #[arg(long, value_name = "GROUP")]
+    pub group: Option<String>,
+    /// Who did it, as the shop calls them
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+    /// When: a time of day such as 14:02, or an instant with its offset; now unless told
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
+    /// The lot
+    #[arg(long, value_name = "LOT")]
+    pub lot: Option<String>,
+    /// A note
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+}
+
+impl EntryOptions {
+    /// When it happened. It is always given, so that an entry that is sent later is still right.
+    pub(crate) fn at(&self, shop: &Shop<'_, '_>) -> Result<DateTime<FixedOffset>, Failure> {
+        let text = self.at.as_deref();
+        text.map_or(Ok(shop.env.now), |text| {
+            parse_at(text, shop.env.now, shop.env.zone)
+        })
+        .map_err(Failure::CommandLine)
+    }
+
+    /// An entry of use with nothing but the circumstances.
+    pub(crate) fn usage(self, shop: &Shop<'_, '_>) -> Result<NewUsage, Failure> {
+        Ok(NewUsage {
+            at: Some(self.at(shop)?),
+            site: shop.site.clone(),
+            group: self.group,
+            job: self.job,
+            lot: self.lot,
+            by: self.by,
+            note: self.note,
+            ..NewUsage::default()
+        })
+    }
+}
+
+/// An entry of the ledger.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "body", rename_all = "kebab-case")]
+pub(crate) enum Entry {
+    Usage(NewUsage),
+    Receipt(NewReceipt),
+    Count(NewCount),
+    Arrival { order: i64, arrival: NewArrival },
+}
+
+/// The service's answer to an entry.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) enum Answer {
+    Recorded(Recorded),
+    Counted(Counted),
+    Arrived(Order),
+}
+
+/// Whoever takes an entry to the service.
+pub(crate) trait Sender {
+    /// Sends an entry under its idempotency key.
+    async fn send(&self, entry: &Entry, key: &str) -> Result<Answer, Error>;
+}
+
+impl Sender for Client {
+    async fn send(&self, entry: &Entry, key: &str) -> Result<Answer, Error> {
+        match entry {
+            Entry::Usage(usage) => self.record_usage(usage, key).await.map(Answer::Recorded),
+            Entry::Receipt(receipt) => self
+                .record_receipt(receipt, key)
+                .await
+                .map(Answer::Recorded),
+            Entry::Count(count) => self.record_count(count, key).await.map(Answer::Counted),
+            Entry::Arrival { order, arrival } => self
+                .receive_order(*order, arrival, key)
+                .await
+                .map(Answer::Arrived),
+        }
+    }
+}
+
+impl Entry {
+    /// What is wrong with it that needs no server to be seen.
+    pub(crate) fn check(&self) -> Result<(), Vec<Violation>> {
+        match self {
+            Self::Usage(usage) => usage.check().map(drop),
+            Self::Receipt(receipt) => receipt.check(),
+            Self::Count(count) => count.check(),
+            Self::Arrival { arrival, .. } => arrival.check(),
+        }
+    }
+
+    /// The entry in a few words, so that a person knows which one is meant.
+    pub(crate) fn describe(&self) -> String {
+        match self {
+            Self::Usage(usage) => describe_usage(usage),
+            Self::Receipt(it) => format!("received {} x {}", it.quantity, it.part),
+            Self::Count(it) => format!("counted {} x {}", it.counted, it.part),
+            Self::Arrival { order, .. } => format!("received order {order}"),
+        }
+    }
+}
+
+fn describe_usage(usage: &NewUsage) -> String {
+    let mut done = Vec::new();
+    if let Some(what) = &usage.what {
+        let part = usage.part.as_deref().unwrap_or("electrode");
+        done.push(format!("{what} {} x {part}", usage.qty.unwrap_or(1)));
+    }
+    for (amount, unit) in [
+        (usage.arc_minutes, "min of arc time"),
+        (usage.grinds, "grinds"),
+        (usage.cut_backs, "cut-backs"),
+        (usage.starts, "starts"),
+    ] {
+        done.extend(amount.map(|amount| format!("{amount} {unit}")));
+    }
+    match &usage.torch {
+        Some(torch) => format!("{torch}: {}", done.join(", ")),
+        None => done.join(", "),
+    }
+}
+
+impl Answer {
+    /// Prints the answer: its sentence, then its cautions.
+    pub(crate) fn show(&self, output: &mut Output<'_>) {
+        match self {
+            Self::Recorded(recorded) => show_recorded(recorded, output),
+            Self::Counted(counted) => show_counted(counted, output),
+            Self::Arrived(order) => {
+                let says = format!(
+                    "Order {}, {}: {}.",
+                    order.number, order.supplier, order.state
+                );
+                output.show_said(
+                    order,
+                    &says,
+                    &crate::order::sheet(std::slice::from_ref(order)),
+                );
+            }
+        }
+    }
+}
+
+/// Prints the answer to an entry that was recorded.
+pub(crate) fn show_recorded(recorded: &Recorded, output: &mut Output<'_>) {
+    let columns = [
+        ("entry", ""),
+        ("part", ""),
+        ("on_hand", ""),
+        ("available", ""),
+    ];
+    let mut sheet = Sheet::new(columns);
+    let entry = recorded.entry.to_string();
+    for stock in &recorded.stock {
+        let figures = [Cell::Whole(stock.on_hand), Cell::Whole(stock.available)];
+        let [on_hand, available] = figures;
+        sheet.push([
+            Cell::from(&entry),
+            Cell::from(&stock.part),
+            on_hand,
+            available,
+        ]);
+    }
+    if recorded.stock.is_empty() {
+        sheet.push([
+            Cell::from(&entry),
+            Cell::Nothing,
+            Cell::Nothing,
+            Cell::Nothing,
+        ]);
+    }
+    output.show_said(recorded, &recorded.says, &sheet);
+    for caution in &recorded.cautions {
+        output.caution(caution);
+    }
+}
+
+fn show_counted(counted: &Counted, output: &mut Output<'_>) {
+    let mut sheet = Sheet::new([
+        ("entry", ""),
+        ("part", ""),
+        ("site", ""),
+        ("counted", ""),
+        ("book", ""),
+        ("variance", ""),
+        ("on_hand", ""),
+    ]);
+    sheet.push([
+        Cell::Text(counted.entry.to_string()),
+        Cell::from(&counted.part),
+        Cell::from(&counted.site),
+        Cell::Whole(counted.counted),
+        Cell::Whole(counted.book),
+        Cell::Whole(counted.variance),
+        Cell::Whole(counted.on_hand),
+    ]);
+    output.show_said(counted, &counted.says, &sheet);
+}

@@ -1,0 +1,142 @@
+//! `explain`: how the stock figure of a part came about, and what its forecast stands on.
+
+use clap::Args;
+use serde::Serialize;
+use types::{Forecasts, GetStock, StockExplanation};
+
+use crate::failure::{Failure, exit};
+use crate::forecast;
+use crate::sheet::{Cell, Sheet};
+use crate::shop::Shop;
+use crate::size::Size;
+
+/// A month of work: long enough to see a part in, and known to every shop.
+const WEEKS_DEFAULT: f64 = 4.0;
+
+const EXAMPLES: &str = "\
+Without a size, the forecast is for four normal weeks of work.
+
+Examples:
+  tigstock explain WLa20-2.4
+  tigstock explain WLa20-2.4 --arc 34h";
+
+/// Show how a stock figure came about, and what a forecast stands on
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(crate) struct Explain {
+    /// The code of the part
+    part: String,
+    #[command(flatten)]
+    size: Size,
+}
+
+/// Both explanations.
+#[derive(Serialize)]
+struct Explained {
+    stock: StockExplanation,
+    forecast: Forecasts,
+}
+
+impl Explain {
+    pub(crate) async fn run(mut self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.size.is_empty() {
+            self.size.weeks = Some(WEEKS_DEFAULT);
+        }
+        shop.send_waiting().await?;
+        let query = GetStock {
+            site: shop.site.clone(),
+        };
+        let stock = shop.client.explain_stock(&self.part, &query).await?;
+        let parts = [self.part];
+        let query = forecast::query(&parts, &self.size, true, shop);
+        let forecast = shop.client.get_forecasts(&query).await?;
+        let explained = Explained { stock, forecast };
+        let sheet = explained.sheet();
+        let stock = &explained.stock;
+        shop.output.show_said(
+            &explained,
+            &format!("{}: {}", stock.stock.name, stock.says),
+            &sheet,
+        );
+        shop.output
+            .say(&format!("Use to come, {}:", in_words(&self.size)));
+        forecast::say(&explained.forecast, shop.output);
+        Ok(exit::DONE)
+    }
+}
+
+impl Explained {
+    /// How the stock figure came about, row by row: the count, and what moved since.
+    fn sheet(&self) -> Sheet {
+        let columns = [
+            ("part", ""),
+            ("site", ""),
+            ("what", ""),
+            ("quantity", ""),
+            ("entries", ""),
+        ];
+        let mut sheet = Sheet::new(columns);
+        let StockExplanation {
+            stock,
+            counted,
+            moved,
+            ..
+        } = &self.stock;
+        let mut row = |what: &str, quantity: i64, entries: Cell| {
+            let (part, site) = (Cell::from(&stock.part), Cell::from(&stock.site));
+            sheet.push([part, site, Cell::from(what), Cell::Whole(quantity), entries]);
+        };
+        row(
+            "count",
+            counted.unwrap_or(0),
+            Cell::Whole(i64::from(counted.is_some())),
+        );
+        for moved in moved {
+            row(&moved.kind, moved.quantity, Cell::Whole(moved.entries));
+        }
+        row("on hand", stock.on_hand, Cell::Nothing);
+        sheet
+    }
+}
+
+fn in_words(size: &Size) -> String {
+    let arc = size.arc.map(|minutes| match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes} minutes of arc time"),
+        (hours, 0) => format!("{hours} h of arc time"),
+        (hours, minutes) => format!("{hours} h {minutes} min of arc time"),
+    });
+    let grinds = size.grinds.map(|grinds| format!("{grinds} grinds"));
+    let weeks = size.weeks.map(|weeks| format!("{weeks} normal weeks"));
+    [arc, grinds, weeks]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" and ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_size_is_told_in_words() {
+        let size = Size {
+            arc: Some(2040),
+            grinds: None,
+            weeks: None,
+        };
+        assert_eq!(in_words(&size), "34 h of arc time");
+        let size = Size {
+            arc: Some(80),
+            grinds: Some(5),
+            weeks: None,
+        };
+        assert_eq!(in_words(&size), "1 h 20 min of arc time and 5 grinds");
+        let size = Size {
+            arc: None,
+            grinds: None,
+            weeks: Some(4.0),
+        };
+        assert_eq!(in_words(&size), "4 normal weeks");
+    }
+}

@@ -1,0 +1,151 @@
+//! What a job needs, as people read it: the table, the chance, the order, and by when. With which
+//! exit code `plan` ends is decided here too.
+
+use types::{NeedLine, NeedOrder, Needs, ProposedOrder};
+
+use crate::failure::exit;
+use crate::output::Output;
+use crate::sheet::{Cell, Sheet, local_time, money, percent, target};
+
+/// Prints the answer.
+pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
+    output.show(needs, &sheet(needs));
+    output.gap();
+    let headline = headline(needs);
+    output.say(&headline);
+    for sentence in needs.says.iter().filter(|sentence| **sentence != headline) {
+        output.say(sentence);
+    }
+    if !needs.orders.is_empty() {
+        output.gap();
+    }
+    for order in &needs.orders {
+        output.say(&order_line(order));
+    }
+    if !needs.assumes.is_empty() {
+        output.gap();
+    }
+    for assumption in &needs.assumes {
+        output.say(assumption);
+    }
+    for caution in &needs.cautions {
+        output.caution(caution);
+    }
+}
+
+/// 0 all enough, 1 something to order, 2 blocked, 3 could not tell.
+pub(crate) fn exit_code(needs: &Needs) -> u8 {
+    if needs.lines.is_empty() {
+        return exit::UNKNOWN;
+    }
+    let nobody_offers = needs
+        .lines
+        .iter()
+        .any(|line| line.short > 0 && line.order.is_none());
+    let too_late = needs.orders.iter().any(|order| !order.in_time);
+    if nobody_offers || too_late {
+        exit::BLOCKED
+    } else if needs.orders.is_empty() && needs.target_met {
+        exit::DONE
+    } else {
+        exit::TO_ORDER
+    }
+}
+
+fn headline(needs: &Needs) -> String {
+    let now = percent(needs.chance_now);
+    if needs.orders.is_empty() {
+        return format!("Chance this job runs without a stop: {now}.");
+    }
+    let after = percent(needs.chance_after);
+    format!("Chance this job runs without a stop: {now} now, {after} after this order.")
+}
+
+fn order_line(order: &ProposedOrder) -> String {
+    let arrives = order.arrives.format("%a %-d %b %Y");
+    let in_time = if order.in_time { "in time" } else { "too late" };
+    let freight = match order.freight_minor {
+        0 => String::new(),
+        freight => format!(" with {} freight", money(freight, &order.currency)),
+    };
+    format!(
+        "Order from {}: {}, {}{freight}. By {}. Ordered now it comes {arrives}, {in_time}.",
+        order.supplier,
+        order.parts.join(", "),
+        money(order.cost_minor, &order.currency),
+        local_time(order.order_by),
+    )
+}
+
+/// The needs as a sheet, one row a part.
+fn sheet(needs: &Needs) -> Sheet {
+    let need = format!("Need at {}", target(needs.target));
+    let mut sheet = Sheet::new([
+        ("job", ""),
+        ("part", ""),
+        ("name", "Part"),
+        ("expected", "Expected use"),
+        ("need", &need),
+        ("available", "Available"),
+        ("on_order", ""),
+        ("short", "Short"),
+        ("supplier", ""),
+        ("packs", "Order"),
+        ("pack_size", ""),
+        ("cost_minor", ""),
+        ("currency", ""),
+        ("after", "After"),
+        ("chance_now", ""),
+        ("chance_after", ""),
+        ("rung", ""),
+        ("own_share", ""),
+        ("as_of", ""),
+    ]);
+    for line in &needs.lines {
+        sheet.push(row(needs, line));
+    }
+    sheet
+}
+
+fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
+    let order = line.order.as_ref();
+    [
+        Cell::from(&needs.job),
+        Cell::from(&line.part),
+        Cell::from(&line.name),
+        Cell::mean(line.expected),
+        Cell::Whole(line.need),
+        Cell::Whole(line.available),
+        Cell::Whole(line.on_order),
+        Cell::Whole(line.short),
+        order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
+        order.map_or(Cell::Nothing, packs),
+        Cell::from(order.map(|order| order.pack_size)),
+        Cell::from(order.map(|order| order.cost_minor)),
+        order.map_or(Cell::Nothing, |order| Cell::from(&order.currency)),
+        Cell::Whole(line.after),
+        Cell::chance(line.chance_now),
+        Cell::chance(line.chance_after),
+        Cell::Whole(i64::from(line.rung.number)),
+        Cell::chance(line.own_share),
+        Cell::Text(needs.as_of.to_rfc3339()),
+    ]
+}
+
+fn packs(order: &NeedOrder) -> Cell {
+    let NeedOrder {
+        packs, pack_size, ..
+    } = order;
+    let noun = if *packs == 1 { "pack" } else { "packs" };
+    let shown = match pack_size {
+        1 => packs.to_string(),
+        size => format!("{packs} {noun} of {size}"),
+    };
+    Cell::Shown {
+        value: packs.to_string(),
+        shown,
+    }
+}
+
+#[cfg(test)]
+mod tests;

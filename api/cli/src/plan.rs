@@ -1,0 +1,159 @@
+//! `plan`: will this job run without a stop, and if not, which order fixes it, and by when? Where
+//! the job is described on the command line, it is set up or changed first.
+
+use chrono::NaiveDate;
+use clap::Args;
+use types::{GetNeeds, NewJob, ProblemKind};
+
+use crate::failure::Failure;
+use crate::instant::parse_now;
+use crate::needs;
+use crate::shop::Shop;
+use crate::size::Size;
+
+const EXAMPLES: &str = "\
+Exit codes: 0 all enough; 1 something to order; 2 the job is blocked: short, and nothing that is
+offered comes in time; 3 could not tell.
+
+Examples:
+  tigstock plan R-118 --arc 34h --torch T1 --kit K-24G --start 2026-06-26
+  tigstock plan R-118
+  tigstock plan R-118 --leave-out back-cap-long insulator-lens
+  tigstock plan R-131 --now 2026-12-22T14:20:00-04:00";
+
+/// Say whether a job will run without a stop, and which order fixes it
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(crate) struct Plan {
+    /// The job
+    job: String,
+    #[command(flatten)]
+    edit: Edit,
+    /// The instant to plan from; the present unless told
+    #[arg(long, value_name = "TIME", value_parser = parse_now)]
+    now: Option<String>,
+}
+
+/// What a job should be from now on; what is not given stays as it is.
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Set the job up, or change it")]
+struct Edit {
+    #[command(flatten)]
+    size: Size,
+    /// The torch it is done with
+    #[arg(long, value_name = "TORCH")]
+    torch: Option<String>,
+    /// The kit it needs; what is fitted in the torch unless told
+    #[arg(long, value_name = "KIT")]
+    kit: Option<String>,
+    /// The day it starts
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    start: Option<NaiveDate>,
+    /// What people call it
+    #[arg(long, value_name = "TEXT")]
+    name: Option<String>,
+    /// Operator group that will do it: own, helper, beginner or visitor; own unless told
+    #[arg(long, value_name = "GROUP")]
+    group: Option<String>,
+    /// The chance that it should run without a stop; 0.95 unless told
+    #[arg(long, value_name = "P")]
+    target: Option<f64>,
+    /// Codes of parts to leave out of the chance
+    #[arg(long, value_name = "PART", num_args = 1.., value_delimiter = ',')]
+    leave_out: Option<Vec<String>>,
+}
+
+impl Plan {
+    pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        shop.send_waiting().await?;
+        if !self.edit.is_empty() {
+            set_up(&self.job, self.edit, shop).await?;
+        }
+        let query = GetNeeds { now: self.now };
+        let needs = shop.client.get_job_needs(&self.job, &query).await?;
+        needs::show(&needs, shop.output);
+        Ok(needs::exit_code(&needs))
+    }
+}
+
+/// Sets the job up, or changes what is given.
+async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+    match shop.client.get_job(job).await {
+        Ok(found) => {
+            let version = found.version;
+            let before = found.into_new();
+            let mut after = before.clone();
+            edit.apply(&mut after);
+            if let Some(site) = &shop.site {
+                after.site = Some(site.clone());
+            }
+            if after != before {
+                after.check()?;
+                shop.client.replace_job(job, &after, version).await?;
+                shop.output.note(&format!("Job {job} is changed."));
+            }
+        }
+        Err(error) if error.is(ProblemKind::NotFound) => {
+            let Some(start) = edit.start else {
+                return Err(Failure::CommandLine(format!(
+                    "job {job} is new; give its first day too: --start 2026-06-26"
+                )));
+            };
+            let site = shop.site.clone();
+            let mut new = NewJob {
+                code: job.to_owned(),
+                start,
+                site,
+                ..NewJob::default()
+            };
+            edit.apply(&mut new);
+            new.check()?;
+            shop.client.create_job(&new).await?;
+            shop.output.note(&format!("Job {job} is set up."));
+        }
+        Err(error) => return Err(error.into()),
+    }
+    Ok(())
+}
+
+impl Edit {
+    fn is_empty(&self) -> bool {
+        let Self {
+            size,
+            torch,
+            kit,
+            start,
+            name,
+            group,
+            target,
+            leave_out,
+        } = self;
+        size.is_empty()
+            && [torch, kit, name, group].iter().all(|text| text.is_none())
+            && start.is_none()
+            && target.is_none()
+            && leave_out.is_none()
+    }
+
+    fn apply(self, job: &mut NewJob) {
+        fn set<T>(place: &mut Option<T>, value: Option<T>) {
+            if value.is_some() {
+                *place = value;
+            }
+        }
+        set(&mut job.arc_minutes, self.size.arc);
+        set(&mut job.grinds, self.size.grinds);
+        set(&mut job.weeks, self.size.weeks);
+        set(&mut job.torch, self.torch);
+        set(&mut job.kit, self.kit);
+        set(&mut job.name, self.name);
+        set(&mut job.group, self.group);
+        set(&mut job.target, self.target);
+        if let Some(start) = self.start {
+            job.start = start;
+        }
+        if let Some(left_out) = self.leave_out {
+            job.left_out = left_out;
+        }
+    }
+}

@@ -1,0 +1,12 @@
+//! Operations on forecasts.
+
+use types::{Forecasts, GetForecasts};
+
+use crate::{Client, Error};
+
+impl Client {
+    /// How many of each part will be used, and when it runs out.
+    pub async fn get_forecasts(&self, query: &GetForecasts) -> Result<Forecasts, Error> {
+        self.get_with(&["v1", "forecasts"], query).await
+    }
+}
