@@ -1,2 +1,5 @@
-//! The service.
+//! The service: `http` over `service` over `store`, each knowing only the ones below it. What the
+//! figures mean is computed by the `domain` crate; what goes over the wire is in `types`.
+
+pub mod service;
 pub mod store;

@@ -13,6 +13,7 @@ pub mod instant;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
+pub mod learned;
 pub mod ledger;
 pub mod needs;
 pub mod offers;

@@ -5,7 +5,7 @@ use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
-use crate::StartingAssumption;
+use crate::{CannotTell, StartingAssumption};
 
 /// What to forecast. Give the use to come as `arc`, `grinds` or `weeks`.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
@@ -64,6 +64,8 @@ pub struct Forecasts {
     pub group: String,
     /// One a part, in the order asked for.
     pub forecasts: Vec<Forecast>,
+    /// Parts of which nothing can be said, and what to do about it.
+    pub cannot_tell: Vec<CannotTell>,
 }
 
 /// A forecast for one part.

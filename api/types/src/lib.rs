@@ -37,6 +37,7 @@ pub use movements::*;
 pub use needs::*;
 pub use offers::*;
 pub use orders::*;
+pub use page::*;
 pub use parts::*;
 pub use problem::*;
 pub use receipts::*;

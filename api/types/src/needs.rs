@@ -47,6 +47,8 @@ pub struct Needs {
     /// Which one more piece would help most after the order.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_best: Option<NextBest>,
+    /// Parts of which nothing can be said, and what to do about it; the chance is without them.
+    pub cannot_tell: Vec<CannotTell>,
     /// Codes of parts that the job leaves out of the chance.
     pub left_out: Vec<String>,
     /// The answer in plain words, what to do next among them.
@@ -143,4 +145,13 @@ pub struct NextBest {
     pub part: String,
     /// The chance of the job with one more of it.
     pub chance: f64,
+}
+
+/// A part of which nothing can be said.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct CannotTell {
+    /// The code of the part.
+    pub part: String,
+    /// Why, and what to do.
+    pub why: String,
 }

@@ -105,7 +105,7 @@ pub fn check_version(kind: &'static str, key: &str, now: i64, seen: i64) -> Resu
 }
 
 /// A unique rule that was broken means that the code is taken.
-pub fn taken(kind: &'static str, key: &str) -> impl FnOnce(store::Error) -> Error {
+pub fn taken(kind: &'static str, key: &str) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = key.to_owned();
     move |error| match error {
         store::Error::Conflict => Error::AlreadyExists { kind, key },
@@ -114,7 +114,11 @@ pub fn taken(kind: &'static str, key: &str) -> impl FnOnce(store::Error) -> Erro
 }
 
 /// A reference that was broken means that something refers to it.
-pub fn in_use(kind: &'static str, key: &str, remedy: &'static str) -> impl FnOnce(store::Error) -> Error {
+pub fn in_use(
+    kind: &'static str,
+    key: &str,
+    remedy: &'static str,
+) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = key.to_owned();
     move |error| match error {
         store::Error::Reference => Error::InUse { kind, key, remedy },

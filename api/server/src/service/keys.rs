@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::{PoisonError, RwLock};
 
+use data_encoding::HEXLOWER;
 use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::ActiveValue::Set;
 use sha2::{Digest, Sha256};
@@ -80,7 +81,7 @@ impl Keys {
 
 /// The hash under which a secret is kept. A secret has 256 random bits, so it needs no slow hash.
 fn hash(secret: &str) -> String {
-    format!("{:x}", Sha256::digest(secret.as_bytes()))
+    HEXLOWER.encode(&Sha256::digest(secret.as_bytes()))
 }
 
 /// Who has that secret. The look-up is by hash, so its timing tells nothing about a secret.
@@ -126,8 +127,7 @@ fn secret() -> Result<String, Error> {
     let mut bytes = [0_u8; 32];
     getrandom::fill(&mut bytes)
         .map_err(|error| Error::Internal(format!("no random numbers: {error}")))?;
-    let hex: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-    Ok(format!("{PREFIX}{hex}"))
+    Ok(format!("{PREFIX}{}", HEXLOWER.encode(&bytes)))
 }
 
 /// Makes the owner's key if there is no key at all: at the first start.

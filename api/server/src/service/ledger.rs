@@ -25,7 +25,10 @@ mod words;
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage};
 
-use books::Books;
+pub use books::{Book, Books, Moved, Worn};
+pub(crate) use reversal::facts;
+pub use submit::{Outcome, hash};
+
 use names::Names;
 use page::Page;
 

@@ -66,7 +66,7 @@ pub async fn delete(context: &Context, id: &str, seen: i64) -> Result<(), Error>
     write.await
 }
 
-fn taken(new: &NewOffer) -> impl FnOnce(store::Error) -> Error {
+fn taken(new: &NewOffer) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = format!("of {} in packs of {} by {}", new.part, new.pack_size, new.supplier);
     codes::taken("offer", &key)
 }

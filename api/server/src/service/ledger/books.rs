@@ -14,7 +14,7 @@ use crate::store::entity::{levels, parts, wear};
 use crate::store;
 
 /// A part at a site.
-pub(super) type Key = (i64, i64);
+pub type Key = (i64, i64);
 
 /// The level of a part at a site, beside what the domain folds.
 #[derive(Clone, Copy, Debug, Default)]
@@ -98,7 +98,7 @@ impl Books {
     }
 
     /// Reads more; what was read before keeps its changes.
-    pub(super) async fn add(&mut self, db: &impl ConnectionTrait, keys: impl Iterator<Item = Key>) -> Result<(), Error> {
+    pub async fn add(&mut self, db: &impl ConnectionTrait, keys: impl Iterator<Item = Key>) -> Result<(), Error> {
         let keys: HashSet<Key> = keys.collect();
         for row in store::levels::find_many(db, keys.iter().copied()).await? {
             self.levels.entry((row.part_id, row.site_id)).or_insert_with(|| Book::from(&row));

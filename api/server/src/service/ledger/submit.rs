@@ -1,6 +1,7 @@
 //! From a body to the writer: what can be checked without the database is checked here, before the
 //! entry waits for its turn.
 
+use data_encoding::HEXLOWER;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use types::{
@@ -84,7 +85,7 @@ fn check_key(key: &str) -> Result<(), String> {
 pub fn hash((kind, told): (&str, &impl Serialize)) -> Result<String, Error> {
     let told = serde_json::to_vec(told).map_err(|error| Error::Internal(error.to_string()))?;
     let digest = Sha256::new().chain_update(kind).chain_update(b"\n").chain_update(told).finalize();
-    Ok(format!("{digest:x}"))
+    Ok(HEXLOWER.encode(&digest))
 }
 
 /// Records many entries of use, each judged alone.

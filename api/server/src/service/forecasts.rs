@@ -1,0 +1,217 @@
+//! Forecasts of single parts: how many will be used, what to keep, and when it runs out.
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+use domain::exposure::{ArcTime, Driver, Grinds};
+use domain::forecast::{self, Target, need};
+use domain::wear::JobSize;
+use types::{
+    CannotTell, Checker, DEFAULT_GROUP, Explanation, Forecast, Forecasts, GetForecasts, RunOut,
+    Rung, StartingAssumption, TARGET_DEFAULT, Violation, check_group,
+};
+
+use super::learned::{Learned, Records, Whose, percent, short};
+use super::ledger::Book;
+use super::{Context, Error, codes, instant, parts, torches};
+use crate::store::entity::{parts as part_rows, sites};
+use crate::store;
+
+/// How many parts one call may ask for.
+const PARTS_MAX: usize = 200;
+const DAYS_PER_WEEK: f64 = 7.0;
+
+/// What is asked, checked.
+struct Asked {
+    size: JobSize,
+    target: Target,
+    pace_per_day: Option<f64>,
+    cover_days: Option<i64>,
+    group: String,
+    now: DateTime<Utc>,
+    explain: bool,
+}
+
+/// The forecasts that are asked for.
+pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, Error> {
+    let db = context.store.read();
+    let asked = checked(query, context.clock.now())?;
+    let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
+    let parts = asked_parts(context, query).await?;
+    let whose = Whose { site: site.id, group: &asked.group, now: asked.now };
+    let records = Records::load(db, &parts, whose).await?;
+    let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
+    let mut forecasts = Vec::with_capacity(parts.len());
+    let mut cannot_tell = Vec::new();
+    for part in &parts {
+        let level = levels.iter().find(|row| row.part_id == part.id);
+        let level = level.map(Book::from).unwrap_or_default().level();
+        match records.learn(part, &asked.size)? {
+            Ok(learned) => forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?),
+            Err(none) => cannot_tell.push(CannotTell { part: part.code.clone(), why: none.to_string() }),
+        }
+    }
+    Ok(Forecasts { as_of: asked.now, site: site.code, group: asked.group, forecasts, cannot_tell })
+}
+
+async fn asked_parts(context: &Context, query: &GetForecasts) -> Result<Vec<part_rows::Model>, Error> {
+    let db = context.store.read();
+    let Some(told) = &query.part else {
+        let all = store::torches::list(db, None, u64::MAX >> 1).await?;
+        let ids: Vec<i64> = all.iter().map(|torch| torch.id).collect();
+        let fitted = torches::fitted_now(db, &ids).await?;
+        let fitted: BTreeSet<i64> = fitted.into_values().flatten().collect();
+        let mut parts = store::parts::get_many(db, fitted).await?;
+        parts.sort_by(|a, b| a.code_key.cmp(&b.code_key));
+        return Ok(parts);
+    };
+    let told: Vec<&str> = told.split(',').map(str::trim).filter(|code| !code.is_empty()).collect();
+    if told.is_empty() || told.len() > PARTS_MAX {
+        let why = format!("{} codes; give 1 to {PARTS_MAX}, with commas between them", told.len());
+        return Err(Error::invalid("?part", why));
+    }
+    codes::named_parts(db, &told, |_| "?part".to_owned()).await
+}
+
+fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error> {
+    let mut checker = Checker::default();
+    let arc = checker.take_opt("arc", query.arc.as_deref(), ArcTime::parse);
+    let grinds = checker.take_opt("grinds", query.grinds.as_ref(), |grinds| Grinds::new(*grinds));
+    let pace = checker.take_opt("pace", query.pace.as_deref(), ArcTime::parse);
+    if query.weeks.is_some_and(|weeks| !(0.1..=520.0).contains(&weeks)) {
+        checker.note("weeks", "is out of range; give 0.1 to 520 normal weeks");
+    }
+    if query.cover_days.is_some_and(|days| !(1..=3_650).contains(&days)) {
+        checker.note("cover_days", "is out of range; give 1 to 3650 days");
+    }
+    if pace.is_some_and(|pace| pace.seconds() == 0) {
+        checker.note("pace", "is zero; give the arc time of a usual week, such as 6h");
+    }
+    if query.arc.is_none() && query.grinds.is_none() && query.weeks.is_none() {
+        checker.note("arc", "missing; give what is to come as arc, grinds or weeks");
+    }
+    let explain = checker.take("explain", flag(query.explain.as_deref())).unwrap_or(false);
+    check_group(query.group.as_deref(), &mut checker);
+    let target = checker.take("target", Target::new(query.target.unwrap_or(TARGET_DEFAULT)));
+    checker.finish().map_err(in_query)?;
+    let (Some(target), now) = (target, instant::asked(query.now.as_deref(), present)?) else {
+        return Err(Error::Invalid(Vec::new()));
+    };
+    Ok(Asked {
+        size: JobSize { arc, grinds, weeks: query.weeks },
+        target,
+        pace_per_day: pace.map(|pace| pace.hours() / DAYS_PER_WEEK),
+        cover_days: query.cover_days,
+        group: query.group.clone().unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
+        now,
+        explain,
+    })
+}
+
+fn flag(word: Option<&str>) -> Result<bool, String> {
+    match word {
+        None | Some("0" | "false") => Ok(false),
+        Some("1" | "true") => Ok(true),
+        Some(other) => Err(format!("\"{other}\" is neither 1 nor 0")),
+    }
+}
+
+/// Points at the query rather than at a body.
+fn in_query(violations: Vec<Violation>) -> Error {
+    let moved = violations
+        .into_iter()
+        .map(|told| Violation { pointer: told.pointer.replacen('/', "?", 1), ..told });
+    Error::Invalid(moved.collect())
+}
+
+fn forecast(
+    part: &part_rows::Model,
+    learned: &Learned,
+    available: i64,
+    (asked, site): (&Asked, &sites::Model),
+) -> Result<Forecast, Error> {
+    let needed = whole(need(&learned.uses, asked.target));
+    let chance = learned.uses.cdf(u64::try_from(available).unwrap_or(0));
+    let pace = pace_per_day(learned, asked);
+    let order_point = pace.zip(asked.cover_days).map(|(pace, days)| order_point(learned, pace, days, asked.target));
+    let start = asked.now.with_timezone(&instant::site_zone(&site.zone)).date_naive();
+    let run_out = pace.map(|pace| {
+        let dates = forecast::run_out(&learned.wear, available, pace, start);
+        RunOut { early: dates.early, median: dates.median, late: dates.late }
+    });
+    let says = format!(
+        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.",
+        learned.says(),
+        short(learned.uses.mean()),
+        short(learned.to_come),
+        learned.driver.plural(),
+        percent(asked.target.get()),
+        percent(chance),
+    );
+    Ok(Forecast {
+        part: part.code.clone(),
+        name: parts::spec(part)?.describe(),
+        expected: learned.uses.mean(),
+        target: asked.target.get(),
+        need: needed,
+        available,
+        chance,
+        rung: rung(learned),
+        own_share: learned.own_share(),
+        order_point: order_point.transpose()?,
+        run_out,
+        says,
+        explain: asked.explain.then(|| explanation(learned)),
+    })
+}
+
+/// The driver's usual amount in a day: as told, else by the shop's own log.
+fn pace_per_day(learned: &Learned, asked: &Asked) -> Option<f64> {
+    let own = || {
+        let weeks = learned.evidence.weeks;
+        (weeks > 0.0).then(|| learned.over() / weeks / DAYS_PER_WEEK)
+    };
+    let pace = match learned.driver {
+        Driver::ArcTime => asked.pace_per_day.or_else(own),
+        Driver::Grinds => own(),
+        Driver::Weeks => Some(1.0 / DAYS_PER_WEEK),
+    };
+    pace.filter(|pace| *pace > 0.0)
+}
+
+fn order_point(learned: &Learned, pace: f64, days: i64, target: Target) -> Result<i64, Error> {
+    let days = f64::from(u16::try_from(days).unwrap_or(u16::MAX));
+    let uses = learned
+        .wear
+        .predictive(pace * days)
+        .map_err(|error| Error::Internal(error.to_string()))?;
+    Ok(whole(forecast::reorder_point(&uses, target)))
+}
+
+/// A count as the contract has it.
+pub(super) fn whole(count: u64) -> i64 {
+    i64::try_from(count).unwrap_or(i64::MAX)
+}
+
+/// The rung as the contract has it.
+pub(super) fn rung(learned: &Learned) -> Rung {
+    Rung { number: learned.rung.number(), name: learned.rung.as_str().to_owned() }
+}
+
+fn explanation(learned: &Learned) -> Explanation {
+    Explanation {
+        assumption: StartingAssumption {
+            per: learned.driver.as_str().to_owned(),
+            shape: learned.assumption.shape(),
+            rate: learned.assumption.rate(),
+        },
+        assumption_source: learned.assumption_source.to_owned(),
+        used: whole(learned.evidence.used()),
+        over: learned.over(),
+        shape: learned.wear.shape(),
+        rate: learned.wear.rate(),
+        to_come: learned.to_come,
+        since: learned.since,
+        how: learned.how(),
+    }
+}

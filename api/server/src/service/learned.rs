@@ -1,0 +1,191 @@
+//! What the shop has learned of a part: its starting assumption, its own record, and what follows
+//! from both for a piece of work of a given size.
+
+use chrono::{DateTime, Utc};
+use domain::assumption::{self, starting_assumption};
+use domain::exposure::Driver;
+use domain::part::{PartKind, PartSpec};
+use domain::predictive::NegativeBinomial;
+use domain::wear::{Evidence, Gamma, JobSize, NoEvidence, Rung, choose};
+use sea_orm::ConnectionTrait;
+
+use super::{Error, instant, parts};
+use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
+use crate::store;
+
+/// Whose record is asked, and when.
+#[derive(Clone, Copy, Debug)]
+pub struct Whose<'a> {
+    /// The site.
+    pub site: i64,
+    /// Operator group.
+    pub group: &'a str,
+    /// The instant up to which weeks are counted.
+    pub now: DateTime<Utc>,
+}
+
+/// The records of some parts.
+#[derive(Debug)]
+pub struct Records {
+    assumptions: Vec<starting_assumptions::Model>,
+    wear: Vec<wear::Model>,
+    now: DateTime<Utc>,
+}
+
+/// What follows for one part and one piece of work.
+#[derive(Clone, Debug)]
+pub struct Learned {
+    /// The rung of evidence it stands on.
+    pub rung: Rung,
+    /// What wear is counted by.
+    pub driver: Driver,
+    /// The starting assumption.
+    pub assumption: Gamma,
+    /// Whose assumption it is.
+    pub assumption_source: &'static str,
+    /// The record.
+    pub evidence: Evidence,
+    /// Since when there is one.
+    pub since: Option<DateTime<Utc>>,
+    /// The wear rate that follows from both.
+    pub wear: Gamma,
+    /// The size of the work, by the driver.
+    pub to_come: f64,
+    /// Use over the work.
+    pub uses: NegativeBinomial,
+}
+
+impl Records {
+    /// Reads the records of those parts.
+    pub async fn load(db: &impl ConnectionTrait, parts: &[part_rows::Model], whose: Whose<'_>) -> Result<Self, Error> {
+        let assumptions = store::parts::assumptions(db, parts.iter().map(|part| part.id)).await?;
+        let keys = parts.iter().map(|part| (part.id, whose.site));
+        let mut wear = store::wear::find_many(db, keys).await?;
+        wear.retain(|row| row.operator_group == whose.group);
+        Ok(Self { assumptions, wear, now: whose.now })
+    }
+
+    /// The record of a part, and since when there is one.
+    pub fn evidence(&self, part: i64) -> (Evidence, Option<DateTime<Utc>>) {
+        let Some(row) = self.wear.iter().find(|row| row.part_id == part) else {
+            return (Evidence::default(), None);
+        };
+        let since = row.first_at.map(instant::from_micros);
+        let weeks = since.map_or(0.0, |since| weeks_between(since, self.now));
+        let evidence = Evidence {
+            events: row.events,
+            arc_seconds: row.arc_seconds,
+            grinds: row.grinds,
+            weeks,
+        };
+        (evidence, since)
+    }
+
+    /// What follows for a piece of work.
+    ///
+    /// # Errors
+    /// [`NoEvidence`] inside: what to log or give. Outside: a fault of ours.
+    pub fn learn(&self, part: &part_rows::Model, size: &JobSize) -> Result<Result<Learned, NoEvidence>, Error> {
+        let (evidence, since) = self.evidence(part.id);
+        let (rung, driver) = match choose(&evidence, size) {
+            Ok(chosen) => chosen,
+            Err(none) => return Ok(Err(none)),
+        };
+        let own = parts::own_assumption(&self.assumptions, part.id, driver);
+        let kind = PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
+        let assumption = own.unwrap_or_else(|| starting_assumption(kind, driver));
+        let fault = |error: &dyn std::error::Error| Error::Internal(format!("{}: {error}", part.code));
+        let wear = assumption
+            .posterior(evidence.used(), evidence.exposure(driver))
+            .map_err(|error| fault(&error))?;
+        let to_come = size.exposure(driver).unwrap_or_default();
+        let uses = wear.predictive(to_come).map_err(|error| fault(&error))?;
+        let assumption_source = if own.is_some() { "the shop's own" } else { assumption::LABEL };
+        Ok(Ok(Learned { rung, driver, assumption, assumption_source, evidence, since, wear, to_come, uses }))
+    }
+}
+
+/// Weeks from one instant to another, none if it is not later.
+fn weeks_between(since: DateTime<Utc>, now: DateTime<Utc>) -> f64 {
+    let week = chrono::TimeDelta::weeks(1).as_seconds_f64();
+    ((now - since).as_seconds_f64() / week).max(0.0)
+}
+
+impl Learned {
+    /// So much of the driver is on record.
+    pub fn over(&self) -> f64 {
+        self.evidence.exposure(self.driver)
+    }
+
+    /// The share of the shop's own data, 0 to 1.
+    pub fn own_share(&self) -> f64 {
+        self.assumption.own_data_share(self.over())
+    }
+
+    /// Where the figures come from, in one sentence.
+    pub fn says(&self) -> String {
+        let (over, used) = (short(self.over()), self.evidence.used());
+        if self.rung == Rung::Assumption {
+            return format!(
+                "No history yet. Starting assumption: {} per {} {}.",
+                short(self.assumption.shape()),
+                short(self.assumption.rate()),
+                self.driver.plural(),
+            );
+        }
+        let weeks = if self.driver == Driver::Weeks { "weeks on record" } else { self.driver.plural() };
+        if used == 0 || self.own_share() < 0.5 {
+            return format!("From {over} {weeks} of yours and the starting assumption.");
+        }
+        let note = match self.rung {
+            Rung::Grinds => " No arc hours; forecast is per grind.",
+            Rung::Withdrawals => " No arc hours or grinds to go by; forecast is per week.",
+            _ => "",
+        };
+        format!("From your {over} {weeks}: {used} used.{note}")
+    }
+
+    /// How to redo it on paper.
+    pub fn how(&self) -> String {
+        format!(
+            "Used {} + {} over {} + {} {}: {} each. Over {} to come that is {} on average; \
+             the spread is negative binomial with size {} and p = {} / ({} + {}).",
+            short(self.assumption.shape()),
+            self.evidence.used(),
+            short(self.assumption.rate()),
+            short(self.over()),
+            self.driver.plural(),
+            short(self.wear.mean()),
+            short(self.to_come),
+            short(self.uses.mean()),
+            short(self.wear.shape()),
+            short(self.wear.rate()),
+            short(self.wear.rate()),
+            short(self.to_come),
+        )
+    }
+}
+
+/// A number with three significant digits, or whole if it is large.
+pub fn short(number: f64) -> String {
+    let digits = if number.abs() >= 100.0 { 0 } else if number.abs() >= 10.0 { 1 } else if number.abs() >= 1.0 { 2 } else { 3 };
+    let text = format!("{number:.digits$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+}
+
+/// A chance as a whole percentage that never claims certainty.
+pub fn percent(chance: f64) -> String {
+    let whole = (chance * 100.0).round();
+    if whole >= 100.0 && chance < 1.0 {
+        "over 99 %".to_owned()
+    } else if whole < 1.0 && chance > 0.0 {
+        "under 1 %".to_owned()
+    } else {
+        format!("{whole:.0} %")
+    }
+}
+
+/// Whether a part wears with use in a torch, and so belongs in the chance of a job.
+pub fn is_worn(spec: &PartSpec) -> bool {
+    spec.kind().is_fitted()
+}

@@ -1,0 +1,194 @@
+//! What a job needs: will it run without a stop, and if not, which order fixes it, and by when?
+
+use std::collections::BTreeSet;
+
+use chrono::{DateTime, Utc};
+use domain::exposure::{ArcTime, Grinds};
+use domain::forecast::{Target, need};
+use domain::job::{JobLine, chance, largest_gain};
+use domain::safety::{Hazard, cautions};
+use domain::wear::JobSize;
+use sea_orm::ConnectionTrait;
+use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
+
+use super::forecasts::{rung, whole};
+use super::learned::{Learned, Records, Whose, is_worn};
+use super::ledger::Book;
+use super::{Context, Error, codes, instant, jobs, parts, torches};
+use crate::store::entity::{jobs as job_rows, parts as part_rows};
+use crate::store;
+
+mod buying;
+mod words;
+
+use buying::{Bought, Market};
+
+/// The chances at the ends of the range of what is left.
+const RANGE: (f64, f64) = (0.05, 0.95);
+
+/// One part of a job, weighed.
+struct Weighed {
+    part: part_rows::Model,
+    name: String,
+    learned: Learned,
+    need: i64,
+    available: i64,
+    on_order: i64,
+    short: i64,
+    bought: Option<Bought>,
+    alternative: Option<Bought>,
+}
+
+impl Weighed {
+    /// There when the job starts, if the order is placed now: what comes too late does not count.
+    fn after(&self) -> i64 {
+        let bought = self.bought.as_ref().filter(|bought| bought.in_time);
+        self.available + self.on_order + bought.map_or(0, |bought| bought.pieces)
+    }
+
+    fn line(&self, available: i64) -> JobLine {
+        JobLine { predictive: self.learned.uses, available }
+    }
+}
+
+/// What a job needs.
+pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Needs, Error> {
+    let now = instant::asked(query.now.as_deref(), context.clock.now())?;
+    of_job(context.store.read(), code, now).await
+}
+
+/// What a job needs, as the given connection sees it.
+pub(super) async fn of_job(db: &impl ConnectionTrait, code: &str, now: DateTime<Utc>) -> Result<Needs, Error> {
+    let job = codes::job(db, code).await?;
+    let site = store::sites::get_many(db, [job.site_id]).await?.pop();
+    let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
+    let (parts, left_out) = parts_of(db, &job).await?;
+    let market = Market::load(db, &parts, (&site, now, jobs::start(&job)?)).await?;
+    let whose = Whose { site: site.id, group: &job.operator_group, now };
+    let records = Records::load(db, &parts, whose).await?;
+    let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
+    let size = size(&job)?;
+    let target = Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?;
+    let mut weighed = Vec::with_capacity(parts.len());
+    let mut cannot_tell = Vec::new();
+    for part in parts {
+        let level = levels.iter().find(|row| row.part_id == part.id);
+        let level = level.map(Book::from).unwrap_or_default().level();
+        match records.learn(&part, &size)? {
+            Ok(learned) => weighed.push(weigh(part, learned, level, (&market, target))?),
+            Err(none) => cannot_tell.push(CannotTell { part: part.code, why: none.to_string() }),
+        }
+    }
+    answer(&job, (weighed, cannot_tell, left_out), &market, now)
+}
+
+/// The parts that count towards the chance, in the order of the kit or rear to tip, and the codes
+/// of those that do not.
+async fn parts_of(db: &impl ConnectionTrait, job: &job_rows::Model) -> Result<(Vec<part_rows::Model>, Vec<String>), Error> {
+    let ids: Vec<i64> = match (job.kit_id, job.torch_id) {
+        (Some(kit), _) => store::kits::lines(db, [kit]).await?.iter().map(|line| line.part_id).collect(),
+        (None, Some(torch)) => torches::fitted_now(db, &[torch]).await?.remove(&torch).unwrap_or_default(),
+        (None, None) => Vec::new(),
+    };
+    let out = store::jobs::left_out(db, [job.id]).await?;
+    let out: BTreeSet<i64> = out.iter().map(|row| row.part_id).collect();
+    let mut rows = store::parts::get_many(db, ids.iter().copied().chain(out.iter().copied())).await?;
+    rows.sort_by_key(|row| ids.iter().position(|id| *id == row.id).unwrap_or(usize::MAX));
+    let mut counted = Vec::new();
+    let mut left_out = Vec::new();
+    for row in rows {
+        if out.contains(&row.id) || !is_worn(&parts::spec(&row)?) {
+            left_out.push(row.code);
+        } else {
+            counted.push(row);
+        }
+    }
+    if counted.is_empty() {
+        let why = "no part of it counts: fit a set-up in its torch, or give it a kit, and leave out fewer parts";
+        return Err(Error::WrongState(format!("job {} cannot be weighed: {why}", job.code)));
+    }
+    Ok((counted, left_out))
+}
+
+fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
+    let fault = |error: domain::exposure::ExposureError| Error::Internal(error.to_string());
+    Ok(JobSize {
+        arc: job.arc_seconds.map(ArcTime::from_seconds).transpose().map_err(fault)?,
+        grinds: job.grinds.map(Grinds::new).transpose().map_err(fault)?,
+        weeks: job.weeks,
+    })
+}
+
+fn weigh(
+    part: part_rows::Model,
+    learned: Learned,
+    level: domain::ledger::Level,
+    (market, target): (&Market, Target),
+) -> Result<Weighed, Error> {
+    let need = whole(need(&learned.uses, target));
+    let (available, on_order) = (level.usable(), level.on_order.max(0));
+    let short = (need - available - on_order).max(0);
+    let (bought, alternative) = market.buy(part.id, short);
+    let name = parts::spec(&part)?.describe();
+    Ok(Weighed { part, name, learned, need, available, on_order, short, bought, alternative })
+}
+
+fn answer(
+    job: &job_rows::Model,
+    (weighed, cannot_tell, left_out): (Vec<Weighed>, Vec<CannotTell>, Vec<String>),
+    market: &Market,
+    now: DateTime<Utc>,
+) -> Result<Needs, Error> {
+    let lines_now: Vec<JobLine> = weighed.iter().map(|part| part.line(part.available)).collect();
+    let lines_after: Vec<JobLine> = weighed.iter().map(|part| part.line(part.after())).collect();
+    let (chance_now, chance_after) = (chance(&lines_now), chance(&lines_after));
+    let next_best = largest_gain(&lines_after)
+        .map(|gain| NextBest { part: weighed[gain.index].part.code.clone(), chance: gain.chance });
+    let orders = market.orders(&weighed);
+    let (cost_minor, currency) = buying::total(&orders);
+    let mut needs = Needs {
+        job: job.code.clone(),
+        as_of: now,
+        start: jobs::start(job)?,
+        target: job.target,
+        chance_now,
+        chance_after,
+        target_met: chance_after >= job.target && cannot_tell.is_empty(),
+        lines: weighed.iter().map(line).collect(),
+        orders,
+        cost_minor,
+        currency,
+        next_best,
+        cannot_tell,
+        left_out,
+        says: Vec::new(),
+        assumes: Vec::new(),
+        cautions: cautions(&[Hazard::LiveTorch]),
+    };
+    needs.says = words::says(&needs);
+    needs.assumes = words::assumes(&needs);
+    Ok(needs)
+}
+
+fn line(part: &Weighed) -> NeedLine {
+    let (available, after) = (part.available, part.after());
+    let left = |chance: f64| (after - whole(part.learned.uses.quantile(chance))).max(0);
+    NeedLine {
+        part: part.part.code.clone(),
+        name: part.name.clone(),
+        expected: part.learned.uses.mean(),
+        need: part.need,
+        available,
+        on_order: part.on_order,
+        short: part.short,
+        order: part.bought.as_ref().map(Bought::told),
+        after,
+        chance_now: part.line(available).chance(),
+        chance_after: part.line(after).chance(),
+        left_low: left(RANGE.1),
+        left_high: left(RANGE.0),
+        rung: rung(&part.learned),
+        own_share: part.learned.own_share(),
+        why: words::why(part),
+    }
+}

@@ -1,0 +1,183 @@
+//! Who sells what a job is short of: for each part the cheapest whole packs, taken alone, among
+//! those that come in time. Weighing all parts and suppliers against each other is another matter.
+
+use std::collections::HashMap;
+
+use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
+use domain::calendar::OpenDays;
+use domain::pack::{PackChoice, PackOffer, cheapest};
+use sea_orm::ConnectionTrait;
+use types::{NeedOrder, ProposedOrder};
+
+use super::Weighed;
+use crate::service::{Error, instant, suppliers};
+use crate::store::entity::{offers, parts, sites, suppliers as rows};
+use crate::store;
+
+/// Offers and suppliers for a job, and when each would deliver.
+pub(super) struct Market {
+    offers: Vec<offers::Model>,
+    suppliers: HashMap<i64, Seller>,
+}
+
+struct Seller {
+    row: rows::Model,
+    arrives: NaiveDate,
+    order_by: NaiveDateTime,
+    in_time: bool,
+}
+
+/// Packs of one part from one supplier.
+#[derive(Clone, Debug)]
+pub(super) struct Bought {
+    supplier: i64,
+    /// The code of the supplier.
+    pub(super) from: String,
+    /// How many packs.
+    pub(super) packs: i64,
+    /// How many one pack holds.
+    pub(super) pack_size: i64,
+    /// Packs times pack size.
+    pub(super) pieces: i64,
+    /// The goods alone.
+    pub(super) goods_minor: i64,
+    /// Goods and freight, were it bought alone.
+    pub(super) alone_minor: i64,
+    /// The currency.
+    pub(super) currency: String,
+    /// Whether it comes before the start if it is ordered now.
+    pub(super) in_time: bool,
+}
+
+impl Bought {
+    /// As the contract has it.
+    pub(super) fn told(&self) -> NeedOrder {
+        NeedOrder {
+            supplier: self.from.clone(),
+            packs: self.packs,
+            pack_size: self.pack_size,
+            pieces: self.pieces,
+            cost_minor: self.goods_minor,
+            currency: self.currency.clone(),
+        }
+    }
+}
+
+impl Market {
+    /// Reads the offers of those parts.
+    pub(super) async fn load(
+        db: &impl ConnectionTrait,
+        parts: &[parts::Model],
+        (site, now, start): (&sites::Model, DateTime<Utc>, NaiveDate),
+    ) -> Result<Self, Error> {
+        let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
+        let ids = offers.iter().map(|offer| offer.supplier_id);
+        let now = now.with_timezone(&instant::site_zone(&site.zone)).naive_local();
+        let suppliers = store::suppliers::get_many(db, ids).await?;
+        let suppliers = suppliers.into_iter().map(|row| (row.id, Seller::at(row, now, start)));
+        Ok(Self { suppliers: suppliers.collect(), offers })
+    }
+
+    /// The cheapest packs that cover what is short, and the cheapest from another offer.
+    pub(super) fn buy(&self, part: i64, short: i64) -> (Option<Bought>, Option<Bought>) {
+        let mut offers = self.comparable(part);
+        let Some(best) = self.choose(&offers, short) else { return (None, None) };
+        let (index, bought) = best;
+        offers.remove(index);
+        (Some(bought), self.choose(&offers, short).map(|(_, bought)| bought))
+    }
+
+    /// The offers to choose from: those that come in time if there are any, and only in one
+    /// currency, that of the oldest of them, since prices in two cannot be compared.
+    fn comparable(&self, part: i64) -> Vec<(&offers::Model, &Seller)> {
+        let all = self.offers.iter().filter(|offer| offer.part_id == part);
+        let mut all: Vec<_> =
+            all.filter_map(|offer| Some((offer, self.suppliers.get(&offer.supplier_id)?))).collect();
+        if all.iter().any(|(_, seller)| seller.in_time) {
+            all.retain(|(_, seller)| seller.in_time);
+        }
+        if let Some((_, first)) = all.first() {
+            let currency = first.row.currency.clone();
+            all.retain(|(_, seller)| seller.row.currency == currency);
+        }
+        all
+    }
+
+    fn choose(&self, offers: &[(&offers::Model, &Seller)], short: i64) -> Option<(usize, Bought)> {
+        let packs: Vec<PackOffer> = offers
+            .iter()
+            .map(|(offer, seller)| PackOffer {
+                pack_size: offer.pack_size,
+                price_minor: offer.price_minor,
+                freight_minor: seller.row.freight_minor,
+            })
+            .collect();
+        let PackChoice { index, packs, pieces, cost_minor, goods_minor } = cheapest(short, &packs)?;
+        let (offer, seller) = offers[index];
+        let bought = Bought {
+            supplier: seller.row.id,
+            from: seller.row.code.clone(),
+            packs,
+            pack_size: offer.pack_size,
+            pieces,
+            goods_minor,
+            alone_minor: cost_minor,
+            currency: seller.row.currency.clone(),
+            in_time: seller.in_time,
+        };
+        Some((index, bought))
+    }
+
+    /// What is bought, one order a supplier.
+    pub(super) fn orders(&self, weighed: &[Weighed]) -> Vec<ProposedOrder> {
+        let mut orders: Vec<(i64, ProposedOrder)> = Vec::new();
+        for part in weighed {
+            let Some(bought) = &part.bought else { continue };
+            let Some(seller) = self.suppliers.get(&bought.supplier) else { continue };
+            let place = orders.iter().position(|(supplier, _)| *supplier == bought.supplier);
+            let place = place.unwrap_or_else(|| {
+                orders.push((bought.supplier, seller.empty_order()));
+                orders.len() - 1
+            });
+            let order = &mut orders[place].1;
+            order.parts.push(part.part.code.clone());
+            order.goods_minor += bought.goods_minor;
+            order.cost_minor += bought.goods_minor;
+        }
+        orders.into_iter().map(|(_, order)| order).collect()
+    }
+}
+
+impl Seller {
+    fn at(row: rows::Model, now: NaiveDateTime, start: NaiveDate) -> Self {
+        let cut_off = suppliers::cut_off(&row);
+        let lead = u32::try_from(row.lead_time_days).unwrap_or_default();
+        let days = OpenDays::weekdays();
+        let arrives = days.arrival(now, cut_off, lead);
+        let order_by = days.order_by(start, cut_off, lead);
+        Self { row, arrives, order_by, in_time: arrives < start }
+    }
+
+    fn empty_order(&self) -> ProposedOrder {
+        ProposedOrder {
+            supplier: self.row.code.clone(),
+            parts: Vec::new(),
+            goods_minor: 0,
+            freight_minor: self.row.freight_minor,
+            cost_minor: self.row.freight_minor,
+            currency: self.row.currency.clone(),
+            order_by: self.order_by,
+            arrives: self.arrives,
+            in_time: self.in_time,
+        }
+    }
+}
+
+/// The cost of all orders, if it is in one currency.
+pub(super) fn total(orders: &[ProposedOrder]) -> (Option<i64>, Option<String>) {
+    let Some(first) = orders.first() else { return (Some(0), None) };
+    if orders.iter().any(|order| order.currency != first.currency) {
+        return (None, None);
+    }
+    (Some(orders.iter().map(|order| order.cost_minor).sum()), Some(first.currency.clone()))
+}

@@ -1,0 +1,407 @@
+//! Orders: drafted, placed, received, cancelled.
+
+use std::collections::{BTreeSet, HashMap};
+
+use sea_orm::ActiveValue::Set;
+use sea_orm::{ConnectionTrait, DatabaseTransaction};
+use types::{
+    DraftedOrders, GetNeeds, NewArrival, NewOrder, NewOrderLine, NewReceipt, Needs, Order,
+    OrderLine, OrderPage, Page,
+};
+
+use super::keys::Caller;
+use super::ledger::{self, Answer, Body, Books, Request, hash};
+use super::replies::Asked;
+use super::{Context, Error, codes, instant, needs};
+use crate::store::entity::{order_lines, orders, suppliers};
+use crate::store;
+
+/// The state of an order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    /// Written down, not sent.
+    Draft,
+    /// Sent to the supplier.
+    Placed,
+    /// Some of it came.
+    PartArrived,
+    /// All of it came.
+    Arrived,
+    /// It will not come.
+    Cancelled,
+}
+
+impl State {
+    const ALL: [Self; 5] =
+        [Self::Draft, Self::Placed, Self::PartArrived, Self::Arrived, Self::Cancelled];
+
+    /// The words on the wire.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Draft => "draft",
+            Self::Placed => "placed",
+            Self::PartArrived => "part arrived",
+            Self::Arrived => "arrived",
+            Self::Cancelled => "cancelled",
+        }
+    }
+
+    /// The state of those words.
+    pub fn parse(words: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|state| state.as_str() == words)
+    }
+
+    /// Whether something is to come.
+    pub const fn is_under_way(self) -> bool {
+        matches!(self, Self::Placed | Self::PartArrived)
+    }
+}
+
+/// A page of orders.
+pub async fn list(context: &Context, page: &Page) -> Result<OrderPage, Error> {
+    let db = context.store.read();
+    let before = page.after.as_deref().map(|after| {
+        after.parse::<i64>().map_err(|_| {
+            Error::invalid("?after", format!("\"{after}\" is not the next of a page; start without it"))
+        })
+    });
+    let rows = store::orders::list(db, before.transpose()?, page.limit()).await?;
+    let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
+    Ok(OrderPage { orders: views(db, rows).await?, next })
+}
+
+/// One order.
+pub async fn get(context: &Context, number: &str) -> Result<Order, Error> {
+    let db = context.store.read();
+    view(db, find(db, number).await?).await
+}
+
+/// Drafts an order.
+pub async fn create(context: &Context, caller: Caller, key: &str, new: NewOrder) -> Result<Answer, Error> {
+    new.check()?;
+    let asked = asked(context, caller, key, hash(("order", &new))?);
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            if let Some(before) = asked.answer_before(tx).await? {
+                return Ok(before);
+            }
+            let order = draft(tx, &new, asked.now).await?;
+            asked.answer(tx, 201, &view(tx, order).await?).await
+        })
+    });
+    write.await
+}
+
+/// Drafts what a job is short of, one order a supplier. Earlier drafts for the job are cancelled, so
+/// that asking again does not order twice.
+pub async fn draft_for_job(
+    context: &Context,
+    (caller, key): (Caller, &str),
+    job: &str,
+    query: &GetNeeds,
+) -> Result<Answer, Error> {
+    let at = instant::asked(query.now.as_deref(), context.clock.now())?;
+    let asked = asked(context, caller, key, hash(("job order", &(job, &query.now)))?);
+    let job = job.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            if let Some(before) = asked.answer_before(tx).await? {
+                return Ok(before);
+            }
+            let needs = needs::of_job(tx, &job, at).await?;
+            cancel_drafts(tx, codes::job(tx, &job).await?.id).await?;
+            let mut orders = Vec::new();
+            for new in proposed(&needs) {
+                orders.push(view(tx, draft(tx, &new, asked.now).await?).await?);
+            }
+            let says = needs.says.first().cloned().unwrap_or_default();
+            asked.answer(tx, 201, &DraftedOrders { orders, says }).await
+        })
+    });
+    write.await
+}
+
+fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Asked {
+    Asked { caller, key: key.to_owned(), hash, now: context.clock.now().timestamp_micros() }
+}
+
+async fn cancel_drafts(tx: &DatabaseTransaction, job: i64) -> Result<(), Error> {
+    for order in store::orders::in_states(tx, &[State::Draft.as_str()]).await? {
+        if order.job_id == Some(job) {
+            set_state(tx, order.id, State::Cancelled).await?;
+        }
+    }
+    Ok(())
+}
+
+/// The orders that the needs propose.
+fn proposed(needs: &Needs) -> impl Iterator<Item = NewOrder> + '_ {
+    needs.orders.iter().map(|order| {
+        let lines = needs.lines.iter().filter(|line| order.parts.contains(&line.part));
+        let lines = lines.filter_map(|line| {
+            let order = line.order.as_ref()?;
+            Some(NewOrderLine { part: line.part.clone(), pack_size: order.pack_size, packs: order.packs })
+        });
+        NewOrder {
+            supplier: order.supplier.clone(),
+            job: Some(needs.job.clone()),
+            site: None,
+            lines: lines.collect(),
+        }
+    })
+}
+
+async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<orders::Model, Error> {
+    let supplier = codes::named_supplier(tx, "/supplier", &new.supplier).await?;
+    let job = match &new.job {
+        Some(job) => Some(codes::named_job(tx, "/job", job).await?),
+        None => None,
+    };
+    let site = match (&new.site, &job) {
+        (None, Some(job)) => job.site_id,
+        (site, _) => codes::site_or_first(tx, "/site", site.as_deref()).await?.id,
+    };
+    let lines = priced(tx, new, &supplier).await?;
+    let order = orders::ActiveModel {
+        supplier_id: Set(supplier.id),
+        site_id: Set(site),
+        job_id: Set(job.map(|job| job.id)),
+        state: Set(State::Draft.as_str().to_owned()),
+        freight_minor: Set(supplier.freight_minor),
+        currency: Set(supplier.currency),
+        created_at: Set(now),
+        placed_at: Set(None),
+        ..Default::default()
+    };
+    Ok(store::orders::insert(tx, order, lines).await?)
+}
+
+/// The lines of an order at the prices of the supplier's offers.
+async fn priced(
+    tx: &DatabaseTransaction,
+    new: &NewOrder,
+    supplier: &suppliers::Model,
+) -> Result<Vec<order_lines::ActiveModel>, Error> {
+    let told: Vec<&str> = new.lines.iter().map(|line| line.part.as_str()).collect();
+    let parts = codes::named_parts(tx, &told, |index| format!("/lines/{index}/part")).await?;
+    let offers = store::offers::of_parts(tx, parts.iter().map(|part| part.id)).await?;
+    let mut lines = Vec::with_capacity(new.lines.len());
+    for (index, (line, part)) in new.lines.iter().zip(&parts).enumerate() {
+        let offer = offers.iter().find(|offer| {
+            offer.part_id == part.id && offer.supplier_id == supplier.id && offer.pack_size == line.pack_size
+        });
+        let Some(offer) = offer else {
+            let why = format!(
+                "{} offers no pack of {} {}; see the offers, or add one",
+                supplier.code, line.pack_size, part.code
+            );
+            return Err(Error::invalid(format!("/lines/{index}/pack_size"), why));
+        };
+        lines.push(order_lines::ActiveModel {
+            part_id: Set(part.id),
+            pack_size: Set(line.pack_size),
+            packs: Set(line.packs),
+            received: Set(0),
+            price_minor: Set(offer.price_minor),
+            ..Default::default()
+        });
+    }
+    Ok(lines)
+}
+
+/// Places a draft: from now on what it holds is on order. Placing it again changes nothing.
+pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
+    let (number, now) = (number.to_owned(), context.clock.now().timestamp_micros());
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let order = find(tx, &number).await?;
+            match State::parse(&order.state) {
+                Some(State::Placed) => return view(tx, order).await,
+                Some(State::Draft) => {}
+                _ => return Err(wrong_state(&order, "placed")),
+            }
+            expect_change(tx, &order, 1).await?;
+            let row = orders::ActiveModel {
+                state: Set(State::Placed.as_str().to_owned()),
+                placed_at: Set(Some(now)),
+                ..Default::default()
+            };
+            store::orders::update(tx, order.id, row).await?;
+            view(tx, find(tx, &number).await?).await
+        })
+    });
+    write.await
+}
+
+/// Cancels an order: what has not come is not on order any more. Cancelling it again changes nothing.
+pub async fn cancel(context: &Context, number: &str) -> Result<Order, Error> {
+    let number = number.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let order = find(tx, &number).await?;
+            match State::parse(&order.state) {
+                Some(State::Cancelled) => return view(tx, order).await,
+                Some(State::Draft) => {}
+                Some(State::Placed | State::PartArrived) => expect_change(tx, &order, -1).await?,
+                Some(State::Arrived) | None => return Err(wrong_state(&order, "cancelled")),
+            }
+            set_state(tx, order.id, State::Cancelled).await?;
+            view(tx, find(tx, &number).await?).await
+        })
+    });
+    write.await
+}
+
+fn wrong_state(order: &orders::Model, wanted: &str) -> Error {
+    Error::WrongState(format!("order {} is {} and cannot be {wanted}", order.id, order.state))
+}
+
+async fn set_state(tx: &DatabaseTransaction, number: i64, state: State) -> Result<(), Error> {
+    let row = orders::ActiveModel { state: Set(state.as_str().to_owned()), ..Default::default() };
+    Ok(store::orders::update(tx, number, row).await?)
+}
+
+/// Adds what is still to come of an order to what is on order, or takes it away.
+async fn expect_change(tx: &DatabaseTransaction, order: &orders::Model, sign: i64) -> Result<(), Error> {
+    let lines = store::orders::lines(tx, [order.id]).await?;
+    let mut books = Books::default();
+    books.add(tx, lines.iter().map(|line| (line.part_id, order.site_id))).await?;
+    for line in &lines {
+        let to_come = (line.pack_size * line.packs - line.received).max(0);
+        books.order((line.part_id, order.site_id), sign * to_come)?;
+    }
+    books.write(tx).await
+}
+
+/// What is on order by what the orders say: part, site and pieces.
+pub(super) async fn to_come(tx: &DatabaseTransaction) -> Result<Vec<((i64, i64), i64)>, Error> {
+    let states = [State::Placed.as_str(), State::PartArrived.as_str()];
+    let orders = store::orders::in_states(tx, &states).await?;
+    let sites: HashMap<i64, i64> = orders.iter().map(|order| (order.id, order.site_id)).collect();
+    let lines = store::orders::lines(tx, sites.keys().copied()).await?;
+    let to_come = lines.iter().filter_map(|line| {
+        let left = (line.pack_size * line.packs - line.received).max(0);
+        Some(((line.part_id, *sites.get(&line.order_id)?), left))
+    });
+    Ok(to_come.collect())
+}
+
+/// Receives what came of an order: everything that is to come, unless it says what.
+pub async fn receive(
+    context: &Context,
+    (caller, key): (Caller, &str),
+    number: &str,
+    new: NewArrival,
+) -> Result<Answer, Error> {
+    new.check()?;
+    let asked = asked(context, caller, key, hash(("arrival", &(number, &new)))?);
+    let received_at = context.clock.now();
+    let number = number.to_owned();
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            if let Some(before) = asked.answer_before(tx).await? {
+                return Ok(before);
+            }
+            let order = find(tx, &number).await?;
+            let mut requests = Vec::new();
+            for receipt in receipts(tx, &order, &new).await? {
+                let hash = hash(("receipt", &receipt))?;
+                // Each line is an entry of its own, under a key that follows from the request's.
+                let key = format!("{}/{}", asked.key, receipt.part);
+                let body = Body::Receipt(receipt);
+                requests.push(Request { caller: asked.caller, key, hash, received_at, history: false, body });
+            }
+            for answer in ledger::record(tx, requests).await {
+                answer?;
+            }
+            asked.answer(tx, 200, &view(tx, find(tx, &number).await?).await?).await
+        })
+    });
+    write.await
+}
+
+async fn receipts(tx: &DatabaseTransaction, order: &orders::Model, new: &NewArrival) -> Result<Vec<NewReceipt>, Error> {
+    if !State::parse(&order.state).is_some_and(State::is_under_way) {
+        return Err(wrong_state(order, "received"));
+    }
+    let site = store::sites::get_many(tx, [order.site_id]).await?.pop().map(|site| site.code);
+    let receipt = |part: String, quantity: i64| NewReceipt {
+        part,
+        quantity,
+        order: Some(order.id),
+        at: new.at,
+        by: new.by.clone(),
+        site: site.clone(),
+        ..NewReceipt::default()
+    };
+    if !new.lines.is_empty() {
+        return Ok(new.lines.iter().map(|line| receipt(line.part.clone(), line.quantity)).collect());
+    }
+    let lines = store::orders::lines(tx, [order.id]).await?;
+    let parts = store::parts::get_many(tx, lines.iter().map(|line| line.part_id)).await?;
+    let to_come = |part: i64| -> i64 {
+        let lines = lines.iter().filter(|line| line.part_id == part);
+        lines.map(|line| (line.pack_size * line.packs - line.received).max(0)).sum()
+    };
+    let mut seen = BTreeSet::new();
+    Ok(lines
+        .iter()
+        .filter(|line| seen.insert(line.part_id))
+        .filter_map(|line| parts.iter().find(|part| part.id == line.part_id))
+        .map(|part| receipt(part.code.clone(), to_come(part.id)))
+        .filter(|receipt| receipt.quantity > 0)
+        .collect())
+}
+
+async fn find(db: &impl ConnectionTrait, number: &str) -> Result<orders::Model, Error> {
+    let missing = || Error::NotFound { kind: "order", key: number.to_owned() };
+    let number: i64 = number.parse().map_err(|_| missing())?;
+    store::orders::find(db, number).await?.ok_or_else(missing)
+}
+
+async fn views(db: &impl ConnectionTrait, rows: Vec<orders::Model>) -> Result<Vec<Order>, Error> {
+    let lines = store::orders::lines(db, rows.iter().map(|row| row.id)).await?;
+    let parts = store::parts::get_many(db, lines.iter().map(|line| line.part_id)).await?;
+    let parts: HashMap<i64, String> = parts.into_iter().map(|row| (row.id, row.code)).collect();
+    let suppliers = store::suppliers::get_many(db, rows.iter().map(|row| row.supplier_id)).await?;
+    let suppliers: HashMap<i64, String> = suppliers.into_iter().map(|row| (row.id, row.code)).collect();
+    let sites = store::sites::get_many(db, rows.iter().map(|row| row.site_id)).await?;
+    let sites: HashMap<i64, String> = sites.into_iter().map(|row| (row.id, row.code)).collect();
+    let jobs = store::jobs::get_many(db, rows.iter().filter_map(|row| row.job_id)).await?;
+    let jobs: HashMap<i64, String> = jobs.into_iter().map(|row| (row.id, row.code)).collect();
+    let view = |row: orders::Model| {
+        let lines: Vec<OrderLine> = lines
+            .iter()
+            .filter(|line| line.order_id == row.id)
+            .map(|line| OrderLine {
+                part: parts.get(&line.part_id).cloned().unwrap_or_default(),
+                pack_size: line.pack_size,
+                packs: line.packs,
+                pieces: line.pack_size * line.packs,
+                received: line.received,
+                cost_minor: line.price_minor.saturating_mul(line.packs),
+            })
+            .collect();
+        let goods_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.cost_minor));
+        Order {
+            number: row.id,
+            state: row.state,
+            supplier: suppliers.get(&row.supplier_id).cloned().unwrap_or_default(),
+            job: row.job_id.and_then(|id| jobs.get(&id).cloned()),
+            site: sites.get(&row.site_id).cloned().unwrap_or_default(),
+            lines,
+            goods_minor,
+            freight_minor: row.freight_minor,
+            cost_minor: goods_minor.saturating_add(row.freight_minor),
+            currency: row.currency,
+            created_at: instant::from_micros(row.created_at),
+            placed_at: row.placed_at.map(instant::from_micros),
+        }
+    };
+    Ok(rows.into_iter().map(view).collect())
+}
+
+async fn view(db: &impl ConnectionTrait, row: orders::Model) -> Result<Order, Error> {
+    let lost = || Error::Internal("an order was lost while it was shown".to_owned());
+    views(db, vec![row]).await?.pop().ok_or_else(lost)
+}
