@@ -9,6 +9,7 @@ pub mod clock;
 pub mod codes;
 pub mod error;
 pub mod forecasts;
+pub mod health;
 pub mod instant;
 pub mod jobs;
 pub mod keys;

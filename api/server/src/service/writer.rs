@@ -52,6 +52,11 @@ impl Writer {
         Self { queue }
     }
 
+    /// Whether writes are taken.
+    pub fn is_running(&self) -> bool {
+        !self.queue.is_closed()
+    }
+
     /// Does `work` in the write transaction and gives its result after the commit. If it fails,
     /// nothing of it stays.
     ///
