@@ -178,7 +178,7 @@ impl NegativeBinomial {
             sum
         } else {
             let k = special::real(k);
-            (a + k) * q / a * beta::fraction(a, k + 1.0, self.p())
+            (a + k) * q / a * beta::fraction(a, k + 1.0, self.p(), q)
         };
         (front * sum).min(1.0)
     }
@@ -199,7 +199,7 @@ impl NegativeBinomial {
             }
             sum
         } else {
-            beta::fraction(next, a, q)
+            beta::fraction(next, a, q, self.p())
         };
         (front * sum).min(1.0)
     }
