@@ -278,7 +278,7 @@ pub enum NoEvidence {
     NoSize,
     /// Pieces were used, but nothing of what the job is sized by was logged. A rate out of them
     /// would be a number divided by nothing.
-    #[error("{used} used, but no {} logged; log {}", words(.sized_by, Driver::plural, " and no "), advice(.sized_by))]
+    #[error("{used} used, but {}", missing(.sized_by))]
     NotLogged {
         /// Pieces used.
         used: u64,
@@ -287,21 +287,26 @@ pub enum NoEvidence {
     },
 }
 
-fn words(drivers: &[Driver], word: fn(Driver) -> &'static str, between: &str) -> String {
-    drivers
+/// What is missing, and what would help: to log it, or to size the job by weeks, which pass
+/// without being logged.
+fn missing(sized_by: &[Driver]) -> String {
+    let to_log: Vec<&str> = sized_by
         .iter()
-        .map(|driver| word(*driver))
-        .collect::<Vec<_>>()
-        .join(between)
-}
-
-/// What would help: to log what the job is sized by, or to size it by weeks, which pass unlogged.
-fn advice(sized_by: &[Driver]) -> String {
-    if sized_by.contains(&Driver::Weeks) {
-        return "arc time or grinds, or ask again when a week has passed".to_owned();
+        .filter(|driver| **driver != Driver::Weeks)
+        .map(|driver| driver.plural())
+        .collect();
+    let (no, or) = (to_log.join(" and no "), to_log.join(" or "));
+    match (to_log.is_empty(), sized_by.contains(&Driver::Weeks)) {
+        (true, _) => "no time has passed since the first record; give the job in arc hours or \
+                      grinds and log those, or ask again in a week"
+            .to_owned(),
+        (false, true) => {
+            format!("no {no} logged and no time has passed; log {or}, or ask again in a week")
+        }
+        (false, false) => {
+            format!("no {no} logged; log {or}, or give the job as a number of normal weeks of TIG")
+        }
     }
-    let to_log = words(sized_by, Driver::plural, " or ");
-    format!("{to_log}, or give the job as a number of normal weeks of TIG")
 }
 
 /// The rung and the driver for a job of this size on this evidence.

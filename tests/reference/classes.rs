@@ -34,9 +34,17 @@ fn symbols_and_classifications_are_those_of_the_standards() {
 #[test]
 fn earlier_symbols_mean_the_present_classes() {
     // WT, WL, WC and WZ of earlier editions are WTh, WLa, WCe and WZr.
-    let pairs = [("WT20", "WTh20"), ("WL15", "WLa15"), ("WC20", "WCe20"), ("WZ8", "WZr8")];
+    let pairs = [
+        ("WT20", "WTh20"),
+        ("WL15", "WLa15"),
+        ("WC20", "WCe20"),
+        ("WZ8", "WZr8"),
+    ];
     for (earlier, present) in pairs {
-        assert_eq!(ElectrodeClass::parse(earlier), ElectrodeClass::parse(present));
+        assert_eq!(
+            ElectrodeClass::parse(earlier),
+            ElectrodeClass::parse(present)
+        );
     }
 }
 

@@ -63,11 +63,20 @@ fn subjects() -> Vec<Subject> {
         .filter(|case| case.kind == "gamma_poisson")
         .map(|case| {
             let input: Input = serde_json::from_value(case.input).expect("an input");
-            let expected: Expected = serde_json::from_value(case.expected).expect("expected values");
-            let wear = Gamma::new(expected.posterior_shape, expected.posterior_rate)
-                .expect("a wear rate");
-            let uses = wear.predictive(input.future_exposure).expect("a predictive");
-            Subject { id: case.id, input, expected, wear, uses }
+            let expected: Expected =
+                serde_json::from_value(case.expected).expect("expected values");
+            let wear =
+                Gamma::new(expected.posterior_shape, expected.posterior_rate).expect("a wear rate");
+            let uses = wear
+                .predictive(input.future_exposure)
+                .expect("a predictive");
+            Subject {
+                id: case.id,
+                input,
+                expected,
+                wear,
+                uses,
+            }
         })
         .collect();
     assert_eq!(subjects.len(), 22);
@@ -94,15 +103,32 @@ fn assert_table(
 #[test]
 fn posteriors_add_events_to_the_shape_and_exposure_to_the_rate() {
     let mut refused = Vec::new();
-    for Subject { id, input, expected, .. } in subjects() {
+    for Subject {
+        id,
+        input,
+        expected,
+        ..
+    } in subjects()
+    {
         let Ok(prior) = Gamma::new(input.prior_shape, input.prior_rate) else {
             refused.push(id);
             continue;
         };
-        let posterior = prior.posterior(input.events, input.exposure).expect("a posterior");
-        assert!((posterior.shape() / expected.posterior_shape - 1.0).abs() < 1e-14, "{id}");
-        assert!((posterior.rate() / expected.posterior_rate - 1.0).abs() < 1e-14, "{id}");
-        assert!((posterior.mean() / expected.posterior_mean - 1.0).abs() < 1e-14, "{id}");
+        let posterior = prior
+            .posterior(input.events, input.exposure)
+            .expect("a posterior");
+        assert!(
+            (posterior.shape() / expected.posterior_shape - 1.0).abs() < 1e-14,
+            "{id}"
+        );
+        assert!(
+            (posterior.rate() / expected.posterior_rate - 1.0).abs() < 1e-14,
+            "{id}"
+        );
+        assert!(
+            (posterior.mean() / expected.posterior_mean - 1.0).abs() < 1e-14,
+            "{id}"
+        );
     }
     // A prior rate of 0 and one of 1e-9: improper or all but improper, and refused on purpose.
     assert_eq!(refused, ["gp-11", "gp-16"]);
@@ -110,15 +136,27 @@ fn posteriors_add_events_to_the_shape_and_exposure_to_the_rate() {
 
 #[test]
 fn means_and_deviations_are_those_of_the_predictive() {
-    for Subject { id, expected, uses, .. } in subjects() {
-        assert!((uses.mean() / expected.predictive_mean - 1.0).abs() < 1e-13, "{id}");
-        assert!((uses.variance().sqrt() / expected.predictive_sd - 1.0).abs() < 1e-13, "{id}");
+    for Subject {
+        id, expected, uses, ..
+    } in subjects()
+    {
+        assert!(
+            (uses.mean() / expected.predictive_mean - 1.0).abs() < 1e-13,
+            "{id}"
+        );
+        assert!(
+            (uses.variance().sqrt() / expected.predictive_sd - 1.0).abs() < 1e-13,
+            "{id}"
+        );
     }
 }
 
 #[test]
 fn probabilities_agree_to_ten_digits() {
-    for Subject { id, expected, uses, .. } in subjects() {
+    for Subject {
+        id, expected, uses, ..
+    } in subjects()
+    {
         assert_table(&id, &expected.pmf, 1e-10, |k| uses.pmf(k));
         assert_table(&id, &expected.cdf, 1e-10, |k| uses.cdf(k));
         assert_table(&id, &expected.sf, 1e-10, |k| uses.sf(k));
@@ -127,21 +165,30 @@ fn probabilities_agree_to_ten_digits() {
 
 #[test]
 fn logarithms_of_probabilities_agree_where_the_probabilities_are_extreme() {
-    for Subject { id, expected, uses, .. } in subjects() {
+    for Subject {
+        id, expected, uses, ..
+    } in subjects()
+    {
         let counts = expected.pmf.keys().map(|k| k.parse().expect("a count"));
         let largest: u64 = counts.max().expect("a largest count");
         let at_zero = (uses.ln_pmf(0), expected.log_pmf_at_0);
         let at_largest = (uses.ln_pmf(largest), expected.log_pmf_at_max_k);
         for (found, expected) in [at_zero, at_largest] {
             let allowed = 1e-10 * expected.abs().max(1.0);
-            assert!((found - expected).abs() <= allowed, "{id}: {found}, expected {expected}");
+            assert!(
+                (found - expected).abs() <= allowed,
+                "{id}: {found}, expected {expected}"
+            );
         }
     }
 }
 
 #[test]
 fn quantiles_are_exact_whole_numbers() {
-    for Subject { id, expected, uses, .. } in subjects() {
+    for Subject {
+        id, expected, uses, ..
+    } in subjects()
+    {
         for (p, k) in &expected.quantiles {
             let found = uses.quantile(p.parse().expect("a probability"));
             assert_eq!(found, *k, "{id} at {p}");
@@ -151,12 +198,18 @@ fn quantiles_are_exact_whole_numbers() {
 
 #[test]
 fn quantiles_of_wear_rates_agree_to_nine_digits() {
-    for Subject { id, expected, wear, .. } in subjects() {
+    for Subject {
+        id, expected, wear, ..
+    } in subjects()
+    {
         for (p, rate) in &expected.rate_quantiles {
             let found = wear.quantile(p.parse().expect("a probability"));
             // Tiny shapes have quantiles below the smallest number; they are 0 on both sides.
             let allowed = (1e-9 * rate).max(f64::MIN_POSITIVE);
-            assert!((found - rate).abs() <= allowed, "{id} at {p}: {found:e}, expected {rate:e}");
+            assert!(
+                (found - rate).abs() <= allowed,
+                "{id} at {p}: {found:e}, expected {rate:e}"
+            );
         }
     }
 }

@@ -14,7 +14,9 @@ const EXPOSURES: [f64; 5] = [1.0, 8.0, 24.0, 34.0, 100.0];
 fn grid() -> impl Iterator<Item = (f64, f64, f64)> {
     SHAPES.into_iter().flat_map(|shape| {
         RATES.into_iter().flat_map(move |rate| {
-            EXPOSURES.into_iter().map(move |exposure| (shape, rate, exposure))
+            EXPOSURES
+                .into_iter()
+                .map(move |exposure| (shape, rate, exposure))
         })
     })
 }
@@ -46,9 +48,15 @@ fn a_need_is_enough_by_the_other_cdf_and_one_less_is_not() {
         let other = Other::new(shape, rate / (rate + exposure)).expect("a distribution");
         for target in [0.5, 0.8, 0.95, 0.99, 0.999] {
             let need = ours.quantile(target);
-            assert!(other.cdf(need) >= target - 1e-9, "{shape}, {rate}, {exposure}, {target}");
+            assert!(
+                other.cdf(need) >= target - 1e-9,
+                "{shape}, {rate}, {exposure}, {target}"
+            );
             if let Some(less) = need.checked_sub(1) {
-                assert!(other.cdf(less) < target + 1e-9, "{shape}, {rate}, {exposure}, {target}");
+                assert!(
+                    other.cdf(less) < target + 1e-9,
+                    "{shape}, {rate}, {exposure}, {target}"
+                );
             }
         }
     }

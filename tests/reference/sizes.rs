@@ -38,14 +38,26 @@ fn metric_and_inch_markings_of_the_trade_are_one_size() {
         assert_eq!(size.mm(), mm);
         // The name is not the measure: 3/32 in is 2.381 mm and is still called 2.4.
         let nominal = f64::from(i32::try_from(size.um()).expect("a few thousand"));
-        assert!(((nominal - inches(inch) * 25_400.0).abs() - gap).abs() < 1e-6, "{mm}");
+        assert!(
+            ((nominal - inches(inch) * 25_400.0).abs() - gap).abs() < 1e-6,
+            "{mm}"
+        );
     }
 }
 
 #[test]
 fn sizes_that_nearly_agree_stay_apart() {
-    let near = [("0.25", "0.30"), ("1.0", "1.2"), ("1.5", "1.6"), ("2.4", "2.5"), ("3.0", "3.2")];
-    for (one, other) in near.into_iter().chain([("4.8", "5.0"), ("0.060 in", "1/16")]) {
+    let near = [
+        ("0.25", "0.30"),
+        ("1.0", "1.2"),
+        ("1.5", "1.6"),
+        ("2.4", "2.5"),
+        ("3.0", "3.2"),
+    ];
+    for (one, other) in near
+        .into_iter()
+        .chain([("4.8", "5.0"), ("0.060 in", "1/16")])
+    {
         assert_ne!(diameter(one), diameter(other), "{one} and {other}");
     }
     assert!(Diameter::parse("2.45").is_err());
@@ -69,16 +81,28 @@ fn a_cup_number_is_its_bore_in_sixteenths_of_an_inch() {
         let bore = f64::from(i32::try_from(cup.bore_um()).expect("a few thousand")) / 1000.0;
         // The table has two decimals.
         assert!((bore - mm).abs() <= 0.0051, "no. {number}: {bore}, {mm}");
-        assert!((bore - inches(inch) * 25.4).abs() <= 0.000_51, "no. {number}: {bore}");
+        assert!(
+            (bore - inches(inch) * 25.4).abs() <= 0.000_51,
+            "no. {number}: {bore}"
+        );
     }
 }
 
 #[test]
 fn rod_lengths_in_inches_are_exact_by_the_definition_of_the_inch() {
     // 1 in = 25.4 mm exactly.
-    let lengths = [("3 in", 76_200), ("6 in", 152_400), ("7in", 177_800), ("24 in", 609_600)];
+    let lengths = [
+        ("3 in", 76_200),
+        ("6 in", 152_400),
+        ("7in", 177_800),
+        ("24 in", 609_600),
+    ];
     for (marking, um) in lengths {
-        assert_eq!(RodLength::parse(marking).map(RodLength::um), Ok(um), "{marking}");
+        assert_eq!(
+            RodLength::parse(marking).map(RodLength::um),
+            Ok(um),
+            "{marking}"
+        );
     }
     assert_ne!(RodLength::parse("7 in"), RodLength::parse("175 mm"));
 }

@@ -8,12 +8,15 @@ const TINY: f64 = 1e-300;
 
 /// The F in `I_x(a, b) = x^a y^b / (a B(a, b)) * F`, for x + y = 1 and 0 < x < (a+1)/(a+b+2).
 ///
-/// The even part of the fraction DLMF 8.17.22, in the form of DiDonato and Morris (*ACM
-/// Transactions on Mathematical Software* 18, 1992), evaluated by the modified Lentz method
+/// The even part of the fraction DLMF 8.17.22, in the form of algorithm 708
+/// (*ACM Transactions on Mathematical Software* 18, 1992), evaluated by the modified Lentz method
 /// (Thompson and Barnett, *Journal of Computational Physics* 64, 1986). Its terms take y as given
 /// and so keep their digits where x is within rounding of 1. It converges in about
 /// sqrt(max(a, b)) rounds.
-#[expect(clippy::many_single_char_names, reason = "the letters are those of the formula")]
+#[expect(
+    clippy::many_single_char_names,
+    reason = "the letters are those of the formula"
+)]
 pub(crate) fn fraction(a: f64, b: f64, x: f64, y: f64) -> f64 {
     let away_from_zero = |value: f64| if value.abs() < TINY { TINY } else { value };
     let balance = a * y - b * x + 1.0;
