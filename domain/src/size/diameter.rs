@@ -151,8 +151,8 @@ pub enum ParseDiameterError {
     },
     /// A date or a date's serial number, as spreadsheets make of a fraction.
     #[error(
-        "{value} looks like the fraction {}{fraction} turned into a date by the spreadsheet; write {fraction}in or format the column as text",
-        if *.certain { "" } else { "such as " }
+        "{value} looks like {}{fraction} turned into a date by the spreadsheet; write {fraction}in or format the column as text",
+        if *.certain { "the fraction " } else { "a fraction such as " }
     )]
     Date {
         /// The text as given, shortened.

@@ -133,7 +133,7 @@ fn a_fraction_that_became_a_date_is_named() {
 fn a_date_of_no_named_fraction_is_still_told_to_be_a_date() {
     let said = refusal("3-Feb");
     assert!(
-        said.contains("the fraction such as 3/32 turned into a date"),
+        said.contains("a fraction such as 3/32 turned into a date"),
         "{said}"
     );
 }

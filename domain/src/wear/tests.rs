@@ -8,12 +8,12 @@ fn gamma(shape: f64, rate: f64) -> Gamma {
     Gamma::new(shape, rate).expect("a wear rate")
 }
 
-fn arc(text: &str) -> Option<ArcTime> {
-    Some(ArcTime::parse(text).expect("arc time"))
+fn arc(text: &str) -> ArcTime {
+    ArcTime::parse(text).expect("arc time")
 }
 
-fn grinds(number: i64) -> Option<Grinds> {
-    Some(Grinds::new(number).expect("grinds"))
+fn grinds(number: i64) -> Grinds {
+    Grinds::new(number).expect("grinds")
 }
 
 #[test]
@@ -96,8 +96,8 @@ fn each_rung_stands_on_what_is_given_and_logged() {
         weeks: 156.0,
     };
     let all = JobSize {
-        arc: arc("34h"),
-        grinds: grinds(100),
+        arc: Some(arc("34h")),
+        grinds: Some(grinds(100)),
         weeks: Some(8.0),
     };
     assert_eq!(
@@ -140,7 +140,7 @@ fn each_rung_stands_on_what_is_given_and_logged() {
 fn a_part_without_history_stands_on_its_starting_assumption() {
     let new = Evidence::default();
     let by_hours = JobSize {
-        arc: arc("34h"),
+        arc: Some(arc("34h")),
         ..JobSize::default()
     };
     assert_eq!(
@@ -148,7 +148,7 @@ fn a_part_without_history_stands_on_its_starting_assumption() {
         Ok((Rung::Assumption, Driver::ArcTime))
     );
     let by_grinds = JobSize {
-        grinds: grinds(100),
+        grinds: Some(grinds(100)),
         ..JobSize::default()
     };
     assert_eq!(
@@ -171,7 +171,7 @@ fn use_without_exposure_is_never_divided_by_nothing() {
         ..Evidence::default()
     };
     let by_hours = JobSize {
-        arc: arc("34h"),
+        arc: Some(arc("34h")),
         ..JobSize::default()
     };
     let refused = choose(&taken, &by_hours).expect_err("no rate");
@@ -181,7 +181,7 @@ fn use_without_exposure_is_never_divided_by_nothing() {
          weeks of TIG"
     );
     let both = JobSize {
-        grinds: grinds(100),
+        grinds: Some(grinds(100)),
         ..by_hours
     };
     assert_eq!(
@@ -228,8 +228,8 @@ proptest! {
         let weeks = f64::from(weeks);
         let evidence = Evidence { events, arc_seconds, grinds: grinds_logged, weeks };
         let size = JobSize {
-            arc: given.0.then(|| arc("1h")).flatten(),
-            grinds: given.1.then(|| grinds(1)).flatten(),
+            arc: given.0.then(|| arc("1h")),
+            grinds: given.1.then(|| grinds(1)),
             weeks: given.2.then_some(1.0),
         };
         match choose(&evidence, &size) {
