@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::exposure::{ArcTime, Driver, Grinds};
 
 fn gamma(shape: f64, rate: f64) -> Gamma {
     Gamma::new(shape, rate).expect("a wear rate")
