@@ -33,6 +33,21 @@ fn a_shape_of_one_over_its_own_rate_halves_with_every_piece() {
 }
 
 #[test]
+fn quantiles_are_exact_on_both_sides_of_the_change_from_walk_to_search() {
+    // Gamma(1, 1) over 50: P(use > k) = (50/51)^(k+1), so k + 1 is a quotient of logarithms.
+    let pieces = uses(1.0, 1.0, 50.0);
+    let (mut least, mut largest) = (u64::MAX, 0);
+    for thousandths in 960..996 {
+        let p = f64::from(thousandths) / 1000.0;
+        let expected =
+            special::count_at_or_below(((1.0 - p).ln() / (50.0_f64 / 51.0).ln()).ceil()) - 1;
+        assert_eq!(pieces.quantile(p), expected, "{p}");
+        (least, largest) = (least.min(expected), largest.max(expected));
+    }
+    assert!(least < 192 && largest > 222);
+}
+
+#[test]
 fn a_shape_of_two_has_its_closed_form() {
     // Gamma(2, 3) over 1: P(k) = (k+1) (3/4)^2 (1/4)^k.
     let pieces = uses(2.0, 3.0, 1.0);

@@ -89,6 +89,32 @@ fn evidence_of_nonsense_is_no_evidence() {
 }
 
 #[test]
+fn logged_seconds_are_arc_hours_and_the_job_is_in_the_same_unit() {
+    let logged = Evidence {
+        arc_seconds: 5_400,
+        grinds: 3,
+        weeks: 2.5,
+        events: 1,
+    };
+    let job = JobSize {
+        arc: Some(arc("90m")),
+        grinds: Some(grinds(3)),
+        weeks: Some(2.5),
+    };
+    let expected = [1.5_f64, 3.0, 2.5];
+    for (driver, expected) in [Driver::ArcTime, Driver::Grinds, Driver::Weeks]
+        .into_iter()
+        .zip(expected)
+    {
+        assert_eq!(logged.exposure(driver).to_bits(), expected.to_bits());
+        assert_eq!(
+            job.exposure(driver).map(f64::to_bits),
+            Some(expected.to_bits())
+        );
+    }
+}
+
+#[test]
 fn each_rung_stands_on_what_is_given_and_logged() {
     let logged = Evidence {
         events: 58,
