@@ -5,6 +5,9 @@ use std::collections::BTreeSet;
 
 use chrono::{Datelike, Days, NaiveDate, NaiveDateTime, NaiveTime, Weekday};
 
+#[cfg(test)]
+mod tests;
+
 /// The days a supplier works: Monday to Friday without its closures.
 ///
 /// ```

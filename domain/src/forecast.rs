@@ -8,6 +8,9 @@ use crate::predictive::NegativeBinomial;
 use crate::special::{count_at_or_below, real};
 use crate::wear::Gamma;
 
+#[cfg(test)]
+mod tests;
+
 /// The chance that a need is to cover, from 0.5 to 0.9999.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub struct Target(f64);
@@ -97,7 +100,7 @@ fn days_until(wear: &Gamma, on_hand: i64, pace_per_day: f64, chance: f64) -> Opt
     else {
         return Some(0.0);
     };
-    if !(pace_per_day > 0.0) {
+    if pace_per_day.is_nan() || pace_per_day <= 0.0 {
         return None;
     }
     // Only the ratio of exposure to rate matters, and it may be capped: there all is used long ago.
@@ -113,9 +116,9 @@ fn days_until(wear: &Gamma, on_hand: i64, pace_per_day: f64, chance: f64) -> Opt
     for _ in 0..40 {
         let middle = 0.5 * (before + after);
         if has_run_out(middle) {
-            after = middle
+            after = middle;
         } else {
-            before = middle
+            before = middle;
         }
     }
     Some(after)

@@ -3,6 +3,9 @@
 
 use crate::predictive::NegativeBinomial;
 
+#[cfg(test)]
+mod tests;
+
 /// One part of a job.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct JobLine {

@@ -43,7 +43,7 @@ macro_rules! named {
             /// Reads a name; case does not matter.
             ///
             /// # Errors
-            /// [`ParseNameError`] with the names that would do.
+            /// [`ParseNameError`](crate::named::ParseNameError) with the names that would do.
             pub fn parse(text: &str) -> Result<Self, $crate::named::ParseNameError> {
                 let wanted = text.trim();
                 Self::ALL

@@ -75,3 +75,79 @@ fn choice(short: i64, index: usize, offer: &PackOffer) -> Option<PackChoice> {
         goods_minor,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn offer(pack_size: i64, price_minor: i64, freight_minor: i64) -> PackOffer {
+        PackOffer {
+            pack_size,
+            price_minor,
+            freight_minor,
+        }
+    }
+
+    #[test]
+    fn packs_round_up_and_nothing_short_needs_none() {
+        let rows = [
+            (6, 10, 1),
+            (10, 10, 1),
+            (11, 10, 2),
+            (1, 1, 1),
+            (0, 10, 0),
+            (-4, 10, 0),
+        ];
+        for (short, size, expected) in rows {
+            assert_eq!(packs(short, size), expected, "{short} by {size}");
+        }
+        assert_eq!(packs(3, 0), 3);
+        assert_eq!(packs(i64::MAX, 2), i64::MAX / 2 + 1);
+        assert_eq!(packs(i64::MIN, i64::MIN), 0);
+    }
+
+    #[test]
+    fn the_pack_of_ten_beats_six_singles_with_their_freight() {
+        // Scenario S5: 10 for 42.00, or singles at 5.60 and 9.00 freight: 42.60 for six.
+        let choice = cheapest(6, &[offer(1, 560, 900), offer(10, 4_200, 0)]);
+        let expected = PackChoice {
+            index: 1,
+            packs: 1,
+            pieces: 10,
+            cost_minor: 4_200,
+            goods_minor: 4_200,
+        };
+        assert_eq!(choice, Some(expected));
+        // Five singles would be the cheaper way: 37.00.
+        let choice = cheapest(5, &[offer(1, 560, 900), offer(10, 4_200, 0)]);
+        let expected = PackChoice {
+            index: 0,
+            packs: 5,
+            pieces: 5,
+            cost_minor: 3_700,
+            goods_minor: 2_800,
+        };
+        assert_eq!(choice, Some(expected));
+    }
+
+    #[test]
+    fn equal_cost_goes_to_fewer_packs_and_then_to_less_left_over() {
+        let index = |offers: &[PackOffer]| cheapest(6, offers).map(|choice| choice.index);
+        assert_eq!(index(&[offer(3, 500, 0), offer(6, 1_000, 0)]), Some(1));
+        assert_eq!(index(&[offer(10, 1_000, 0), offer(6, 1_000, 0)]), Some(1));
+        assert_eq!(index(&[offer(6, 1_000, 0), offer(6, 1_000, 0)]), Some(0));
+    }
+
+    #[test]
+    fn what_is_no_offer_is_passed_over() {
+        let none = [
+            offer(0, 1, 0),
+            offer(1, -1, 0),
+            offer(1, 1, -1),
+            offer(1, i64::MAX, 1),
+        ];
+        assert_eq!(cheapest(6, &none), None);
+        assert_eq!(cheapest(6, &[]), None);
+        assert_eq!(cheapest(0, &[offer(1, 1, 0)]), None);
+    }
+}

@@ -190,30 +190,21 @@ impl PartSpec {
             Self::Electrode {
                 class,
                 diameter,
-                length: None,
+                length,
             } => {
-                format!("Electrode {class} {diameter}")
-            }
-            Self::Electrode {
-                class,
-                diameter,
-                length: Some(length),
-            } => {
-                format!("Electrode {class} {diameter}, {length} long")
+                let length = length.map_or_else(String::new, |length| format!(", {length} long"));
+                format!("Electrode {class} {diameter}{length}")
             }
             Self::Collet {
                 diameter,
-                length: ColletLength::Standard,
+                length,
                 family,
             } => {
-                format!("Collet {diameter}, {family}")
-            }
-            Self::Collet {
-                diameter,
-                length: ColletLength::Short,
-                family,
-            } => {
-                format!("Collet {diameter}, short, {family}")
+                let short = match length {
+                    ColletLength::Standard => "",
+                    ColletLength::Short => ", short",
+                };
+                format!("Collet {diameter}{short}, {family}")
             }
             Self::ColletBody {
                 diameter,
@@ -245,12 +236,7 @@ impl PartSpec {
             Self::Insulator {
                 arrangement,
                 family,
-            } => match arrangement {
-                Arrangement::Standard => format!("Standard insulator, {family}"),
-                Arrangement::GasLens => format!("Insulator for gas lens, {family}"),
-                Arrangement::LargeGasLens => format!("Insulator for large gas lens, {family}"),
-                Arrangement::ShortNose => format!("Insulator for short nose, {family}"),
-            },
+            } => format!("{}, {family}", insulator(*arrangement)),
             Self::ShieldingGas { mixture } => format!("Shielding gas {mixture}"),
             Self::FillerRod {
                 classification,
@@ -260,6 +246,16 @@ impl PartSpec {
             }
             Self::TungstenWheel => "Tungsten wheel".to_owned(),
         }
+    }
+}
+
+/// An insulator is told by what it seats in, since the standard one does not seat on a lens.
+fn insulator(arrangement: Arrangement) -> &'static str {
+    match arrangement {
+        Arrangement::Standard => "Standard insulator",
+        Arrangement::GasLens => "Insulator for gas lens",
+        Arrangement::LargeGasLens => "Insulator for large gas lens",
+        Arrangement::ShortNose => "Insulator for short nose",
     }
 }
 

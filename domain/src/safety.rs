@@ -93,3 +93,37 @@ pub fn cautions(hazards: &[Hazard]) -> Vec<String> {
     }
     texts
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_caution_stands_once_and_the_deferring_sentence_last() {
+        let said = cautions(&[Hazard::Thoriated, Hazard::Grinding, Hazard::Thoriated]);
+        assert_eq!(
+            said,
+            [Hazard::Thoriated.text(), Hazard::Grinding.text(), CLOSING]
+        );
+        assert!(cautions(&[]).is_empty());
+    }
+
+    #[test]
+    fn no_caution_calls_anything_safe_or_states_a_figure() {
+        for hazard in Hazard::ALL {
+            let text = hazard.text();
+            let words = text.to_lowercase();
+            assert!(
+                !words
+                    .split(|c: char| !c.is_alphabetic())
+                    .any(|word| word == "safe"),
+                "{text}"
+            );
+            assert!(!text.contains(|c: char| c.is_ascii_digit()), "{text}");
+            assert!(text.ends_with('.') && !text.contains("  "), "{text}");
+        }
+        for who in ["site rules", "safety data sheet", "law", "qualified person"] {
+            assert!(CLOSING.contains(who));
+        }
+    }
+}

@@ -97,9 +97,9 @@ fn search(uses: &NegativeBinomial, p: f64, floor: u64) -> u64 {
     while reached - below > 1 {
         let middle = below + (reached - below) / 2;
         if reaches(uses, p, middle) {
-            reached = middle
+            reached = middle;
         } else {
-            below = middle
+            below = middle;
         }
     }
     reached

@@ -18,16 +18,32 @@ const FRACTIONS: [(u32, u32, &str); 7] = [
     (1, 4, "1/4"),
 ];
 
-/// `None`: not a date. `Some(None)`: a date, but of no fraction that names a diameter.
-pub(super) fn fraction_behind(text: &str) -> Option<Option<&'static str>> {
-    let candidates = candidates(text)?;
-    let named = candidates.into_iter().find_map(|(over, under)| {
+/// What a text in place of a size may have come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Origin {
+    /// Not a date.
+    NoDate,
+    /// A date that no named fraction explains.
+    SomeDate,
+    /// A date that this named fraction turns into.
+    Fraction(&'static str),
+}
+
+/// What a text may have come from.
+pub(super) fn origin(text: &str) -> Origin {
+    let Some(candidates) = candidates(text) else {
+        return Origin::NoDate;
+    };
+    let name_of = |(over, under): (u32, u32)| {
         FRACTIONS
             .iter()
             .find(|(o, u, _)| (*o, *u) == (over, under))
             .map(|(_, _, name)| *name)
-    });
-    Some(named)
+    };
+    candidates
+        .into_iter()
+        .find_map(name_of)
+        .map_or(Origin::SomeDate, Origin::Fraction)
 }
 
 /// The fractions that may have been typed, if the text has the shape of a date.
@@ -49,7 +65,10 @@ fn candidates(text: &str) -> Option<Vec<(u32, u32)>> {
             let (month, number) = (month_number(month)?, number.parse::<u32>().ok()?);
             Some(vec![(month, number % 100), (number, month)])
         }
-        [first, second, third] => full_date(first, second, third).map(of_date),
+        [first, second, third] => {
+            let all: Vec<_> = full_dates(first, second, third).flat_map(of_date).collect();
+            (!all.is_empty()).then_some(all)
+        }
         _ => None,
     }
 }
@@ -72,27 +91,24 @@ fn month_number(text: &str) -> Option<u32> {
     u32::try_from(index + 1).ok()
 }
 
-fn full_date(first: &str, second: &str, third: &str) -> Option<NaiveDate> {
+/// The days that three figures may mean: year first, or year last with day and month in either
+/// order.
+fn full_dates(first: &str, second: &str, third: &str) -> impl Iterator<Item = NaiveDate> {
+    let number = |text: &str| text.parse::<u32>().ok().or_else(|| month_number(text));
     let year_first = first.len() == 4;
     let (year, a, b) = if year_first {
         (first, second, third)
     } else {
         (third, first, second)
     };
-    let year: i32 = year.parse().ok()?;
-    let year = if (0..100).contains(&year) {
-        year + 2000
-    } else {
-        year
-    };
-    let number = |text: &str| text.parse::<u32>().ok().or_else(|| month_number(text));
-    let (a, b) = (number(a)?, number(b)?);
-    let month_first = NaiveDate::from_ymd_opt(year, a, b);
-    if year_first {
-        month_first
-    } else {
-        NaiveDate::from_ymd_opt(year, b, a).or(month_first)
-    }
+    let year = year
+        .parse::<i32>()
+        .ok()
+        .map(|y| if (0..100).contains(&y) { y + 2000 } else { y });
+    let date = |month: Option<u32>, day: Option<u32>| NaiveDate::from_ymd_opt(year?, month?, day?);
+    let (a, b) = (number(a), number(b));
+    let day_first = if year_first { None } else { date(b, a) };
+    date(a, b).into_iter().chain(day_first)
 }
 
 /// A spreadsheet's day number: days since 30 December 1899, here for the years 1925 to 2100.

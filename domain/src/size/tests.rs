@@ -1,1 +1,223 @@
+//! Names and aliases, the refusal of everything between them, and the messages of refusals.
 
+use proptest::prelude::*;
+
+use super::*;
+
+fn parsed(text: &str) -> Diameter {
+    Diameter::parse(text).expect(text)
+}
+
+fn refusal(text: &str) -> String {
+    Diameter::parse(text).expect_err(text).to_string()
+}
+
+#[test]
+fn the_markings_of_three_thirty_seconds_are_one_size() {
+    let markings = [
+        "2.4",
+        "2.4 mm",
+        "2.4mm",
+        "2.40",
+        "2.3",
+        "2.38",
+        "2.381 mm",
+        "3/32",
+        "3/32in",
+        "3/32 in",
+        "3/32 IN",
+        "3/32\"",
+        "3 / 32 inch",
+        "0.093 in",
+        ".094in",
+        "0.0938 in",
+    ];
+    for marking in markings {
+        assert_eq!(parsed(marking).um(), 2_400, "{marking}");
+    }
+}
+
+#[test]
+fn no_tolerance_joins_what_the_trade_keeps_apart() {
+    for (one, other) in [
+        ("2.5", "2.4"),
+        ("1.5", "1.6"),
+        ("3.0", "3.2"),
+        ("5.0", "4.8"),
+        ("0.30", "0.25"),
+    ] {
+        assert_ne!(parsed(one), parsed(other));
+    }
+    for unknown in [
+        "2.45", "2.39", "2.41", "2.35", "0.27", "6.32", "3.1", "0", "24", "2400",
+    ] {
+        let refused = Diameter::parse(unknown);
+        assert!(
+            matches!(refused, Err(ParseDiameterError::Unknown { .. })),
+            "{unknown}"
+        );
+    }
+}
+
+#[test]
+fn the_inch_figure_is_read_and_not_the_metric_column_beside_it() {
+    assert_eq!(parsed("0.060 in").mm(), "1.5");
+    assert_eq!(parsed("0.187 in").mm(), "4.8");
+    assert_eq!(parsed("0.25").mm(), "0.25");
+    assert_eq!(parsed("0.25 in").mm(), "6.4");
+}
+
+#[test]
+fn an_unknown_figure_names_its_neighbours() {
+    assert_eq!(
+        refusal("2.45"),
+        "2.45 is not a named diameter; the nearest are 2.4 mm and 2.5 mm"
+    );
+    assert_eq!(
+        refusal("9 mm"),
+        "9 mm is not a named diameter; the nearest is 6.4 mm"
+    );
+    assert_eq!(
+        refusal("0.1 in"),
+        "0.1 in is not a named diameter; the nearest are 2.5 mm and 3.0 mm"
+    );
+    assert!(refusal("thick").contains("such as 2.4 mm or 3/32 in"));
+}
+
+#[test]
+fn a_decimal_comma_is_asked_about_and_not_guessed() {
+    assert_eq!(refusal("2,4"), "2,4 has a decimal comma; write 2.4");
+    assert_eq!(
+        refusal("2,4 mm"),
+        "2,4 mm has a decimal comma; write 2.4 mm"
+    );
+}
+
+#[test]
+fn a_fraction_that_became_a_date_is_named() {
+    // 48274 is the day number of 1 March 2032, and 11749 that of 1 March 1932.
+    let damaged = [
+        "Mar-32",
+        "mar-1932",
+        "2032-03-01",
+        "01/03/2032",
+        "3/1/2032",
+        "1-Mar-32",
+        "48274",
+        "11749",
+    ];
+    for text in damaged {
+        assert_eq!(
+            refusal(text),
+            format!(
+                "{text} looks like the fraction 3/32 turned into a date by the spreadsheet; write \
+                 3/32in or format the column as text"
+            )
+        );
+    }
+    for (text, fraction) in [
+        ("8-Jan", "1/8"),
+        ("1-Aug", "1/8"),
+        ("16-Mar", "3/16"),
+        ("May-32", "5/32"),
+        ("4-Jan", "1/4"),
+    ] {
+        assert!(
+            refusal(text).contains(&format!("the fraction {fraction} turned")),
+            "{text}"
+        );
+    }
+}
+
+#[test]
+fn a_date_of_no_named_fraction_is_still_told_to_be_a_date() {
+    let said = refusal("3-Feb");
+    assert!(
+        said.contains("a fraction such as 3/32 turned into a date"),
+        "{said}"
+    );
+}
+
+#[test]
+fn inch_markings_lead_back_to_the_size() {
+    for size in Diameter::ALL {
+        assert_eq!(Diameter::parse(&size.to_string()), Ok(size));
+        assert_eq!(Diameter::parse(size.mm()), Ok(size));
+        assert_eq!(Diameter::from_um(size.um()), Some(size));
+        if let Some(inch) = size.inch() {
+            assert_eq!(parsed(&format!("{inch} in")), size);
+        }
+    }
+    assert!(Diameter::ALL.is_sorted_by(|a, b| a.um() < b.um()));
+    assert_eq!(Diameter::from_um(2_381), None);
+}
+
+#[test]
+fn cup_numbers_outside_the_range_are_refused() {
+    for number in [-7_i64, 0, 2, 25, 263] {
+        assert_eq!(CupNumber::new(number), Err(CupNumberError(number)));
+    }
+    assert_eq!(CupNumber::new(16).map(CupNumber::inch), Ok("1".to_owned()));
+    assert_eq!(
+        CupNumber::new(20).map(CupNumber::inch),
+        Ok("1 1/4".to_owned())
+    );
+}
+
+#[test]
+fn a_rod_length_is_exact_and_needs_its_unit() {
+    assert_eq!(RodLength::parse("175 mm").map(RodLength::um), Ok(175_000));
+    assert_eq!(RodLength::parse("7in").map(RodLength::um), Ok(177_800));
+    assert_eq!(
+        RodLength::parse("7 in").map(|l| l.to_string()),
+        Ok("177.8 mm".to_owned())
+    );
+    assert!(matches!(
+        RodLength::parse("7"),
+        Err(RodLengthError::Unreadable(_))
+    ));
+    assert!(matches!(
+        RodLength::parse("0.00001 in"),
+        Err(RodLengthError::Unreadable(_))
+    ));
+    assert!(matches!(
+        RodLength::parse("9.9 mm"),
+        Err(RodLengthError::OutOfRange(9_900))
+    ));
+    assert!(matches!(
+        RodLength::parse("28 in"),
+        Err(RodLengthError::OutOfRange(711_200))
+    ));
+}
+
+proptest! {
+    #[test]
+    fn no_text_makes_a_parser_panic(text in "\\PC{0,24}", tail in "[-0-9./, minJaMfeb\"]{0,16}") {
+        for text in [&text, &tail] {
+            if let Ok(size) = Diameter::parse(text) {
+                prop_assert_eq!(Diameter::parse(&size.to_string()), Ok(size));
+            }
+            if let Ok(length) = RodLength::parse(text) {
+                prop_assert_eq!(RodLength::parse(&length.to_string()), Ok(length));
+            }
+        }
+    }
+
+    #[test]
+    fn a_figure_is_a_size_only_if_it_is_in_print(thousandths in 0_u32..8_000) {
+        let text = format!("{}.{:03}", thousandths / 1000, thousandths % 1000);
+        // The names and aliases, typed from the trade's tables in micrometres.
+        let printed = [
+            250, 254, 300, 500, 508, 1000, 1016, 1020, 1200, 1500, 1588, 1590, 1600, 1980, 1984,
+            2000, 2300, 2380, 2381, 2400, 2500, 3000, 3175, 3180, 3200, 3969, 3970, 4000, 4760,
+            4763, 4800, 5000, 6300, 6350, 6400,
+        ];
+        prop_assert_eq!(Diameter::parse(&text).is_ok(), printed.contains(&thousandths));
+    }
+
+    #[test]
+    fn rod_lengths_read_back(um in RodLength::MIN_UM..=RodLength::MAX_UM) {
+        let length = RodLength::from_um(um).expect("in range");
+        prop_assert_eq!(RodLength::parse(&length.to_string()), Ok(length));
+    }
+}

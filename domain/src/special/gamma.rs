@@ -7,6 +7,10 @@ use super::{ROUNDS_MAX, deviance, normal_quantile_start, stirling_error};
 /// The natural logarithms of P(a, x) and Q(a, x) and of the front factor x^a e^-x / G(a+1), at
 /// x = e^y.
 #[derive(Debug, Clone, Copy)]
+#[expect(
+    clippy::struct_field_names,
+    reason = "all three are logarithms, and it must show"
+)]
 struct Tails {
     ln_p: f64,
     ln_q: f64,
@@ -56,6 +60,10 @@ fn tails(a: f64, y: f64) -> Tails {
 }
 
 /// The fraction in Q(a, x) = x^a e^-x / G(a) * fraction, for x >= a + 1.
+#[expect(
+    clippy::many_single_char_names,
+    reason = "the letters are those of the formula"
+)]
 fn upper_fraction(a: f64, x: f64) -> f64 {
     const TINY: f64 = 1e-300;
     let mut b = x + 1.0 - a;
@@ -108,9 +116,9 @@ pub(crate) fn quantile(a: f64, p: f64) -> f64 {
     for _ in 0..200 {
         let (gap, slope) = miss(y);
         if gap < 0.0 {
-            low = y
+            low = y;
         } else {
-            high = y
+            high = y;
         }
         let newton = y - gap / slope;
         let next = if newton > low && newton < high {
