@@ -28,13 +28,21 @@ impl MigrationTrait for Migration {
         let first = Query::insert()
             .into_table("sites")
             .columns(["code", "code_key", "name", "zone", "version"])
-            .values_panic(["shop".into(), "shop".into(), "Shop".into(), "Etc/UTC".into(), 1.into()])
+            .values_panic([
+                "shop".into(),
+                "shop".into(),
+                "Shop".into(),
+                "Etc/UTC".into(),
+                1.into(),
+            ])
             .to_owned();
         manager.execute(first).await
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("sites").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("sites").to_owned())
+            .await?;
         Ok(())
     }
 }

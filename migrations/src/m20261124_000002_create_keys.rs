@@ -30,7 +30,9 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("keys").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("keys").to_owned())
+            .await?;
         Ok(())
     }
 }

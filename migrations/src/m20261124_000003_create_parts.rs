@@ -43,15 +43,24 @@ impl MigrationTrait for Migration {
             .col(real("shape"))
             .col(real("rate"))
             .primary_key(Index::create().col("part_id").col("driver"))
-            .foreign_key(ForeignKey::create().from("starting_assumptions", "part_id").to("parts", "id").on_delete(ForeignKeyAction::Cascade))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("starting_assumptions", "part_id")
+                    .to("parts", "id")
+                    .on_delete(ForeignKeyAction::Cascade),
+            )
             .to_owned();
         manager.create_table(table).await?;
         Ok(())
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("starting_assumptions").to_owned()).await?;
-        manager.drop_table(Table::drop().table("parts").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("starting_assumptions").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("parts").to_owned())
+            .await?;
         Ok(())
     }
 }

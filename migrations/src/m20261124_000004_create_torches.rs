@@ -27,7 +27,11 @@ impl MigrationTrait for Migration {
             .col(text("family"))
             .col(text("note").null())
             .col(int("version"))
-            .foreign_key(ForeignKey::create().from("torches", "site_id").to("sites", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("torches", "site_id")
+                    .to("sites", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let table = Table::create()
@@ -35,7 +39,11 @@ impl MigrationTrait for Migration {
             .col(id())
             .col(int("torch_id"))
             .col(int("fitted_at"))
-            .foreign_key(ForeignKey::create().from("set_ups", "torch_id").to("torches", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("set_ups", "torch_id")
+                    .to("torches", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
@@ -50,8 +58,16 @@ impl MigrationTrait for Migration {
             .col(int("part_id"))
             .col(int("position"))
             .primary_key(Index::create().col("set_up_id").col("part_id"))
-            .foreign_key(ForeignKey::create().from("set_up_parts", "set_up_id").to("set_ups", "id"))
-            .foreign_key(ForeignKey::create().from("set_up_parts", "part_id").to("parts", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("set_up_parts", "set_up_id")
+                    .to("set_ups", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("set_up_parts", "part_id")
+                    .to("parts", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
@@ -64,9 +80,15 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("set_up_parts").to_owned()).await?;
-        manager.drop_table(Table::drop().table("set_ups").to_owned()).await?;
-        manager.drop_table(Table::drop().table("torches").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("set_up_parts").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("set_ups").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("torches").to_owned())
+            .await?;
         Ok(())
     }
 }

@@ -31,8 +31,17 @@ impl MigrationTrait for Migration {
             .col(int("quantity"))
             .col(int("position"))
             .primary_key(Index::create().col("kit_id").col("part_id"))
-            .foreign_key(ForeignKey::create().from("kit_lines", "kit_id").to("kits", "id").on_delete(ForeignKeyAction::Cascade))
-            .foreign_key(ForeignKey::create().from("kit_lines", "part_id").to("parts", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("kit_lines", "kit_id")
+                    .to("kits", "id")
+                    .on_delete(ForeignKeyAction::Cascade),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("kit_lines", "part_id")
+                    .to("parts", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
@@ -45,8 +54,12 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("kit_lines").to_owned()).await?;
-        manager.drop_table(Table::drop().table("kits").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("kit_lines").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("kits").to_owned())
+            .await?;
         Ok(())
     }
 }

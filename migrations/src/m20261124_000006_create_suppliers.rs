@@ -37,14 +37,25 @@ impl MigrationTrait for Migration {
             .col(int("pack_size"))
             .col(int("price_minor"))
             .col(int("version"))
-            .foreign_key(ForeignKey::create().from("offers", "supplier_id").to("suppliers", "id"))
-            .foreign_key(ForeignKey::create().from("offers", "part_id").to("parts", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("offers", "supplier_id")
+                    .to("suppliers", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("offers", "part_id")
+                    .to("parts", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
             .name("offers_once")
             .table("offers")
-            .col("supplier_id").col("part_id").col("pack_size").unique()
+            .col("supplier_id")
+            .col("part_id")
+            .col("pack_size")
+            .unique()
             .to_owned();
         manager.create_index(index).await?;
         let index = Index::create()
@@ -57,8 +68,12 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("offers").to_owned()).await?;
-        manager.drop_table(Table::drop().table("suppliers").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("offers").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("suppliers").to_owned())
+            .await?;
         Ok(())
     }
 }

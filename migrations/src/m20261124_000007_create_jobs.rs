@@ -31,8 +31,16 @@ impl MigrationTrait for Migration {
             .col(text("start"))
             .col(real("target"))
             .col(int("version"))
-            .foreign_key(ForeignKey::create().from("jobs", "site_id").to("sites", "id"))
-            .foreign_key(ForeignKey::create().from("jobs", "torch_id").to("torches", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("jobs", "site_id")
+                    .to("sites", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("jobs", "torch_id")
+                    .to("torches", "id"),
+            )
             .foreign_key(ForeignKey::create().from("jobs", "kit_id").to("kits", "id"))
             .to_owned();
         manager.create_table(table).await?;
@@ -41,8 +49,17 @@ impl MigrationTrait for Migration {
             .col(int("job_id"))
             .col(int("part_id"))
             .primary_key(Index::create().col("job_id").col("part_id"))
-            .foreign_key(ForeignKey::create().from("job_left_out", "job_id").to("jobs", "id").on_delete(ForeignKeyAction::Cascade))
-            .foreign_key(ForeignKey::create().from("job_left_out", "part_id").to("parts", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("job_left_out", "job_id")
+                    .to("jobs", "id")
+                    .on_delete(ForeignKeyAction::Cascade),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("job_left_out", "part_id")
+                    .to("parts", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
@@ -67,8 +84,12 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("job_left_out").to_owned()).await?;
-        manager.drop_table(Table::drop().table("jobs").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("job_left_out").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("jobs").to_owned())
+            .await?;
         Ok(())
     }
 }

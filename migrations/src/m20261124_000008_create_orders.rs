@@ -26,9 +26,21 @@ impl MigrationTrait for Migration {
             .col(text("currency"))
             .col(int("created_at"))
             .col(int("placed_at").null())
-            .foreign_key(ForeignKey::create().from("orders", "supplier_id").to("suppliers", "id"))
-            .foreign_key(ForeignKey::create().from("orders", "site_id").to("sites", "id"))
-            .foreign_key(ForeignKey::create().from("orders", "job_id").to("jobs", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("orders", "supplier_id")
+                    .to("suppliers", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("orders", "site_id")
+                    .to("sites", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("orders", "job_id")
+                    .to("jobs", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
@@ -46,14 +58,25 @@ impl MigrationTrait for Migration {
             .col(int("packs"))
             .col(int("received"))
             .col(int("price_minor"))
-            .foreign_key(ForeignKey::create().from("order_lines", "order_id").to("orders", "id"))
-            .foreign_key(ForeignKey::create().from("order_lines", "part_id").to("parts", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("order_lines", "order_id")
+                    .to("orders", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("order_lines", "part_id")
+                    .to("parts", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
             .name("order_lines_once")
             .table("order_lines")
-            .col("order_id").col("part_id").col("pack_size").unique()
+            .col("order_id")
+            .col("part_id")
+            .col("pack_size")
+            .unique()
             .to_owned();
         manager.create_index(index).await?;
         let index = Index::create()
@@ -66,8 +89,12 @@ impl MigrationTrait for Migration {
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("order_lines").to_owned()).await?;
-        manager.drop_table(Table::drop().table("orders").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("order_lines").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("orders").to_owned())
+            .await?;
         Ok(())
     }
 }

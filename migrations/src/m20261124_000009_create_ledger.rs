@@ -42,17 +42,38 @@ impl MigrationTrait for Migration {
             .col(int("offset_minutes"))
             .col(int("device_at").null())
             .col(int("received_at"))
-            .foreign_key(ForeignKey::create().from("entries", "site_id").to("sites", "id"))
-            .foreign_key(ForeignKey::create().from("entries", "torch_id").to("torches", "id"))
-            .foreign_key(ForeignKey::create().from("entries", "set_up_id").to("set_ups", "id"))
-            .foreign_key(ForeignKey::create().from("entries", "job_id").to("jobs", "id"))
-            .foreign_key(ForeignKey::create().from("entries", "reverses").to("entries", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("entries", "site_id")
+                    .to("sites", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("entries", "torch_id")
+                    .to("torches", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("entries", "set_up_id")
+                    .to("set_ups", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("entries", "job_id")
+                    .to("jobs", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("entries", "reverses")
+                    .to("entries", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
             .name("entries_reverses")
             .table("entries")
-            .col("reverses").unique()
+            .col("reverses")
+            .unique()
             .to_owned();
         manager.create_index(index).await?;
         let index = Index::create()
@@ -83,16 +104,34 @@ impl MigrationTrait for Migration {
             .col(int("quantity"))
             .col(int("order_id").null())
             .col(int("happened_at"))
-            .foreign_key(ForeignKey::create().from("movements", "entry_id").to("entries", "id"))
-            .foreign_key(ForeignKey::create().from("movements", "part_id").to("parts", "id"))
-            .foreign_key(ForeignKey::create().from("movements", "site_id").to("sites", "id"))
-            .foreign_key(ForeignKey::create().from("movements", "order_id").to("orders", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("movements", "entry_id")
+                    .to("entries", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("movements", "part_id")
+                    .to("parts", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("movements", "site_id")
+                    .to("sites", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("movements", "order_id")
+                    .to("orders", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
             .name("movements_part")
             .table("movements")
-            .col("part_id").col("site_id").col("happened_at")
+            .col("part_id")
+            .col("site_id")
+            .col("happened_at")
             .to_owned();
         manager.create_index(index).await?;
         let index = Index::create()
@@ -115,24 +154,44 @@ impl MigrationTrait for Migration {
             .col(int("counted"))
             .col(int("book"))
             .col(int("happened_at"))
-            .foreign_key(ForeignKey::create().from("counts", "entry_id").to("entries", "id"))
-            .foreign_key(ForeignKey::create().from("counts", "part_id").to("parts", "id"))
-            .foreign_key(ForeignKey::create().from("counts", "site_id").to("sites", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("counts", "entry_id")
+                    .to("entries", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("counts", "part_id")
+                    .to("parts", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("counts", "site_id")
+                    .to("sites", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
             .name("counts_part")
             .table("counts")
-            .col("part_id").col("site_id").col("happened_at")
+            .col("part_id")
+            .col("site_id")
+            .col("happened_at")
             .to_owned();
         manager.create_index(index).await?;
         Ok(())
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("counts").to_owned()).await?;
-        manager.drop_table(Table::drop().table("movements").to_owned()).await?;
-        manager.drop_table(Table::drop().table("entries").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("counts").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("movements").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("entries").to_owned())
+            .await?;
         Ok(())
     }
 }

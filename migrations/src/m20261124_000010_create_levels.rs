@@ -27,8 +27,16 @@ impl MigrationTrait for Migration {
             .col(int("counted_at").null())
             .col(uuid("count_id").null())
             .primary_key(Index::create().col("part_id").col("site_id"))
-            .foreign_key(ForeignKey::create().from("levels", "part_id").to("parts", "id"))
-            .foreign_key(ForeignKey::create().from("levels", "site_id").to("sites", "id"))
+            .foreign_key(
+                ForeignKey::create()
+                    .from("levels", "part_id")
+                    .to("parts", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("levels", "site_id")
+                    .to("sites", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         let table = Table::create()
@@ -42,17 +50,34 @@ impl MigrationTrait for Migration {
             .col(int("cut_backs"))
             .col(int("starts"))
             .col(int("first_at").null())
-            .primary_key(Index::create().col("part_id").col("site_id").col("operator_group"))
-            .foreign_key(ForeignKey::create().from("wear", "part_id").to("parts", "id"))
-            .foreign_key(ForeignKey::create().from("wear", "site_id").to("sites", "id"))
+            .primary_key(
+                Index::create()
+                    .col("part_id")
+                    .col("site_id")
+                    .col("operator_group"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("wear", "part_id")
+                    .to("parts", "id"),
+            )
+            .foreign_key(
+                ForeignKey::create()
+                    .from("wear", "site_id")
+                    .to("sites", "id"),
+            )
             .to_owned();
         manager.create_table(table).await?;
         Ok(())
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        manager.drop_table(Table::drop().table("wear").to_owned()).await?;
-        manager.drop_table(Table::drop().table("levels").to_owned()).await?;
+        manager
+            .drop_table(Table::drop().table("wear").to_owned())
+            .await?;
+        manager
+            .drop_table(Table::drop().table("levels").to_owned())
+            .await?;
         Ok(())
     }
 }

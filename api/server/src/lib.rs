@@ -1,5 +1,9 @@
 //! The service: `http` over `service` over `store`, each knowing only the ones below it. What the
 //! figures mean is computed by the `domain` crate; what goes over the wire is in `types`.
 
+pub mod app;
+pub mod config;
+pub mod http;
 pub mod service;
 pub mod store;
+pub mod telemetry;

@@ -51,6 +51,11 @@ impl Context {
     /// Starts the writer over an open store.
     pub fn start(store: Store, clock: Clock) -> Self {
         let writer = Writer::start(store.clone());
-        Self { store, clock, keys: Arc::default(), writer }
+        Self {
+            store,
+            clock,
+            keys: Arc::default(),
+            writer,
+        }
     }
 }

@@ -69,7 +69,10 @@ impl Store {
     ///
     /// # Errors
     /// The database is busy or away.
-    #[expect(clippy::disallowed_methods, reason = "the one place that begins a transaction")]
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the one place that begins a transaction"
+    )]
     pub async fn begin(&self) -> Result<DatabaseTransaction, Error> {
         let options = TransactionOptions {
             sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
@@ -100,7 +103,10 @@ impl Store {
 ///
 /// # Errors
 /// The database is away.
-#[expect(clippy::disallowed_methods, reason = "a savepoint, not a transaction of its own")]
+#[expect(
+    clippy::disallowed_methods,
+    reason = "a savepoint, not a transaction of its own"
+)]
 pub async fn savepoint(tx: &DatabaseTransaction) -> Result<DatabaseTransaction, Error> {
     Ok(tx.begin().await?)
 }

@@ -46,6 +46,9 @@ impl Circumstances<'_> {
 /// Notes a group that is none of [`GROUPS`].
 pub fn check_group(group: Option<&str>, checker: &mut Checker) {
     if let Some(group) = group.filter(|group| !GROUPS.contains(group)) {
-        checker.note("group", format!("\"{group}\" is unknown; give {}", GROUPS.join(", ")));
+        checker.note(
+            "group",
+            format!("\"{group}\" is unknown; give {}", GROUPS.join(", ")),
+        );
     }
 }

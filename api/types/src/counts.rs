@@ -100,7 +100,10 @@ impl NewCount {
     pub fn check(&self) -> Result<(), Vec<Violation>> {
         let mut checker = Checker::default();
         if self.counted < 0 {
-            checker.note("counted", format!("{}: a count cannot be negative", self.counted));
+            checker.note(
+                "counted",
+                format!("{}: a count cannot be negative", self.counted),
+            );
         } else {
             check_quantity("counted", self.counted, 0, &mut checker);
         }

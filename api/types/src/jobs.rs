@@ -102,14 +102,23 @@ impl NewJob {
         if let Some(grinds) = self.grinds {
             checker.range("grinds", grinds, 1, 1_000_000);
         }
-        if self.weeks.is_some_and(|weeks| !(0.1..=520.0).contains(&weeks)) {
+        if self
+            .weeks
+            .is_some_and(|weeks| !(0.1..=520.0).contains(&weeks))
+        {
             checker.note("weeks", "is out of range; give 0.1 to 520 normal weeks");
         }
         if self.arc_minutes.is_none() && self.grinds.is_none() && self.weeks.is_none() {
-            checker.note("arc_minutes", "the job has no size; give arc_minutes, grinds or weeks");
+            checker.note(
+                "arc_minutes",
+                "the job has no size; give arc_minutes, grinds or weeks",
+            );
         }
         if self.torch.is_none() && self.kit.is_none() {
-            checker.note("torch", "missing; give a torch or a kit, so that the parts are known");
+            checker.note(
+                "torch",
+                "missing; give a torch or a kit, so that the parts are known",
+            );
         }
         let target = checker.take("target", Target::new(self.target.unwrap_or(TARGET_DEFAULT)));
         checker.finish()?;

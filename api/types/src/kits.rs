@@ -78,14 +78,23 @@ impl NewKit {
             checker.note("parts", "is empty; a kit holds at least one part");
         }
         if self.parts.len() > KIT_PARTS_MAX {
-            checker.note("parts", format!("{} parts; give at most {KIT_PARTS_MAX}", self.parts.len()));
+            checker.note(
+                "parts",
+                format!("{} parts; give at most {KIT_PARTS_MAX}", self.parts.len()),
+            );
         }
         for (index, line) in self.parts.iter().enumerate() {
             checker.range(&format!("parts/{index}/quantity"), line.quantity, 1, 1_000);
-            if self.parts[..index].iter().any(|other| other.part.eq_ignore_ascii_case(&line.part)) {
+            if self.parts[..index]
+                .iter()
+                .any(|other| other.part.eq_ignore_ascii_case(&line.part))
+            {
                 checker.note(
                     &format!("parts/{index}/part"),
-                    format!("\"{}\" is listed twice; give one line with the quantity", line.part),
+                    format!(
+                        "\"{}\" is listed twice; give one line with the quantity",
+                        line.part
+                    ),
                 );
             }
         }

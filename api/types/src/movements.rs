@@ -2,9 +2,9 @@
 //! row.
 
 use chrono::{DateTime, FixedOffset, Utc};
-use serde::{Deserialize, Serialize};
 use domain::ledger::MovementKind;
 use domain::quantity::QUANTITY_MAX;
+use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -141,7 +141,9 @@ impl NewMovement {
     /// One violation a field.
     pub fn check(&self) -> Result<MovementKind, Vec<Violation>> {
         let mut checker = Checker::default();
-        let kind = MovementKind::parse(&self.kind).ok().filter(|kind| *kind != MovementKind::Receipt);
+        let kind = MovementKind::parse(&self.kind)
+            .ok()
+            .filter(|kind| *kind != MovementKind::Receipt);
         match kind {
             None => checker.note(
                 "kind",

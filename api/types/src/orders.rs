@@ -152,16 +152,27 @@ impl NewOrder {
             checker.note("lines", "is empty; order at least one pack");
         }
         if self.lines.len() > ORDER_LINES_MAX {
-            checker.note("lines", format!("{} lines; give at most {ORDER_LINES_MAX}", self.lines.len()));
+            checker.note(
+                "lines",
+                format!("{} lines; give at most {ORDER_LINES_MAX}", self.lines.len()),
+            );
         }
         for (index, line) in self.lines.iter().enumerate() {
-            check_quantity(&format!("lines/{index}/pack_size"), line.pack_size, 1, &mut checker);
+            check_quantity(
+                &format!("lines/{index}/pack_size"),
+                line.pack_size,
+                1,
+                &mut checker,
+            );
             checker.range(&format!("lines/{index}/packs"), line.packs, 1, 10_000);
             let twice = self.lines[..index].iter().any(|other| {
                 other.part.eq_ignore_ascii_case(&line.part) && other.pack_size == line.pack_size
             });
             if twice {
-                checker.note(&format!("lines/{index}/part"), "is listed twice; add up the packs");
+                checker.note(
+                    &format!("lines/{index}/part"),
+                    "is listed twice; add up the packs",
+                );
             }
         }
         checker.finish()
@@ -176,7 +187,12 @@ impl NewArrival {
     pub fn check(&self) -> Result<(), Vec<Violation>> {
         let mut checker = Checker::default();
         for (index, line) in self.lines.iter().enumerate() {
-            check_quantity(&format!("lines/{index}/quantity"), line.quantity, 1, &mut checker);
+            check_quantity(
+                &format!("lines/{index}/quantity"),
+                line.quantity,
+                1,
+                &mut checker,
+            );
         }
         checker.text("by", self.by.as_deref(), 80);
         checker.finish()

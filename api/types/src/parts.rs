@@ -6,9 +6,7 @@ use domain::class::ElectrodeClass;
 use domain::code::Code;
 use domain::exposure::Driver;
 use domain::named::ParseNameError;
-use domain::part::{
-    Arrangement, BodyFamily, CapLength, ColletLength, CupSeat, PartKind, PartSpec,
-};
+use domain::part::{Arrangement, BodyFamily, CapLength, ColletLength, CupSeat, PartKind, PartSpec};
 use domain::size::{CupNumber, Diameter, RodLength};
 use domain::wear::Gamma;
 use serde::{Deserialize, Serialize};
@@ -145,40 +143,89 @@ impl NewPart {
             PartKind::Electrode => {
                 let length = checker.take_opt("length", self.length.as_deref(), RodLength::parse);
                 let class = self.class(checker);
-                Some(PartSpec::Electrode { class: class?, diameter: self.diameter(checker)?, length })
+                Some(PartSpec::Electrode {
+                    class: class?,
+                    diameter: self.diameter(checker)?,
+                    length,
+                })
             }
             PartKind::Collet => {
-                let length = self.word("length", self.length.as_deref().or(Some("standard")),
-                    "standard or short", ColletLength::parse, checker);
+                let length = self.word(
+                    "length",
+                    self.length.as_deref().or(Some("standard")),
+                    "standard or short",
+                    ColletLength::parse,
+                    checker,
+                );
                 let family = self.family(checker);
-                Some(PartSpec::Collet { diameter: self.diameter(checker)?, length: length?, family: family? })
+                Some(PartSpec::Collet {
+                    diameter: self.diameter(checker)?,
+                    length: length?,
+                    family: family?,
+                })
             }
             PartKind::ColletBody => {
-                let (arrangement, family) = (self.arrangement("standard", checker), self.family(checker));
-                Some(PartSpec::ColletBody { diameter: self.diameter(checker)?, arrangement: arrangement?, family: family? })
+                let (arrangement, family) =
+                    (self.arrangement("standard", checker), self.family(checker));
+                Some(PartSpec::ColletBody {
+                    diameter: self.diameter(checker)?,
+                    arrangement: arrangement?,
+                    family: family?,
+                })
             }
             PartKind::GasLens => {
-                let (arrangement, family) = (self.arrangement("gas-lens", checker), self.family(checker));
-                Some(PartSpec::GasLens { diameter: self.diameter(checker)?, arrangement: arrangement?, family: family? })
+                let (arrangement, family) =
+                    (self.arrangement("gas-lens", checker), self.family(checker));
+                Some(PartSpec::GasLens {
+                    diameter: self.diameter(checker)?,
+                    arrangement: arrangement?,
+                    family: family?,
+                })
             }
             PartKind::Cup => self.cup(checker),
             PartKind::BackCap => {
-                let length = self.word("length", self.length.as_deref(), "short, medium or long", CapLength::parse, checker);
+                let length = self.word(
+                    "length",
+                    self.length.as_deref(),
+                    "short, medium or long",
+                    CapLength::parse,
+                    checker,
+                );
                 let family = self.family(checker);
-                Some(PartSpec::BackCap { length: length?, family: family? })
+                Some(PartSpec::BackCap {
+                    length: length?,
+                    family: family?,
+                })
             }
-            PartKind::ORing => Some(PartSpec::ORing { family: self.family(checker)? }),
+            PartKind::ORing => Some(PartSpec::ORing {
+                family: self.family(checker)?,
+            }),
             PartKind::Insulator => {
-                let (arrangement, family) = (self.arrangement("standard", checker), self.family(checker));
-                Some(PartSpec::Insulator { arrangement: arrangement?, family: family? })
+                let (arrangement, family) =
+                    (self.arrangement("standard", checker), self.family(checker));
+                Some(PartSpec::Insulator {
+                    arrangement: arrangement?,
+                    family: family?,
+                })
             }
             PartKind::ShieldingGas => {
-                let mixture = checker.need("composition", self.composition.clone(), "give the mixture, such as \"argon\"")?;
+                let mixture = checker.need(
+                    "composition",
+                    self.composition.clone(),
+                    "give the mixture, such as \"argon\"",
+                )?;
                 Some(PartSpec::ShieldingGas { mixture })
             }
             PartKind::FillerRod => {
-                let classification = checker.need("composition", self.composition.clone(), "give the classification on the packet");
-                Some(PartSpec::FillerRod { diameter: self.diameter(checker)?, classification: classification? })
+                let classification = checker.need(
+                    "composition",
+                    self.composition.clone(),
+                    "give the classification on the packet",
+                );
+                Some(PartSpec::FillerRod {
+                    diameter: self.diameter(checker)?,
+                    classification: classification?,
+                })
             }
             PartKind::TungstenWheel => Some(PartSpec::TungstenWheel),
         }
@@ -186,30 +233,63 @@ impl NewPart {
 
     fn cup(&self, checker: &mut Checker) -> Option<PartSpec> {
         let number = checker
-            .need("cup_number", self.cup_number, "give the number of the cup, such as 7")
+            .need(
+                "cup_number",
+                self.cup_number,
+                "give the number of the cup, such as 7",
+            )
             .and_then(|number| checker.take("cup_number", CupNumber::new(number)));
-        let seat = self.word("seat", self.seat.as_deref(), "standard, gas-lens or large-gas-lens", CupSeat::parse, checker);
+        let seat = self.word(
+            "seat",
+            self.seat.as_deref(),
+            "standard, gas-lens or large-gas-lens",
+            CupSeat::parse,
+            checker,
+        );
         let family = self.family(checker);
-        Some(PartSpec::Cup { number: number?, seat: seat?, family: family? })
+        Some(PartSpec::Cup {
+            number: number?,
+            seat: seat?,
+            family: family?,
+        })
     }
 
     fn class(&self, checker: &mut Checker) -> Option<ElectrodeClass> {
-        let class = checker.need("class", self.class.as_deref(), "give the class, such as WLa20, or unidentified")?;
+        let class = checker.need(
+            "class",
+            self.class.as_deref(),
+            "give the class, such as WLa20, or unidentified",
+        )?;
         checker.take("class", ElectrodeClass::parse(class))
     }
 
     fn diameter(&self, checker: &mut Checker) -> Option<Diameter> {
-        let diameter = checker.need("diameter", self.diameter.as_deref(), "give a named diameter, such as \"2.4 mm\"")?;
+        let diameter = checker.need(
+            "diameter",
+            self.diameter.as_deref(),
+            "give a named diameter, such as \"2.4 mm\"",
+        )?;
         checker.take("diameter", Diameter::parse(diameter))
     }
 
     fn family(&self, checker: &mut Checker) -> Option<BodyFamily> {
-        self.word("family", self.family.as_deref(), "small or large", BodyFamily::parse, checker)
+        self.word(
+            "family",
+            self.family.as_deref(),
+            "small or large",
+            BodyFamily::parse,
+            checker,
+        )
     }
 
     fn arrangement(&self, usual: &str, checker: &mut Checker) -> Option<Arrangement> {
-        self.word("arrangement", self.arrangement.as_deref().or(Some(usual)),
-            "standard, gas-lens, large-gas-lens or short-nose", Arrangement::parse, checker)
+        self.word(
+            "arrangement",
+            self.arrangement.as_deref().or(Some(usual)),
+            "standard, gas-lens, large-gas-lens or short-nose",
+            Arrangement::parse,
+            checker,
+        )
     }
 
     fn word<T>(
@@ -227,47 +307,95 @@ impl NewPart {
     /// A field of another kind is a mistake that would otherwise be lost in silence.
     fn refuse_foreign_fields(&self, kind: PartKind, checker: &mut Checker) {
         use PartKind::{
-            BackCap, Collet, ColletBody, Cup, Electrode, FillerRod, GasLens, Insulator, ORing, ShieldingGas,
+            BackCap, Collet, ColletBody, Cup, Electrode, FillerRod, GasLens, Insulator, ORing,
+            ShieldingGas,
         };
         let present: [(&str, bool, &[PartKind]); 8] = [
             ("class", self.class.is_some(), &[Electrode]),
-            ("diameter", self.diameter.is_some(), &[Electrode, Collet, ColletBody, GasLens, FillerRod]),
-            ("length", self.length.is_some(), &[Electrode, Collet, BackCap]),
-            ("family", self.family.is_some(), &[Collet, ColletBody, GasLens, Cup, BackCap, ORing, Insulator]),
-            ("arrangement", self.arrangement.is_some(), &[ColletBody, GasLens, Insulator]),
+            (
+                "diameter",
+                self.diameter.is_some(),
+                &[Electrode, Collet, ColletBody, GasLens, FillerRod],
+            ),
+            (
+                "length",
+                self.length.is_some(),
+                &[Electrode, Collet, BackCap],
+            ),
+            (
+                "family",
+                self.family.is_some(),
+                &[Collet, ColletBody, GasLens, Cup, BackCap, ORing, Insulator],
+            ),
+            (
+                "arrangement",
+                self.arrangement.is_some(),
+                &[ColletBody, GasLens, Insulator],
+            ),
             ("cup_number", self.cup_number.is_some(), &[Cup]),
             ("seat", self.seat.is_some(), &[Cup]),
-            ("composition", self.composition.is_some(), &[ShieldingGas, FillerRod]),
+            (
+                "composition",
+                self.composition.is_some(),
+                &[ShieldingGas, FillerRod],
+            ),
         ];
         for (field, given, kinds) in present {
             if given && !kinds.contains(&kind) {
-                checker.note(field, format!("a {} has no {field}; leave it out", kind.noun()));
+                checker.note(
+                    field,
+                    format!("a {} has no {field}; leave it out", kind.noun()),
+                );
             }
         }
     }
 
     /// The wire form of a specification.
     pub fn from_spec(code: &str, spec: &PartSpec) -> Self {
-        let mut part = Self { code: code.to_owned(), kind: spec.kind().as_str().to_owned(), ..Self::default() };
+        let mut part = Self {
+            code: code.to_owned(),
+            kind: spec.kind().as_str().to_owned(),
+            ..Self::default()
+        };
         let word = |word: &str| Some(word.to_owned());
         match spec {
-            PartSpec::Electrode { class, diameter, length } => {
+            PartSpec::Electrode {
+                class,
+                diameter,
+                length,
+            } => {
                 part.class = word(class.symbol());
                 part.diameter = Some(diameter.to_string());
                 part.length = length.map(|length| length.to_string());
             }
-            PartSpec::Collet { diameter, length, family } => {
+            PartSpec::Collet {
+                diameter,
+                length,
+                family,
+            } => {
                 part.diameter = Some(diameter.to_string());
                 part.length = word(length.as_str());
                 part.family = word(family.as_str());
             }
-            PartSpec::ColletBody { diameter, arrangement, family }
-            | PartSpec::GasLens { diameter, arrangement, family } => {
+            PartSpec::ColletBody {
+                diameter,
+                arrangement,
+                family,
+            }
+            | PartSpec::GasLens {
+                diameter,
+                arrangement,
+                family,
+            } => {
                 part.diameter = Some(diameter.to_string());
                 part.arrangement = word(arrangement.as_str());
                 part.family = word(family.as_str());
             }
-            PartSpec::Cup { number, seat, family } => {
+            PartSpec::Cup {
+                number,
+                seat,
+                family,
+            } => {
                 part.cup_number = Some(i64::from(number.get()));
                 part.seat = word(seat.as_str());
                 part.family = word(family.as_str());
@@ -277,12 +405,18 @@ impl NewPart {
                 part.family = word(family.as_str());
             }
             PartSpec::ORing { family } => part.family = word(family.as_str()),
-            PartSpec::Insulator { arrangement, family } => {
+            PartSpec::Insulator {
+                arrangement,
+                family,
+            } => {
                 part.arrangement = word(arrangement.as_str());
                 part.family = word(family.as_str());
             }
             PartSpec::ShieldingGas { mixture } => part.composition = word(mixture),
-            PartSpec::FillerRod { classification, diameter } => {
+            PartSpec::FillerRod {
+                classification,
+                diameter,
+            } => {
                 part.composition = word(classification);
                 part.diameter = Some(diameter.to_string());
             }
@@ -298,8 +432,7 @@ impl StartingAssumption {
     /// # Errors
     /// What is wrong, in words.
     pub fn gamma(&self) -> Result<(Driver, Gamma), String> {
-        let driver = Driver::parse(&self.per)
-            .map_err(|error| error.to_string())?;
+        let driver = Driver::parse(&self.per).map_err(|error| error.to_string())?;
         let gamma = Gamma::new(self.shape, self.rate).map_err(|error| error.to_string())?;
         Ok((driver, gamma))
     }

@@ -85,8 +85,11 @@ impl NewSupplier {
     }
 
     fn cut_off(&self) -> Result<NaiveTime, String> {
-        let Some(text) = self.cut_off.as_deref() else { return Ok(CUT_OFF_DEFAULT) };
-        NaiveTime::parse_from_str(text, "%H:%M")
-            .map_err(|_| format!("\"{text}\" is not a time of day; give hours and minutes, such as 12:00"))
+        let Some(text) = self.cut_off.as_deref() else {
+            return Ok(CUT_OFF_DEFAULT);
+        };
+        NaiveTime::parse_from_str(text, "%H:%M").map_err(|_| {
+            format!("\"{text}\" is not a time of day; give hours and minutes, such as 12:00")
+        })
     }
 }

@@ -190,7 +190,13 @@ pub enum What {
 
 impl What {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::Ground, Self::Took, Self::PutBack, Self::Broke, Self::Lost];
+    pub const ALL: [Self; 5] = [
+        Self::Ground,
+        Self::Took,
+        Self::PutBack,
+        Self::Broke,
+        Self::Lost,
+    ];
 
     /// The word on the wire.
     pub const fn as_str(self) -> &'static str {
@@ -249,7 +255,10 @@ impl NewUsage {
             ("why", &self.why, ["dipped", "worn", "dropped"]),
         ] {
             if let Some(word) = value.as_deref().filter(|word| !choices.contains(word)) {
-                checker.note(field, format!("\"{word}\" is unknown; give {}", choices.join(", ")));
+                checker.note(
+                    field,
+                    format!("\"{word}\" is unknown; give {}", choices.join(", ")),
+                );
             }
         }
     }
@@ -257,16 +266,28 @@ impl NewUsage {
     fn check_sense(&self, checker: &mut Checker) {
         let exposure = [self.arc_minutes, self.grinds, self.cut_backs, self.starts];
         if self.what.is_none() && exposure.iter().flatten().all(|value| *value == 0) {
-            checker.note("what", "nothing to record; give what, arc_minutes, grinds, cut_backs or starts");
+            checker.note(
+                "what",
+                "nothing to record; give what, arc_minutes, grinds, cut_backs or starts",
+            );
         }
         if self.what.is_none() && (self.part.is_some() || self.qty.is_some()) {
-            checker.note("what", "missing; say took, put-back, broke or lost of the part");
+            checker.note(
+                "what",
+                "missing; say took, put-back, broke or lost of the part",
+            );
         }
         if self.torch.is_none() && exposure.iter().any(Option::is_some) {
-            checker.note("torch", "missing; arc time and grinds wear what is fitted in a torch");
+            checker.note(
+                "torch",
+                "missing; arc time and grinds wear what is fitted in a torch",
+            );
         }
         if self.torch.is_none() && self.part.is_none() && self.what.is_some() {
-            checker.note("part", "missing; without a torch, give the code of the part");
+            checker.note(
+                "part",
+                "missing; without a torch, give the code of the part",
+            );
         }
     }
 }

@@ -18,7 +18,10 @@ pub struct Violation {
 impl Violation {
     /// A violation at `pointer`, told by `detail`.
     pub fn new(pointer: impl Into<String>, detail: impl ToString) -> Self {
-        Self { pointer: pointer.into(), detail: detail.to_string() }
+        Self {
+            pointer: pointer.into(),
+            detail: detail.to_string(),
+        }
     }
 }
 
@@ -32,12 +35,16 @@ pub struct Checker {
 impl Checker {
     /// A checker whose pointers start at `prefix` (empty for the whole body).
     pub fn at(prefix: impl Into<String>) -> Self {
-        Self { prefix: prefix.into(), found: Vec::new() }
+        Self {
+            prefix: prefix.into(),
+            found: Vec::new(),
+        }
     }
 
     /// Notes a violation of `field`.
     pub fn note(&mut self, field: &str, detail: impl ToString) {
-        self.found.push(Violation::new(format!("{}/{field}", self.prefix), detail));
+        self.found
+            .push(Violation::new(format!("{}/{field}", self.prefix), detail));
     }
 
     /// The value of a check, or a note of its error.
@@ -66,7 +73,10 @@ impl Checker {
     /// A whole number within `min..=max`.
     pub fn range(&mut self, field: &str, value: i64, min: i64, max: i64) -> i64 {
         if !(min..=max).contains(&value) {
-            self.note(field, format!("{value} is out of range; give {min} to {max}"));
+            self.note(
+                field,
+                format!("{value} is out of range; give {min} to {max}"),
+            );
         }
         value
     }
@@ -75,10 +85,16 @@ impl Checker {
     pub fn text(&mut self, field: &str, value: Option<&str>, max: usize) {
         let Some(text) = value else { return };
         if text.chars().count() > max {
-            self.note(field, format!("{} characters; give at most {max}", text.chars().count()));
+            self.note(
+                field,
+                format!("{} characters; give at most {max}", text.chars().count()),
+            );
         }
         if text.chars().any(char::is_control) {
-            self.note(field, "holds a control character; give plain text on one line");
+            self.note(
+                field,
+                "holds a control character; give plain text on one line",
+            );
         }
     }
 
@@ -87,6 +103,10 @@ impl Checker {
     /// # Errors
     /// All violations that were noted.
     pub fn finish(self) -> Result<(), Vec<Violation>> {
-        if self.found.is_empty() { Ok(()) } else { Err(self.found) }
+        if self.found.is_empty() {
+            Ok(())
+        } else {
+            Err(self.found)
+        }
     }
 }

@@ -58,7 +58,9 @@ impl<R: Needs + 'static> FromRequest for Authorized<R> {
         let secret = secret(request);
         Box::pin(async move {
             let app = app.ok_or_else(|| {
-                Error::Service(service::Error::Internal("the service has no state".to_owned()))
+                Error::Service(service::Error::Internal(
+                    "the service has no state".to_owned(),
+                ))
             })?;
             let caller = if app.config.keyless {
                 Caller::DEMO
@@ -68,13 +70,22 @@ impl<R: Needs + 'static> FromRequest for Authorized<R> {
                 ))?;
                 service::keys::authenticate(&app.context, &secret).await?
             };
-            Ok(Self { caller: caller.require(R::ROLE)?, role: PhantomData })
+            Ok(Self {
+                caller: caller.require(R::ROLE)?,
+                role: PhantomData,
+            })
         })
     }
 }
 
 fn secret(request: &HttpRequest) -> Option<String> {
-    let value = request.headers().get(header::AUTHORIZATION)?.to_str().ok()?;
+    let value = request
+        .headers()
+        .get(header::AUTHORIZATION)?
+        .to_str()
+        .ok()?;
     let (scheme, secret) = value.split_once(' ')?;
-    scheme.eq_ignore_ascii_case("bearer").then(|| secret.trim().to_owned())
+    scheme
+        .eq_ignore_ascii_case("bearer")
+        .then(|| secret.trim().to_owned())
 }

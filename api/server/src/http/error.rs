@@ -69,9 +69,10 @@ pub fn problem(error: &service::Error) -> Problem {
     }
     let (detail, violations) = match error {
         service::Error::Invalid(violations) => (error.to_string(), violations.clone()),
-        service::Error::Store(_) | service::Error::Internal(_) => {
-            ("The fault is in the service's log under the instance below.".to_owned(), Vec::new())
-        }
+        service::Error::Store(_) | service::Error::Internal(_) => (
+            "The fault is in the service's log under the instance below.".to_owned(),
+            Vec::new(),
+        ),
         other => (other.to_string(), Vec::new()),
     };
     told(kind, instance, detail, violations)
@@ -101,8 +102,10 @@ impl Error {
             Self::Service(error) => problem(error),
             Self::Request(kind, detail) => told(*kind, Uuid::now_v7(), detail.clone(), Vec::new()),
             Self::Fields(kind, violations) => {
-                let detail: Vec<String> =
-                    violations.iter().map(|told| format!("{}: {}", told.pointer, told.detail)).collect();
+                let detail: Vec<String> = violations
+                    .iter()
+                    .map(|told| format!("{}: {}", told.pointer, told.detail))
+                    .collect();
                 told(*kind, Uuid::now_v7(), detail.join("; "), violations.clone())
             }
         }

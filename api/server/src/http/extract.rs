@@ -16,25 +16,37 @@ use crate::service::ledger;
 
 /// The JSON settings: limit, media type, problems.
 pub fn json(limit: usize) -> web::JsonConfig {
-    web::JsonConfig::default().limit(limit).content_type_required(true).error_handler(|error, _| {
-        use JsonPayloadError as E;
-        let (kind, detail) = match &error {
-            E::Overflow { limit } | E::OverflowKnownLength { limit, .. } => {
-                (ProblemKind::TooLarge, format!("the body is over {limit} bytes; send less at a time"))
-            }
-            E::ContentType => {
-                (ProblemKind::UnsupportedMediaType, "send JSON, with Content-Type: application/json".to_owned())
-            }
-            other => (ProblemKind::MalformedRequest, format!("the body cannot be read: {other}")),
-        };
-        Error::Request(kind, detail).into()
-    })
+    web::JsonConfig::default()
+        .limit(limit)
+        .content_type_required(true)
+        .error_handler(|error, _| {
+            use JsonPayloadError as E;
+            let (kind, detail) = match &error {
+                E::Overflow { limit } | E::OverflowKnownLength { limit, .. } => (
+                    ProblemKind::TooLarge,
+                    format!("the body is over {limit} bytes; send less at a time"),
+                ),
+                E::ContentType => (
+                    ProblemKind::UnsupportedMediaType,
+                    "send JSON, with Content-Type: application/json".to_owned(),
+                ),
+                other => (
+                    ProblemKind::MalformedRequest,
+                    format!("the body cannot be read: {other}"),
+                ),
+            };
+            Error::Request(kind, detail).into()
+        })
 }
 
 /// The path settings: a name that cannot name a resource names none.
 pub fn path() -> web::PathConfig {
     web::PathConfig::default().error_handler(|error: PathError, _| {
-        Error::Request(ProblemKind::NotFound, format!("the address names nothing: {error}")).into()
+        Error::Request(
+            ProblemKind::NotFound,
+            format!("the address names nothing: {error}"),
+        )
+        .into()
     })
 }
 
@@ -42,8 +54,15 @@ pub fn path() -> web::PathConfig {
 pub fn query() -> web::QueryConfig {
     web::QueryConfig::default().error_handler(|error: QueryPayloadError, _| {
         let why = error.to_string();
-        let why = why.strip_prefix("Query deserialize error: ").unwrap_or(&why).to_owned();
-        Error::Fields(ProblemKind::MalformedRequest, vec![Violation::new("?", why)]).into()
+        let why = why
+            .strip_prefix("Query deserialize error: ")
+            .unwrap_or(&why)
+            .to_owned();
+        Error::Fields(
+            ProblemKind::MalformedRequest,
+            vec![Violation::new("?", why)],
+        )
+        .into()
     })
 }
 
@@ -56,7 +75,10 @@ impl FromRequest for IdempotencyKey {
     type Future = Ready<Result<Self, Error>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let key = request.headers().get("Idempotency-Key").and_then(|value| value.to_str().ok());
+        let key = request
+            .headers()
+            .get("Idempotency-Key")
+            .and_then(|value| value.to_str().ok());
         // The header is a structured field (RFC 8941) in some clients, with quotation marks.
         let key = key.map(|key| key.trim().trim_matches('"').to_owned());
         ready(key.map(Self).ok_or_else(|| {
@@ -81,12 +103,20 @@ impl FromRequest for IfMatch {
 
 fn if_match(headers: &HeaderMap) -> Result<IfMatch, Error> {
     let Some(value) = headers.get(header::IF_MATCH) else {
-        let why = "If-Match: read the resource first and send its ETag, so that no other edit is lost";
-        return Err(Error::Request(ProblemKind::PreconditionRequired, why.to_owned()));
+        let why =
+            "If-Match: read the resource first and send its ETag, so that no other edit is lost";
+        return Err(Error::Request(
+            ProblemKind::PreconditionRequired,
+            why.to_owned(),
+        ));
     };
-    let version = value.to_str().ok().and_then(|value| value.trim().trim_matches('"').parse().ok());
+    let version = value
+        .to_str()
+        .ok()
+        .and_then(|value| value.trim().trim_matches('"').parse().ok());
     version.map(IfMatch).ok_or_else(|| {
-        let why = "If-Match: not an ETag of this service; read the resource and send what came with it";
+        let why =
+            "If-Match: not an ETag of this service; read the resource and send what came with it";
         Error::Request(ProblemKind::Stale, why.to_owned())
     })
 }
@@ -110,7 +140,8 @@ fn etag(version: i64) -> (header::HeaderName, String) {
 
 /// An answer as it was kept, for the first request and every repeat of it.
 pub fn kept(answer: ledger::Answer) -> Answer {
-    let status = StatusCode::from_u16(answer.status)
-        .unwrap_or(StatusCode::CREATED);
-    Ok(HttpResponse::build(status).content_type(ContentType::json()).body(answer.body))
+    let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::CREATED);
+    Ok(HttpResponse::build(status)
+        .content_type(ContentType::json())
+        .body(answer.body))
 }

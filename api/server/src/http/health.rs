@@ -13,7 +13,10 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 fn health() -> Health {
-    Health { status: "ok".to_owned(), version: env!("CARGO_PKG_VERSION").to_owned() }
+    Health {
+        status: "ok".to_owned(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+    }
 }
 
 /// Say that the process lives.

@@ -42,11 +42,7 @@ async fn list_jobs(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
     Common,
 ))]
 #[post("/jobs")]
-async fn create_job(
-    _: Authorized<Keep>,
-    app: web::Data<App>,
-    new: web::Json<NewJob>,
-) -> Answer {
+async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewJob>) -> Answer {
     let made = service::jobs::create(&app.context, new.into_inner()).await?;
     created(&format!("/v1/jobs/{}", made.code), made.version, &made)
 }

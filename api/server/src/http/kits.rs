@@ -40,11 +40,7 @@ async fn list_kits(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
     Common,
 ))]
 #[post("/kits")]
-async fn create_kit(
-    _: Authorized<Keep>,
-    app: web::Data<App>,
-    new: web::Json<NewKit>,
-) -> Answer {
+async fn create_kit(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewKit>) -> Answer {
     let made = service::kits::create(&app.context, new.into_inner()).await?;
     created(&format!("/v1/kits/{}", made.code), made.version, &made)
 }

@@ -81,7 +81,8 @@ async fn replace_offer(
     IfMatch(seen): IfMatch,
     new: web::Json<NewOffer>,
 ) -> Answer {
-    let replaced = service::offers::replace(&app.context, &path.offer, seen, new.into_inner()).await?;
+    let replaced =
+        service::offers::replace(&app.context, &path.offer, seen, new.into_inner()).await?;
     tagged(replaced.version, &replaced)
 }
 

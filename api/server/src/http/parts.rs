@@ -40,11 +40,7 @@ async fn list_parts(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
     Common,
 ))]
 #[post("/parts")]
-async fn create_part(
-    _: Authorized<Keep>,
-    app: web::Data<App>,
-    new: web::Json<NewPart>,
-) -> Answer {
+async fn create_part(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewPart>) -> Answer {
     let made = service::parts::create(&app.context, new.into_inner()).await?;
     created(&format!("/v1/parts/{}", made.code), made.version, &made)
 }
@@ -80,7 +76,8 @@ async fn replace_part(
     IfMatch(seen): IfMatch,
     new: web::Json<NewPart>,
 ) -> Answer {
-    let replaced = service::parts::replace(&app.context, &path.part, seen, new.into_inner()).await?;
+    let replaced =
+        service::parts::replace(&app.context, &path.part, seen, new.into_inner()).await?;
     tagged(replaced.version, &replaced)
 }
 

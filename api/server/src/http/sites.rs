@@ -39,11 +39,7 @@ async fn list_sites(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
     Common,
 ))]
 #[post("/sites")]
-async fn create_site(
-    _: Authorized<Own>,
-    app: web::Data<App>,
-    new: web::Json<NewSite>,
-) -> Answer {
+async fn create_site(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewSite>) -> Answer {
     let made = service::sites::create(&app.context, new.into_inner()).await?;
     created(&format!("/v1/sites/{}", made.code), made.version, &made)
 }
@@ -79,6 +75,7 @@ async fn replace_site(
     IfMatch(seen): IfMatch,
     new: web::Json<NewSite>,
 ) -> Answer {
-    let replaced = service::sites::replace(&app.context, &path.site, seen, new.into_inner()).await?;
+    let replaced =
+        service::sites::replace(&app.context, &path.site, seen, new.into_inner()).await?;
     tagged(replaced.version, &replaced)
 }

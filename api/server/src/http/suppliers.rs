@@ -25,7 +25,11 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     Common,
 ))]
 #[get("/suppliers")]
-async fn list_suppliers(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Page>) -> Answer {
+async fn list_suppliers(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    page: web::Query<Page>,
+) -> Answer {
     Ok(HttpResponse::Ok().json(service::suppliers::list(&app.context, &page).await?))
 }
 
@@ -55,7 +59,11 @@ async fn create_supplier(
     Common,
 ))]
 #[get("/suppliers/{supplier}")]
-async fn get_supplier(_: Authorized<Read>, app: web::Data<App>, path: web::Path<SupplierPath>) -> Answer {
+async fn get_supplier(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<SupplierPath>,
+) -> Answer {
     let found = service::suppliers::get(&app.context, &path.supplier).await?;
     tagged(found.version, &found)
 }
@@ -79,6 +87,7 @@ async fn replace_supplier(
     IfMatch(seen): IfMatch,
     new: web::Json<NewSupplier>,
 ) -> Answer {
-    let replaced = service::suppliers::replace(&app.context, &path.supplier, seen, new.into_inner()).await?;
+    let replaced =
+        service::suppliers::replace(&app.context, &path.supplier, seen, new.into_inner()).await?;
     tagged(replaced.version, &replaced)
 }

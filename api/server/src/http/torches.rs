@@ -81,7 +81,8 @@ async fn replace_torch(
     IfMatch(seen): IfMatch,
     new: web::Json<NewTorch>,
 ) -> Answer {
-    let replaced = service::torches::replace(&app.context, &path.torch, seen, new.into_inner()).await?;
+    let replaced =
+        service::torches::replace(&app.context, &path.torch, seen, new.into_inner()).await?;
     tagged(replaced.version, &replaced)
 }
 
@@ -92,7 +93,11 @@ async fn replace_torch(
     Common,
 ))]
 #[get("/torches/{torch}/set-up")]
-async fn get_set_up(_: Authorized<Read>, app: web::Data<App>, path: web::Path<TorchPath>) -> Answer {
+async fn get_set_up(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<TorchPath>,
+) -> Answer {
     let found = service::torches::get_set_up(&app.context, &path.torch).await?;
     tagged(found.version, &found)
 }
@@ -116,6 +121,7 @@ async fn replace_set_up(
     IfMatch(seen): IfMatch,
     new: web::Json<NewSetUp>,
 ) -> Answer {
-    let fitted = service::torches::replace_set_up(&app.context, &path.torch, seen, new.into_inner()).await?;
+    let fitted =
+        service::torches::replace_set_up(&app.context, &path.torch, seen, new.into_inner()).await?;
     tagged(fitted.version, &fitted)
 }

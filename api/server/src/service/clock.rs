@@ -19,7 +19,9 @@ impl Clock {
 
     /// A clock that stands at an instant until it is set.
     pub fn standing_at(now: DateTime<Utc>) -> Self {
-        Self { standing: Some(Arc::new(AtomicI64::new(now.timestamp_micros()))) }
+        Self {
+            standing: Some(Arc::new(AtomicI64::new(now.timestamp_micros()))),
+        }
     }
 
     /// Sets a standing clock; the system's is not touched.
@@ -30,7 +32,10 @@ impl Clock {
     }
 
     /// The present, to the microsecond.
-    #[expect(clippy::disallowed_methods, reason = "the one place that reads the system's clock")]
+    #[expect(
+        clippy::disallowed_methods,
+        reason = "the one place that reads the system's clock"
+    )]
     pub fn now(&self) -> DateTime<Utc> {
         let micros = match &self.standing {
             Some(standing) => standing.load(Ordering::SeqCst),

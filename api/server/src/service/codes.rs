@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use sea_orm::ConnectionTrait;
 
 use super::Error;
-use crate::store::entity::{jobs, kits, parts, sites, suppliers, torches};
 use crate::store;
+use crate::store::entity::{jobs, kits, parts, sites, suppliers, torches};
 
 macro_rules! lookup {
     ($(#[doc = $doc:literal])* $one:ident, $table:ident, $noun:literal, $path:ident) => {
@@ -65,8 +65,10 @@ pub async fn named_parts(
     pointer: impl Fn(usize) -> String,
 ) -> Result<Vec<parts::Model>, Error> {
     let rows = store::parts::find_many(db, codes.iter().copied()).await?;
-    let rows: HashMap<String, parts::Model> =
-        rows.into_iter().map(|row| (row.code_key.clone(), row)).collect();
+    let rows: HashMap<String, parts::Model> = rows
+        .into_iter()
+        .map(|row| (row.code_key.clone(), row))
+        .collect();
     let mut found = Vec::with_capacity(codes.len());
     let mut missing = Vec::new();
     for (index, code) in codes.iter().enumerate() {
@@ -78,7 +80,11 @@ pub async fn named_parts(
             )),
         }
     }
-    if missing.is_empty() { Ok(found) } else { Err(Error::Invalid(missing)) }
+    if missing.is_empty() {
+        Ok(found)
+    } else {
+        Err(Error::Invalid(missing))
+    }
 }
 
 /// A replacement must keep the code.
@@ -89,7 +95,8 @@ pub fn keep_code(path: &str, body: &str) -> Result<(), Error> {
     if path.trim().eq_ignore_ascii_case(body.trim()) {
         return Ok(());
     }
-    let why = format!("\"{body}\" is not the code in the address, \"{path}\"; a code is never changed");
+    let why =
+        format!("\"{body}\" is not the code in the address, \"{path}\"; a code is never changed");
     Err(Error::invalid("/code", why))
 }
 
@@ -101,7 +108,11 @@ pub fn check_version(kind: &'static str, key: &str, now: i64, seen: i64) -> Resu
     if now == seen {
         return Ok(());
     }
-    Err(Error::Stale { kind, key: key.to_owned(), version: now })
+    Err(Error::Stale {
+        kind,
+        key: key.to_owned(),
+        version: now,
+    })
 }
 
 /// A unique rule that was broken means that the code is taken.
@@ -133,5 +144,7 @@ pub fn key(code: &str) -> String {
 
 /// The `next` of a page: the key of its last row, if there may be more.
 pub fn next<T>(rows: &[T], limit: u64, key: impl Fn(&T) -> String) -> Option<String> {
-    (rows.len() as u64 >= limit).then(|| rows.last().map(key)).flatten()
+    (rows.len() as u64 >= limit)
+        .then(|| rows.last().map(key))
+        .flatten()
 }

@@ -79,8 +79,10 @@ pub enum Error {
 }
 
 fn told(violations: &[Violation]) -> String {
-    let told: Vec<String> =
-        violations.iter().map(|v| format!("{}: {}", v.pointer, v.detail)).collect();
+    let told: Vec<String> = violations
+        .iter()
+        .map(|v| format!("{}: {}", v.pointer, v.detail))
+        .collect();
     told.join("; ")
 }
 

@@ -14,8 +14,8 @@ use types::{
 use super::learned::{Learned, Records, Whose, percent, short};
 use super::ledger::Book;
 use super::{Context, Error, codes, instant, parts, torches};
-use crate::store::entity::{parts as part_rows, sites};
 use crate::store;
+use crate::store::entity::{parts as part_rows, sites};
 
 /// How many parts one call may ask for.
 const PARTS_MAX: usize = 200;
@@ -38,7 +38,11 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let asked = checked(query, context.clock.now())?;
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let parts = asked_parts(context, query).await?;
-    let whose = Whose { site: site.id, group: &asked.group, now: asked.now };
+    let whose = Whose {
+        site: site.id,
+        group: &asked.group,
+        now: asked.now,
+    };
     let records = Records::load(db, &parts, whose).await?;
     let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
     let mut forecasts = Vec::with_capacity(parts.len());
@@ -47,14 +51,28 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
         let level = levels.iter().find(|row| row.part_id == part.id);
         let level = level.map(Book::from).unwrap_or_default().level();
         match records.learn(part, &asked.size)? {
-            Ok(learned) => forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?),
-            Err(none) => cannot_tell.push(CannotTell { part: part.code.clone(), why: none.to_string() }),
+            Ok(learned) => {
+                forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?)
+            }
+            Err(none) => cannot_tell.push(CannotTell {
+                part: part.code.clone(),
+                why: none.to_string(),
+            }),
         }
     }
-    Ok(Forecasts { as_of: asked.now, site: site.code, group: asked.group, forecasts, cannot_tell })
+    Ok(Forecasts {
+        as_of: asked.now,
+        site: site.code,
+        group: asked.group,
+        forecasts,
+        cannot_tell,
+    })
 }
 
-async fn asked_parts(context: &Context, query: &GetForecasts) -> Result<Vec<part_rows::Model>, Error> {
+async fn asked_parts(
+    context: &Context,
+    query: &GetForecasts,
+) -> Result<Vec<part_rows::Model>, Error> {
     let db = context.store.read();
     let Some(told) = &query.part else {
         let all = store::torches::list(db, None, u64::MAX >> 1).await?;
@@ -65,9 +83,16 @@ async fn asked_parts(context: &Context, query: &GetForecasts) -> Result<Vec<part
         parts.sort_by(|a, b| a.code_key.cmp(&b.code_key));
         return Ok(parts);
     };
-    let told: Vec<&str> = told.split(',').map(str::trim).filter(|code| !code.is_empty()).collect();
+    let told: Vec<&str> = told
+        .split(',')
+        .map(str::trim)
+        .filter(|code| !code.is_empty())
+        .collect();
     if told.is_empty() || told.len() > PARTS_MAX {
-        let why = format!("{} codes; give 1 to {PARTS_MAX}, with commas between them", told.len());
+        let why = format!(
+            "{} codes; give 1 to {PARTS_MAX}, with commas between them",
+            told.len()
+        );
         return Err(Error::invalid("?part", why));
     }
     codes::named_parts(db, &told, |_| "?part".to_owned()).await
@@ -76,33 +101,59 @@ async fn asked_parts(context: &Context, query: &GetForecasts) -> Result<Vec<part
 fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error> {
     let mut checker = Checker::default();
     let arc = checker.take_opt("arc", query.arc.as_deref(), ArcTime::parse);
-    let grinds = checker.take_opt("grinds", query.grinds.as_ref(), |grinds| Grinds::new(*grinds));
+    let grinds = checker.take_opt("grinds", query.grinds.as_ref(), |grinds| {
+        Grinds::new(*grinds)
+    });
     let pace = checker.take_opt("pace", query.pace.as_deref(), ArcTime::parse);
-    if query.weeks.is_some_and(|weeks| !(0.1..=520.0).contains(&weeks)) {
+    if query
+        .weeks
+        .is_some_and(|weeks| !(0.1..=520.0).contains(&weeks))
+    {
         checker.note("weeks", "is out of range; give 0.1 to 520 normal weeks");
     }
-    if query.cover_days.is_some_and(|days| !(1..=3_650).contains(&days)) {
+    if query
+        .cover_days
+        .is_some_and(|days| !(1..=3_650).contains(&days))
+    {
         checker.note("cover_days", "is out of range; give 1 to 3650 days");
     }
     if pace.is_some_and(|pace| pace.seconds() == 0) {
-        checker.note("pace", "is zero; give the arc time of a usual week, such as 6h");
+        checker.note(
+            "pace",
+            "is zero; give the arc time of a usual week, such as 6h",
+        );
     }
     if query.arc.is_none() && query.grinds.is_none() && query.weeks.is_none() {
-        checker.note("arc", "missing; give what is to come as arc, grinds or weeks");
+        checker.note(
+            "arc",
+            "missing; give what is to come as arc, grinds or weeks",
+        );
     }
-    let explain = checker.take("explain", flag(query.explain.as_deref())).unwrap_or(false);
+    let explain = checker
+        .take("explain", flag(query.explain.as_deref()))
+        .unwrap_or(false);
     check_group(query.group.as_deref(), &mut checker);
-    let target = checker.take("target", Target::new(query.target.unwrap_or(TARGET_DEFAULT)));
+    let target = checker.take(
+        "target",
+        Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
+    );
     checker.finish().map_err(in_query)?;
     let (Some(target), now) = (target, instant::asked(query.now.as_deref(), present)?) else {
         return Err(Error::Invalid(Vec::new()));
     };
     Ok(Asked {
-        size: JobSize { arc, grinds, weeks: query.weeks },
+        size: JobSize {
+            arc,
+            grinds,
+            weeks: query.weeks,
+        },
         target,
         pace_per_day: pace.map(|pace| pace.hours() / DAYS_PER_WEEK),
         cover_days: query.cover_days,
-        group: query.group.clone().unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
+        group: query
+            .group
+            .clone()
+            .unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
         now,
         explain,
     })
@@ -118,9 +169,10 @@ fn flag(word: Option<&str>) -> Result<bool, String> {
 
 /// Points at the query rather than at a body.
 fn in_query(violations: Vec<Violation>) -> Error {
-    let moved = violations
-        .into_iter()
-        .map(|told| Violation { pointer: told.pointer.replacen('/', "?", 1), ..told });
+    let moved = violations.into_iter().map(|told| Violation {
+        pointer: told.pointer.replacen('/', "?", 1),
+        ..told
+    });
     Error::Invalid(moved.collect())
 }
 
@@ -133,11 +185,20 @@ fn forecast(
     let needed = whole(need(&learned.uses, asked.target));
     let chance = learned.uses.cdf(u64::try_from(available).unwrap_or(0));
     let pace = pace_per_day(learned, asked);
-    let order_point = pace.zip(asked.cover_days).map(|(pace, days)| order_point(learned, pace, days, asked.target));
-    let start = asked.now.with_timezone(&instant::site_zone(&site.zone)).date_naive();
+    let order_point = pace
+        .zip(asked.cover_days)
+        .map(|(pace, days)| order_point(learned, pace, days, asked.target));
+    let start = asked
+        .now
+        .with_timezone(&instant::site_zone(&site.zone))
+        .date_naive();
     let run_out = pace.map(|pace| {
         let dates = forecast::run_out(&learned.wear, available, pace, start);
-        RunOut { early: dates.early, median: dates.median, late: dates.late }
+        RunOut {
+            early: dates.early,
+            median: dates.median,
+            late: dates.late,
+        }
     });
     let says = format!(
         "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.",
@@ -195,7 +256,10 @@ pub(super) fn whole(count: u64) -> i64 {
 
 /// The rung as the contract has it.
 pub(super) fn rung(learned: &Learned) -> Rung {
-    Rung { number: learned.rung.number(), name: learned.rung.as_str().to_owned() }
+    Rung {
+        number: learned.rung.number(),
+        name: learned.rung.as_str().to_owned(),
+    }
 }
 
 fn explanation(learned: &Learned) -> Explanation {

@@ -8,5 +8,9 @@ use super::{Context, Error};
 /// [`Error::Unavailable`] if either does not.
 pub async fn check(context: &Context) -> Result<(), Error> {
     context.store.ping().await.map_err(|_| Error::Unavailable)?;
-    if context.writer.is_running() { Ok(()) } else { Err(Error::Unavailable) }
+    if context.writer.is_running() {
+        Ok(())
+    } else {
+        Err(Error::Unavailable)
+    }
 }

@@ -12,7 +12,9 @@ pub fn from_micros(micros: i64) -> DateTime<Utc> {
 
 /// The same with the offset it was made with.
 pub fn with_offset(micros: i64, offset_minutes: i64) -> DateTime<FixedOffset> {
-    let offset = i32::try_from(offset_minutes * 60).ok().and_then(FixedOffset::east_opt);
+    let offset = i32::try_from(offset_minutes * 60)
+        .ok()
+        .and_then(FixedOffset::east_opt);
     let offset = offset.unwrap_or_else(|| Utc.fix());
     from_micros(micros).with_timezone(&offset)
 }
@@ -45,12 +47,14 @@ pub fn asked(now: Option<&str>, present: DateTime<Utc>) -> Result<DateTime<Utc>,
     let Some(text) = now else { return Ok(present) };
     // In a query, a plus sign that was not escaped arrives as a blank.
     let text = text.replace(' ', "+");
-    DateTime::parse_from_rfc3339(&text).map(|at| at.to_utc()).map_err(|_| {
-        let detail = format!(
-            "\"{text}\" is not an instant; give RFC 3339, such as 2026-06-15T08:00:00-03:00"
-        );
-        vec![Violation::new("?now", detail)]
-    })
+    DateTime::parse_from_rfc3339(&text)
+        .map(|at| at.to_utc())
+        .map_err(|_| {
+            let detail = format!(
+                "\"{text}\" is not an instant; give RFC 3339, such as 2026-06-15T08:00:00-03:00"
+            );
+            vec![Violation::new("?now", detail)]
+        })
 }
 
 /// The first instant of a day in a zone.

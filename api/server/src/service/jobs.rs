@@ -18,7 +18,10 @@ pub async fn list(context: &Context, page: &Page) -> Result<JobPage, Error> {
     let db = context.store.read();
     let rows = store::jobs::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(JobPage { jobs: views(db, rows).await?, next })
+    Ok(JobPage {
+        jobs: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One job.
@@ -33,7 +36,9 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let row = row(tx, &new).await?;
-            let row = store::jobs::insert(tx, row).await.map_err(codes::taken("job", &new.code))?;
+            let row = store::jobs::insert(tx, row)
+                .await
+                .map_err(codes::taken("job", &new.code))?;
             leave_out(tx, row.id, &new).await?;
             view(tx, row).await
         })
@@ -50,7 +55,11 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
         Box::pin(async move {
             let old = codes::job(tx, &code).await?;
             codes::check_version("job", &old.code, old.version, seen)?;
-            let row = jobs::ActiveModel { code: NotSet, code_key: NotSet, ..row(tx, &new).await? };
+            let row = jobs::ActiveModel {
+                code: NotSet,
+                code_key: NotSet,
+                ..row(tx, &new).await?
+            };
             store::jobs::update(tx, (old.id, old.version), row).await?;
             leave_out(tx, old.id, &new).await?;
             view(tx, codes::job(tx, &code).await?).await
@@ -67,7 +76,9 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
             let old = codes::job(tx, &code).await?;
             codes::check_version("job", &old.code, old.version, seen)?;
             let remedy = "something was logged or ordered for it, so it stays on record";
-            store::jobs::delete(tx, old.id).await.map_err(codes::in_use("job", &old.code, remedy))
+            store::jobs::delete(tx, old.id)
+                .await
+                .map_err(codes::in_use("job", &old.code, remedy))
         })
     });
     write.await
@@ -94,7 +105,10 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         site_id: Set(site),
         torch_id: Set(torch.map(|torch| torch.id)),
         kit_id: Set(kit),
-        operator_group: Set(new.group.clone().unwrap_or_else(|| DEFAULT_GROUP.to_owned())),
+        operator_group: Set(new
+            .group
+            .clone()
+            .unwrap_or_else(|| DEFAULT_GROUP.to_owned())),
         arc_seconds: Set(new.arc_minutes.map(|minutes| minutes * 60)),
         grinds: Set(new.grinds),
         weeks: Set(new.weeks),

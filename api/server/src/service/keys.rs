@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 use std::sync::{PoisonError, RwLock};
 
-use data_encoding::HEXLOWER;
 use chrono::{DateTime, TimeDelta, Utc};
+use data_encoding::HEXLOWER;
 use sea_orm::ActiveValue::Set;
 use sha2::{Digest, Sha256};
 use types::{CreatedKey, Key, KeyPage, NewKey, Page, Role};
@@ -31,7 +31,10 @@ pub struct Caller {
 
 impl Caller {
     /// The caller of the demo, where no key is needed.
-    pub const DEMO: Self = Self { key: None, role: Role::Own };
+    pub const DEMO: Self = Self {
+        key: None,
+        role: Role::Own,
+    };
 
     /// Names the caller where idempotency keys are kept.
     pub fn id(&self) -> Uuid {
@@ -46,7 +49,10 @@ impl Caller {
         if self.role >= needs {
             return Ok(self);
         }
-        Err(Error::Forbidden { has: self.role.as_str(), needs: needs.as_str() })
+        Err(Error::Forbidden {
+            has: self.role.as_str(),
+            needs: needs.as_str(),
+        })
     }
 }
 
@@ -65,7 +71,9 @@ struct Known {
 impl Keys {
     fn find(&self, hash: &str, now: DateTime<Utc>) -> Option<Option<Caller>> {
         let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
-        let known = known.as_ref().filter(|known| (now - known.read_at).abs() < FRESH)?;
+        let known = known
+            .as_ref()
+            .filter(|known| (now - known.read_at).abs() < FRESH)?;
         Some(known.callers.get(hash).copied())
     }
 
@@ -94,7 +102,13 @@ pub async fn authenticate(context: &Context, secret: &str) -> Result<Caller, Err
     let rows = store::keys::working(context.store.read()).await?;
     let callers = rows.into_iter().filter_map(|row| {
         let role = Role::parse(&row.role)?;
-        Some((row.hash, Caller { key: Some(row.id), role }))
+        Some((
+            row.hash,
+            Caller {
+                key: Some(row.id),
+                role,
+            },
+        ))
     });
     let callers: HashMap<String, Caller> = callers.collect();
     let found = callers.get(&hash).copied();
@@ -115,12 +129,15 @@ pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error>
         created_at: Set(context.clock.now().timestamp_micros()),
         revoked_at: Set(None),
     };
-    let write = context.writer.write(move |tx| {
-        Box::pin(async move { Ok(store::keys::insert(tx, row).await?) })
-    });
+    let write = context
+        .writer
+        .write(move |tx| Box::pin(async move { Ok(store::keys::insert(tx, row).await?) }));
     let row = write.await?;
     context.keys.forget();
-    Ok(CreatedKey { key: view(row), secret })
+    Ok(CreatedKey {
+        key: view(row),
+        secret,
+    })
 }
 
 fn secret() -> Result<String, Error> {
@@ -135,7 +152,15 @@ pub async fn create_first(context: &Context) -> Result<Option<CreatedKey>, Error
     if store::keys::count(context.store.read()).await? > 0 {
         return Ok(None);
     }
-    create(context, NewKey { name: "owner".to_owned(), role: Role::Own }).await.map(Some)
+    create(
+        context,
+        NewKey {
+            name: "owner".to_owned(),
+            role: Role::Own,
+        },
+    )
+    .await
+    .map(Some)
 }
 
 /// A page of keys.
@@ -143,18 +168,26 @@ pub async fn list(context: &Context, page: &Page) -> Result<KeyPage, Error> {
     let after = page.after.as_deref().map(cursor).transpose()?;
     let rows = store::keys::list(context.store.read(), after, page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
-    Ok(KeyPage { keys: rows.into_iter().map(view).collect(), next })
+    Ok(KeyPage {
+        keys: rows.into_iter().map(view).collect(),
+        next,
+    })
 }
 
 /// Revokes a key. It stays on record; revoking it twice changes nothing. The last owner's key stays,
 /// since nobody could make another.
 pub async fn revoke(context: &Context, id: &str) -> Result<Key, Error> {
-    let missing = || Error::NotFound { kind: "key", key: id.to_owned() };
+    let missing = || Error::NotFound {
+        kind: "key",
+        key: id.to_owned(),
+    };
     let id: Uuid = id.parse().map_err(|_| missing())?;
     let now = context.clock.now().timestamp_micros();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
-            let Some(row) = store::keys::find(tx, id).await? else { return Ok(None) };
+            let Some(row) = store::keys::find(tx, id).await? else {
+                return Ok(None);
+            };
             let owners = store::keys::working(tx).await?;
             let owners = owners.iter().filter(|key| key.role == Role::Own.as_str());
             if row.role == Role::Own.as_str() && row.revoked_at.is_none() && owners.count() == 1 {
@@ -187,6 +220,9 @@ fn view(row: keys::Model) -> Key {
 /// A violation of `?after`.
 pub fn cursor(after: &str) -> Result<Uuid, Error> {
     after.parse().map_err(|_| {
-        Error::invalid("?after", format!("\"{after}\" is not the next of a page; start without it"))
+        Error::invalid(
+            "?after",
+            format!("\"{after}\" is not the next of a page; start without it"),
+        )
     })
 }

@@ -14,7 +14,10 @@ pub async fn list(context: &Context, page: &Page) -> Result<KitPage, Error> {
     let db = context.store.read();
     let rows = store::kits::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(KitPage { kits: views(db, rows).await?, next })
+    Ok(KitPage {
+        kits: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One kit.
@@ -40,7 +43,11 @@ pub async fn create(context: &Context, new: NewKit) -> Result<Kit, Error> {
 /// Replaces a kit.
 pub async fn replace(context: &Context, code: &str, seen: i64, new: NewKit) -> Result<Kit, Error> {
     codes::keep_code(code, &new.code)?;
-    let row = kits::ActiveModel { code: NotSet, code_key: NotSet, ..checked(&new)? };
+    let row = kits::ActiveModel {
+        code: NotSet,
+        code_key: NotSet,
+        ..checked(&new)?
+    };
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -62,7 +69,9 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
             let old = codes::kit(tx, &code).await?;
             codes::check_version("kit", &old.code, old.version, seen)?;
             let remedy = "give the jobs that need it another kit first";
-            store::kits::delete(tx, old.id).await.map_err(codes::in_use("kit", &old.code, remedy))
+            store::kits::delete(tx, old.id)
+                .await
+                .map_err(codes::in_use("kit", &old.code, remedy))
         })
     });
     write.await
@@ -82,8 +91,11 @@ fn checked(new: &NewKit) -> Result<kits::ActiveModel, Error> {
 async fn replace_lines(db: &impl ConnectionTrait, kit: i64, new: &NewKit) -> Result<(), Error> {
     let told: Vec<&str> = new.parts.iter().map(|line| line.part.as_str()).collect();
     let parts = codes::named_parts(db, &told, |index| format!("/parts/{index}/part")).await?;
-    let lines: Vec<(i64, i64)> =
-        parts.iter().zip(&new.parts).map(|(part, line)| (part.id, line.quantity)).collect();
+    let lines: Vec<(i64, i64)> = parts
+        .iter()
+        .zip(&new.parts)
+        .map(|(part, line)| (part.id, line.quantity))
+        .collect();
     Ok(store::kits::replace_lines(db, kit, &lines).await?)
 }
 
@@ -94,9 +106,16 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<kits::Model>) -> Result<Vec<
     let view = |row: kits::Model| {
         let lines = lines.iter().filter(|line| line.kit_id == row.id);
         let lines = lines.filter_map(|line| {
-            Some(KitLine { part: parts.get(&line.part_id)?.clone(), quantity: line.quantity })
+            Some(KitLine {
+                part: parts.get(&line.part_id)?.clone(),
+                quantity: line.quantity,
+            })
         });
-        let new = NewKit { code: row.code, name: Some(row.name), parts: lines.collect() };
+        let new = NewKit {
+            code: row.code,
+            name: Some(row.name),
+            parts: lines.collect(),
+        };
         new.into_view(row.version)
     };
     Ok(rows.into_iter().map(view).collect())

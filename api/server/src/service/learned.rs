@@ -10,8 +10,8 @@ use domain::wear::{Evidence, Gamma, JobSize, NoEvidence, Rung, choose};
 use sea_orm::ConnectionTrait;
 
 use super::{Error, instant, parts};
-use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
 use crate::store;
+use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
 
 /// Whose record is asked, and when.
 #[derive(Clone, Copy, Debug)]
@@ -57,12 +57,20 @@ pub struct Learned {
 
 impl Records {
     /// Reads the records of those parts.
-    pub async fn load(db: &impl ConnectionTrait, parts: &[part_rows::Model], whose: Whose<'_>) -> Result<Self, Error> {
+    pub async fn load(
+        db: &impl ConnectionTrait,
+        parts: &[part_rows::Model],
+        whose: Whose<'_>,
+    ) -> Result<Self, Error> {
         let assumptions = store::parts::assumptions(db, parts.iter().map(|part| part.id)).await?;
         let keys = parts.iter().map(|part| (part.id, whose.site));
         let mut wear = store::wear::find_many(db, keys).await?;
         wear.retain(|row| row.operator_group == whose.group);
-        Ok(Self { assumptions, wear, now: whose.now })
+        Ok(Self {
+            assumptions,
+            wear,
+            now: whose.now,
+        })
     }
 
     /// The record of a part, and since when there is one.
@@ -85,23 +93,43 @@ impl Records {
     ///
     /// # Errors
     /// [`NoEvidence`] inside: what to log or give. Outside: a fault of ours.
-    pub fn learn(&self, part: &part_rows::Model, size: &JobSize) -> Result<Result<Learned, NoEvidence>, Error> {
+    pub fn learn(
+        &self,
+        part: &part_rows::Model,
+        size: &JobSize,
+    ) -> Result<Result<Learned, NoEvidence>, Error> {
         let (evidence, since) = self.evidence(part.id);
         let (rung, driver) = match choose(&evidence, size) {
             Ok(chosen) => chosen,
             Err(none) => return Ok(Err(none)),
         };
         let own = parts::own_assumption(&self.assumptions, part.id, driver);
-        let kind = PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
+        let kind =
+            PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
         let assumption = own.unwrap_or_else(|| starting_assumption(kind, driver));
-        let fault = |error: &dyn std::error::Error| Error::Internal(format!("{}: {error}", part.code));
+        let fault =
+            |error: &dyn std::error::Error| Error::Internal(format!("{}: {error}", part.code));
         let wear = assumption
             .posterior(evidence.used(), evidence.exposure(driver))
             .map_err(|error| fault(&error))?;
         let to_come = size.exposure(driver).unwrap_or_default();
         let uses = wear.predictive(to_come).map_err(|error| fault(&error))?;
-        let assumption_source = if own.is_some() { "the shop's own" } else { assumption::LABEL };
-        Ok(Ok(Learned { rung, driver, assumption, assumption_source, evidence, since, wear, to_come, uses }))
+        let assumption_source = if own.is_some() {
+            "the shop's own"
+        } else {
+            assumption::LABEL
+        };
+        Ok(Ok(Learned {
+            rung,
+            driver,
+            assumption,
+            assumption_source,
+            evidence,
+            since,
+            wear,
+            to_come,
+            uses,
+        }))
     }
 }
 
@@ -133,7 +161,11 @@ impl Learned {
                 self.driver.plural(),
             );
         }
-        let weeks = if self.driver == Driver::Weeks { "weeks on record" } else { self.driver.plural() };
+        let weeks = if self.driver == Driver::Weeks {
+            "weeks on record"
+        } else {
+            self.driver.plural()
+        };
         if used == 0 || self.own_share() < 0.5 {
             return format!("From {over} {weeks} of yours and the starting assumption.");
         }
@@ -168,9 +200,21 @@ impl Learned {
 
 /// A number with three significant digits, or whole if it is large.
 pub fn short(number: f64) -> String {
-    let digits = if number.abs() >= 100.0 { 0 } else if number.abs() >= 10.0 { 1 } else if number.abs() >= 1.0 { 2 } else { 3 };
+    let digits = if number.abs() >= 100.0 {
+        0
+    } else if number.abs() >= 10.0 {
+        1
+    } else if number.abs() >= 1.0 {
+        2
+    } else {
+        3
+    };
     let text = format!("{number:.digits$}");
-    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    } else {
+        text
+    }
 }
 
 /// A chance as a whole percentage that never claims certainty.

@@ -23,7 +23,9 @@ mod submit;
 mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
-pub use submit::{record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage};
+pub use submit::{
+    record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage,
+};
 
 pub use books::{Book, Books, Moved, Worn};
 pub(crate) use reversal::facts;
@@ -139,7 +141,8 @@ async fn write_set(
     tx: &DatabaseTransaction,
     set: &[Request],
 ) -> Result<Vec<Result<Answer, Error>>, Error> {
-    let kept = store::replies::find_many(tx, set.iter().map(|request| request.key.as_str())).await?;
+    let kept =
+        store::replies::find_many(tx, set.iter().map(|request| request.key.as_str())).await?;
     let mut page = Page::after(kept);
     let names = Names::load(tx, set).await?;
     let mut books = Books::load(tx, &names).await?;
@@ -173,11 +176,13 @@ async fn plan_one(
     both: (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
     match &request.body {
-                Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
-                Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
-                Body::Receipt(receipt) if receipt.order.is_none() => plan::receipt(request, receipt, names, both),
-                Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
-                Body::Count(count) => count::record(tx, (request, count), names, both).await,
-                Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
+        Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
+        Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
+        Body::Receipt(receipt) if receipt.order.is_none() => {
+            plan::receipt(request, receipt, names, both)
+        }
+        Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
+        Body::Count(count) => count::record(tx, (request, count), names, both).await,
+        Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
     }
 }

@@ -15,8 +15,8 @@ use super::forecasts::{rung, whole};
 use super::learned::{Learned, Records, Whose, is_worn};
 use super::ledger::Book;
 use super::{Context, Error, codes, instant, jobs, parts, torches};
-use crate::store::entity::{jobs as job_rows, parts as part_rows};
 use crate::store;
+use crate::store::entity::{jobs as job_rows, parts as part_rows};
 
 mod buying;
 mod words;
@@ -47,7 +47,10 @@ impl Weighed {
     }
 
     fn line(&self, available: i64) -> JobLine {
-        JobLine { predictive: self.learned.uses, available }
+        JobLine {
+            predictive: self.learned.uses,
+            available,
+        }
     }
 }
 
@@ -58,13 +61,21 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Need
 }
 
 /// What a job needs, as the given connection sees it.
-pub(super) async fn of_job(db: &impl ConnectionTrait, code: &str, now: DateTime<Utc>) -> Result<Needs, Error> {
+pub(super) async fn of_job(
+    db: &impl ConnectionTrait,
+    code: &str,
+    now: DateTime<Utc>,
+) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
     let (parts, left_out) = parts_of(db, &job).await?;
     let market = Market::load(db, &parts, (&site, now, jobs::start(&job)?)).await?;
-    let whose = Whose { site: site.id, group: &job.operator_group, now };
+    let whose = Whose {
+        site: site.id,
+        group: &job.operator_group,
+        now,
+    };
     let records = Records::load(db, &parts, whose).await?;
     let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
     let size = size(&job)?;
@@ -76,7 +87,10 @@ pub(super) async fn of_job(db: &impl ConnectionTrait, code: &str, now: DateTime<
         let level = level.map(Book::from).unwrap_or_default().level();
         match records.learn(&part, &size)? {
             Ok(learned) => weighed.push(weigh(part, learned, level, (&market, target))?),
-            Err(none) => cannot_tell.push(CannotTell { part: part.code, why: none.to_string() }),
+            Err(none) => cannot_tell.push(CannotTell {
+                part: part.code,
+                why: none.to_string(),
+            }),
         }
     }
     answer(&job, (weighed, cannot_tell, left_out), &market, now)
@@ -84,16 +98,31 @@ pub(super) async fn of_job(db: &impl ConnectionTrait, code: &str, now: DateTime<
 
 /// The parts that count towards the chance, in the order of the kit or rear to tip, and the codes
 /// of those that do not.
-async fn parts_of(db: &impl ConnectionTrait, job: &job_rows::Model) -> Result<(Vec<part_rows::Model>, Vec<String>), Error> {
+async fn parts_of(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+) -> Result<(Vec<part_rows::Model>, Vec<String>), Error> {
     let ids: Vec<i64> = match (job.kit_id, job.torch_id) {
-        (Some(kit), _) => store::kits::lines(db, [kit]).await?.iter().map(|line| line.part_id).collect(),
-        (None, Some(torch)) => torches::fitted_now(db, &[torch]).await?.remove(&torch).unwrap_or_default(),
+        (Some(kit), _) => store::kits::lines(db, [kit])
+            .await?
+            .iter()
+            .map(|line| line.part_id)
+            .collect(),
+        (None, Some(torch)) => torches::fitted_now(db, &[torch])
+            .await?
+            .remove(&torch)
+            .unwrap_or_default(),
         (None, None) => Vec::new(),
     };
     let out = store::jobs::left_out(db, [job.id]).await?;
     let out: BTreeSet<i64> = out.iter().map(|row| row.part_id).collect();
-    let mut rows = store::parts::get_many(db, ids.iter().copied().chain(out.iter().copied())).await?;
-    rows.sort_by_key(|row| ids.iter().position(|id| *id == row.id).unwrap_or(usize::MAX));
+    let mut rows =
+        store::parts::get_many(db, ids.iter().copied().chain(out.iter().copied())).await?;
+    rows.sort_by_key(|row| {
+        ids.iter()
+            .position(|id| *id == row.id)
+            .unwrap_or(usize::MAX)
+    });
     let mut counted = Vec::new();
     let mut left_out = Vec::new();
     for row in rows {
@@ -105,7 +134,10 @@ async fn parts_of(db: &impl ConnectionTrait, job: &job_rows::Model) -> Result<(V
     }
     if counted.is_empty() {
         let why = "no part of it counts: fit a set-up in its torch, or give it a kit, and leave out fewer parts";
-        return Err(Error::WrongState(format!("job {} cannot be weighed: {why}", job.code)));
+        return Err(Error::WrongState(format!(
+            "job {} cannot be weighed: {why}",
+            job.code
+        )));
     }
     Ok((counted, left_out))
 }
@@ -113,7 +145,11 @@ async fn parts_of(db: &impl ConnectionTrait, job: &job_rows::Model) -> Result<(V
 fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
     let fault = |error: domain::exposure::ExposureError| Error::Internal(error.to_string());
     Ok(JobSize {
-        arc: job.arc_seconds.map(ArcTime::from_seconds).transpose().map_err(fault)?,
+        arc: job
+            .arc_seconds
+            .map(ArcTime::from_seconds)
+            .transpose()
+            .map_err(fault)?,
         grinds: job.grinds.map(Grinds::new).transpose().map_err(fault)?,
         weeks: job.weeks,
     })
@@ -130,7 +166,17 @@ fn weigh(
     let short = (need - available - on_order).max(0);
     let (bought, alternative) = market.buy(part.id, short);
     let name = parts::spec(&part)?.describe();
-    Ok(Weighed { part, name, learned, need, available, on_order, short, bought, alternative })
+    Ok(Weighed {
+        part,
+        name,
+        learned,
+        need,
+        available,
+        on_order,
+        short,
+        bought,
+        alternative,
+    })
 }
 
 fn answer(
@@ -139,11 +185,16 @@ fn answer(
     market: &Market,
     now: DateTime<Utc>,
 ) -> Result<Needs, Error> {
-    let lines_now: Vec<JobLine> = weighed.iter().map(|part| part.line(part.available)).collect();
+    let lines_now: Vec<JobLine> = weighed
+        .iter()
+        .map(|part| part.line(part.available))
+        .collect();
     let lines_after: Vec<JobLine> = weighed.iter().map(|part| part.line(part.after())).collect();
     let (chance_now, chance_after) = (chance(&lines_now), chance(&lines_after));
-    let next_best = largest_gain(&lines_after)
-        .map(|gain| NextBest { part: weighed[gain.index].part.code.clone(), chance: gain.chance });
+    let next_best = largest_gain(&lines_after).map(|gain| NextBest {
+        part: weighed[gain.index].part.code.clone(),
+        chance: gain.chance,
+    });
     let orders = market.orders(&weighed);
     let (cost_minor, currency) = buying::total(&orders);
     let mut needs = Needs {

@@ -16,7 +16,10 @@ pub async fn list(context: &Context, page: &Page) -> Result<OfferPage, Error> {
     let after = page.after.as_deref().map(keys::cursor).transpose()?;
     let rows = store::offers::list(db, after, page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
-    Ok(OfferPage { offers: views(db, rows).await?, next })
+    Ok(OfferPage {
+        offers: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One offer.
@@ -31,22 +34,36 @@ pub async fn create(context: &Context, new: NewOffer) -> Result<Offer, Error> {
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let row = row(tx, &new).await?;
-            view(tx, store::offers::insert(tx, row).await.map_err(taken(&new))?).await
+            view(
+                tx,
+                store::offers::insert(tx, row).await.map_err(taken(&new))?,
+            )
+            .await
         })
     });
     write.await
 }
 
 /// Replaces an offer.
-pub async fn replace(context: &Context, id: &str, seen: i64, new: NewOffer) -> Result<Offer, Error> {
+pub async fn replace(
+    context: &Context,
+    id: &str,
+    seen: i64,
+    new: NewOffer,
+) -> Result<Offer, Error> {
     new.check()?;
     let id = id.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let old = find(tx, &id).await?;
             codes::check_version("offer", &id, old.version, seen)?;
-            let row = offers::ActiveModel { id: NotSet, ..row(tx, &new).await? };
-            store::offers::update(tx, (old.id, old.version), row).await.map_err(taken(&new))?;
+            let row = offers::ActiveModel {
+                id: NotSet,
+                ..row(tx, &new).await?
+            };
+            store::offers::update(tx, (old.id, old.version), row)
+                .await
+                .map_err(taken(&new))?;
             view(tx, find(tx, &id).await?).await
         })
     });
@@ -67,12 +84,18 @@ pub async fn delete(context: &Context, id: &str, seen: i64) -> Result<(), Error>
 }
 
 fn taken(new: &NewOffer) -> impl FnOnce(store::Error) -> Error + use<> {
-    let key = format!("of {} in packs of {} by {}", new.part, new.pack_size, new.supplier);
+    let key = format!(
+        "of {} in packs of {} by {}",
+        new.part, new.pack_size, new.supplier
+    );
     codes::taken("offer", &key)
 }
 
 async fn find(db: &impl ConnectionTrait, id: &str) -> Result<offers::Model, Error> {
-    let missing = || Error::NotFound { kind: "offer", key: id.to_owned() };
+    let missing = || Error::NotFound {
+        kind: "offer",
+        key: id.to_owned(),
+    };
     let uuid: Uuid = id.parse().map_err(|_| missing())?;
     store::offers::find(db, uuid).await?.ok_or_else(missing)
 }
@@ -80,7 +103,9 @@ async fn find(db: &impl ConnectionTrait, id: &str) -> Result<offers::Model, Erro
 async fn row(db: &impl ConnectionTrait, new: &NewOffer) -> Result<offers::ActiveModel, Error> {
     Ok(offers::ActiveModel {
         id: Set(Uuid::now_v7()),
-        supplier_id: Set(codes::named_supplier(db, "/supplier", &new.supplier).await?.id),
+        supplier_id: Set(codes::named_supplier(db, "/supplier", &new.supplier)
+            .await?
+            .id),
         part_id: Set(codes::named_part(db, "/part", &new.part).await?.id),
         pack_size: Set(new.pack_size),
         price_minor: Set(new.price_minor),

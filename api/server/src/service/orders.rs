@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{
-    DraftedOrders, GetNeeds, NewArrival, NewOrder, NewOrderLine, NewReceipt, Needs, Order,
+    DraftedOrders, GetNeeds, Needs, NewArrival, NewOrder, NewOrderLine, NewReceipt, Order,
     OrderLine, OrderPage, Page,
 };
 
@@ -13,8 +13,8 @@ use super::keys::Caller;
 use super::ledger::{self, Answer, Body, Books, Request, hash};
 use super::replies::Asked;
 use super::{Context, Error, codes, instant, needs};
-use crate::store::entity::{order_lines, orders, suppliers};
 use crate::store;
+use crate::store::entity::{order_lines, orders, suppliers};
 
 /// The state of an order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,8 +32,13 @@ pub enum State {
 }
 
 impl State {
-    const ALL: [Self; 5] =
-        [Self::Draft, Self::Placed, Self::PartArrived, Self::Arrived, Self::Cancelled];
+    const ALL: [Self; 5] = [
+        Self::Draft,
+        Self::Placed,
+        Self::PartArrived,
+        Self::Arrived,
+        Self::Cancelled,
+    ];
 
     /// The words on the wire.
     pub const fn as_str(self) -> &'static str {
@@ -62,12 +67,18 @@ pub async fn list(context: &Context, page: &Page) -> Result<OrderPage, Error> {
     let db = context.store.read();
     let before = page.after.as_deref().map(|after| {
         after.parse::<i64>().map_err(|_| {
-            Error::invalid("?after", format!("\"{after}\" is not the next of a page; start without it"))
+            Error::invalid(
+                "?after",
+                format!("\"{after}\" is not the next of a page; start without it"),
+            )
         })
     });
     let rows = store::orders::list(db, before.transpose()?, page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
-    Ok(OrderPage { orders: views(db, rows).await?, next })
+    Ok(OrderPage {
+        orders: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One order.
@@ -77,7 +88,12 @@ pub async fn get(context: &Context, number: &str) -> Result<Order, Error> {
 }
 
 /// Drafts an order.
-pub async fn create(context: &Context, caller: Caller, key: &str, new: NewOrder) -> Result<Answer, Error> {
+pub async fn create(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewOrder,
+) -> Result<Answer, Error> {
     new.check()?;
     let asked = asked(context, caller, key, hash(("order", &new))?);
     let write = context.writer.write(move |tx| {
@@ -101,7 +117,12 @@ pub async fn draft_for_job(
     query: &GetNeeds,
 ) -> Result<Answer, Error> {
     let at = instant::asked(query.now.as_deref(), context.clock.now())?;
-    let asked = asked(context, caller, key, hash(("job order", &(job, &query.now)))?);
+    let asked = asked(
+        context,
+        caller,
+        key,
+        hash(("job order", &(job, &query.now)))?,
+    );
     let job = job.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -122,7 +143,12 @@ pub async fn draft_for_job(
 }
 
 fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Asked {
-    Asked { caller, key: key.to_owned(), hash, now: context.clock.now().timestamp_micros() }
+    Asked {
+        caller,
+        key: key.to_owned(),
+        hash,
+        now: context.clock.now().timestamp_micros(),
+    }
 }
 
 async fn cancel_drafts(tx: &DatabaseTransaction, job: i64) -> Result<(), Error> {
@@ -137,10 +163,17 @@ async fn cancel_drafts(tx: &DatabaseTransaction, job: i64) -> Result<(), Error> 
 /// The orders that the needs propose.
 fn proposed(needs: &Needs) -> impl Iterator<Item = NewOrder> + '_ {
     needs.orders.iter().map(|order| {
-        let lines = needs.lines.iter().filter(|line| order.parts.contains(&line.part));
+        let lines = needs
+            .lines
+            .iter()
+            .filter(|line| order.parts.contains(&line.part));
         let lines = lines.filter_map(|line| {
             let order = line.order.as_ref()?;
-            Some(NewOrderLine { part: line.part.clone(), pack_size: order.pack_size, packs: order.packs })
+            Some(NewOrderLine {
+                part: line.part.clone(),
+                pack_size: order.pack_size,
+                packs: order.packs,
+            })
         });
         NewOrder {
             supplier: order.supplier.clone(),
@@ -188,7 +221,9 @@ async fn priced(
     let mut lines = Vec::with_capacity(new.lines.len());
     for (index, (line, part)) in new.lines.iter().zip(&parts).enumerate() {
         let offer = offers.iter().find(|offer| {
-            offer.part_id == part.id && offer.supplier_id == supplier.id && offer.pack_size == line.pack_size
+            offer.part_id == part.id
+                && offer.supplier_id == supplier.id
+                && offer.pack_size == line.pack_size
         });
         let Some(offer) = offer else {
             let why = format!(
@@ -253,19 +288,31 @@ pub async fn cancel(context: &Context, number: &str) -> Result<Order, Error> {
 }
 
 fn wrong_state(order: &orders::Model, wanted: &str) -> Error {
-    Error::WrongState(format!("order {} is {} and cannot be {wanted}", order.id, order.state))
+    Error::WrongState(format!(
+        "order {} is {} and cannot be {wanted}",
+        order.id, order.state
+    ))
 }
 
 async fn set_state(tx: &DatabaseTransaction, number: i64, state: State) -> Result<(), Error> {
-    let row = orders::ActiveModel { state: Set(state.as_str().to_owned()), ..Default::default() };
+    let row = orders::ActiveModel {
+        state: Set(state.as_str().to_owned()),
+        ..Default::default()
+    };
     Ok(store::orders::update(tx, number, row).await?)
 }
 
 /// Adds what is still to come of an order to what is on order, or takes it away.
-async fn expect_change(tx: &DatabaseTransaction, order: &orders::Model, sign: i64) -> Result<(), Error> {
+async fn expect_change(
+    tx: &DatabaseTransaction,
+    order: &orders::Model,
+    sign: i64,
+) -> Result<(), Error> {
     let lines = store::orders::lines(tx, [order.id]).await?;
     let mut books = Books::default();
-    books.add(tx, lines.iter().map(|line| (line.part_id, order.site_id))).await?;
+    books
+        .add(tx, lines.iter().map(|line| (line.part_id, order.site_id)))
+        .await?;
     for line in &lines {
         let to_come = (line.pack_size * line.packs - line.received).max(0);
         books.order((line.part_id, order.site_id), sign * to_come)?;
@@ -277,7 +324,10 @@ async fn expect_change(tx: &DatabaseTransaction, order: &orders::Model, sign: i6
 pub(super) async fn to_come(tx: &DatabaseTransaction) -> Result<Vec<((i64, i64), i64)>, Error> {
     let states = [State::Placed.as_str(), State::PartArrived.as_str()];
     let orders = store::orders::in_states(tx, &states).await?;
-    let sites: HashMap<i64, i64> = orders.iter().map(|order| (order.id, order.site_id)).collect();
+    let sites: HashMap<i64, i64> = orders
+        .iter()
+        .map(|order| (order.id, order.site_id))
+        .collect();
     let lines = store::orders::lines(tx, sites.keys().copied()).await?;
     let to_come = lines.iter().filter_map(|line| {
         let left = (line.pack_size * line.packs - line.received).max(0);
@@ -309,22 +359,38 @@ pub async fn receive(
                 // Each line is an entry of its own, under a key that follows from the request's.
                 let key = format!("{}/{}", asked.key, receipt.part);
                 let body = Body::Receipt(receipt);
-                requests.push(Request { caller: asked.caller, key, hash, received_at, history: false, body });
+                requests.push(Request {
+                    caller: asked.caller,
+                    key,
+                    hash,
+                    received_at,
+                    history: false,
+                    body,
+                });
             }
             for answer in ledger::record(tx, requests).await {
                 answer?;
             }
-            asked.answer(tx, 200, &view(tx, find(tx, &number).await?).await?).await
+            asked
+                .answer(tx, 200, &view(tx, find(tx, &number).await?).await?)
+                .await
         })
     });
     write.await
 }
 
-async fn receipts(tx: &DatabaseTransaction, order: &orders::Model, new: &NewArrival) -> Result<Vec<NewReceipt>, Error> {
+async fn receipts(
+    tx: &DatabaseTransaction,
+    order: &orders::Model,
+    new: &NewArrival,
+) -> Result<Vec<NewReceipt>, Error> {
     if !State::parse(&order.state).is_some_and(State::is_under_way) {
         return Err(wrong_state(order, "received"));
     }
-    let site = store::sites::get_many(tx, [order.site_id]).await?.pop().map(|site| site.code);
+    let site = store::sites::get_many(tx, [order.site_id])
+        .await?
+        .pop()
+        .map(|site| site.code);
     let receipt = |part: String, quantity: i64| NewReceipt {
         part,
         quantity,
@@ -335,13 +401,19 @@ async fn receipts(tx: &DatabaseTransaction, order: &orders::Model, new: &NewArri
         ..NewReceipt::default()
     };
     if !new.lines.is_empty() {
-        return Ok(new.lines.iter().map(|line| receipt(line.part.clone(), line.quantity)).collect());
+        return Ok(new
+            .lines
+            .iter()
+            .map(|line| receipt(line.part.clone(), line.quantity))
+            .collect());
     }
     let lines = store::orders::lines(tx, [order.id]).await?;
     let parts = store::parts::get_many(tx, lines.iter().map(|line| line.part_id)).await?;
     let to_come = |part: i64| -> i64 {
         let lines = lines.iter().filter(|line| line.part_id == part);
-        lines.map(|line| (line.pack_size * line.packs - line.received).max(0)).sum()
+        lines
+            .map(|line| (line.pack_size * line.packs - line.received).max(0))
+            .sum()
     };
     let mut seen = BTreeSet::new();
     Ok(lines
@@ -354,7 +426,10 @@ async fn receipts(tx: &DatabaseTransaction, order: &orders::Model, new: &NewArri
 }
 
 async fn find(db: &impl ConnectionTrait, number: &str) -> Result<orders::Model, Error> {
-    let missing = || Error::NotFound { kind: "order", key: number.to_owned() };
+    let missing = || Error::NotFound {
+        kind: "order",
+        key: number.to_owned(),
+    };
     let number: i64 = number.parse().map_err(|_| missing())?;
     store::orders::find(db, number).await?.ok_or_else(missing)
 }
@@ -364,7 +439,10 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<orders::Model>) -> Result<Ve
     let parts = store::parts::get_many(db, lines.iter().map(|line| line.part_id)).await?;
     let parts: HashMap<i64, String> = parts.into_iter().map(|row| (row.id, row.code)).collect();
     let suppliers = store::suppliers::get_many(db, rows.iter().map(|row| row.supplier_id)).await?;
-    let suppliers: HashMap<i64, String> = suppliers.into_iter().map(|row| (row.id, row.code)).collect();
+    let suppliers: HashMap<i64, String> = suppliers
+        .into_iter()
+        .map(|row| (row.id, row.code))
+        .collect();
     let sites = store::sites::get_many(db, rows.iter().map(|row| row.site_id)).await?;
     let sites: HashMap<i64, String> = sites.into_iter().map(|row| (row.id, row.code)).collect();
     let jobs = store::jobs::get_many(db, rows.iter().filter_map(|row| row.job_id)).await?;
@@ -382,7 +460,9 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<orders::Model>) -> Result<Ve
                 cost_minor: line.price_minor.saturating_mul(line.packs),
             })
             .collect();
-        let goods_minor = lines.iter().fold(0_i64, |sum, line| sum.saturating_add(line.cost_minor));
+        let goods_minor = lines
+            .iter()
+            .fold(0_i64, |sum, line| sum.saturating_add(line.cost_minor));
         Order {
             number: row.id,
             state: row.state,

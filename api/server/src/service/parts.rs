@@ -4,9 +4,7 @@ use std::collections::HashMap;
 
 use domain::class::ElectrodeClass;
 use domain::exposure::Driver;
-use domain::part::{
-    Arrangement, BodyFamily, CapLength, ColletLength, CupSeat, PartKind, PartSpec,
-};
+use domain::part::{Arrangement, BodyFamily, CapLength, ColletLength, CupSeat, PartKind, PartSpec};
 use domain::size::{CupNumber, Diameter, RodLength};
 use domain::wear::Gamma;
 use sea_orm::ActiveValue::Set;
@@ -14,15 +12,18 @@ use sea_orm::{ConnectionTrait, NotSet};
 use types::{NewPart, Page, Part, PartPage, StartingAssumption};
 
 use super::{Context, Error, codes, instant};
-use crate::store::entity::{parts, starting_assumptions};
 use crate::store;
+use crate::store::entity::{parts, starting_assumptions};
 
 /// A page of parts.
 pub async fn list(context: &Context, page: &Page) -> Result<PartPage, Error> {
     let db = context.store.read();
     let rows = store::parts::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(PartPage { parts: views(db, rows).await?, next })
+    Ok(PartPage {
+        parts: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One part.
@@ -34,7 +35,10 @@ pub async fn get(context: &Context, code: &str) -> Result<Part, Error> {
 /// Sets up a part.
 pub async fn create(context: &Context, new: NewPart) -> Result<Part, Error> {
     let now = context.clock.now().timestamp_micros();
-    let row = parts::ActiveModel { created_at: Set(now), ..checked(&new)? };
+    let row = parts::ActiveModel {
+        created_at: Set(now),
+        ..checked(&new)?
+    };
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let taken = codes::taken("part", &new.code);
@@ -47,9 +51,18 @@ pub async fn create(context: &Context, new: NewPart) -> Result<Part, Error> {
 }
 
 /// Replaces a part.
-pub async fn replace(context: &Context, code: &str, seen: i64, new: NewPart) -> Result<Part, Error> {
+pub async fn replace(
+    context: &Context,
+    code: &str,
+    seen: i64,
+    new: NewPart,
+) -> Result<Part, Error> {
     codes::keep_code(code, &new.code)?;
-    let row = parts::ActiveModel { code: NotSet, code_key: NotSet, ..checked(&new)? };
+    let row = parts::ActiveModel {
+        code: NotSet,
+        code_key: NotSet,
+        ..checked(&new)?
+    };
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -71,13 +84,19 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
             let old = codes::part(tx, &code).await?;
             codes::check_version("part", &old.code, old.version, seen)?;
             let remedy = "a part with a history stays on record";
-            store::parts::delete(tx, old.id).await.map_err(codes::in_use("part", &old.code, remedy))
+            store::parts::delete(tx, old.id)
+                .await
+                .map_err(codes::in_use("part", &old.code, remedy))
         })
     });
     write.await
 }
 
-async fn assume(db: &impl ConnectionTrait, part: i64, told: &[StartingAssumption]) -> Result<(), Error> {
+async fn assume(
+    db: &impl ConnectionTrait,
+    part: i64,
+    told: &[StartingAssumption],
+) -> Result<(), Error> {
     let rows = told.iter().filter_map(|told| {
         let (driver, gamma) = told.gamma().ok()?;
         Some(starting_assumptions::ActiveModel {
@@ -87,13 +106,15 @@ async fn assume(db: &impl ConnectionTrait, part: i64, told: &[StartingAssumption
             rate: Set(gamma.rate()),
         })
     });
-    store::parts::replace_assumptions(db, part, rows.collect()).await.map_err(|error| match error {
-        store::Error::Conflict => Error::invalid(
-            "/starting_assumptions",
-            "a driver is listed twice; give one assumption for each",
-        ),
-        other => other.into(),
-    })
+    store::parts::replace_assumptions(db, part, rows.collect())
+        .await
+        .map_err(|error| match error {
+            store::Error::Conflict => Error::invalid(
+                "/starting_assumptions",
+                "a driver is listed twice; give one assumption for each",
+            ),
+            other => other.into(),
+        })
 }
 
 fn checked(new: &NewPart) -> Result<parts::ActiveModel, Error> {
@@ -101,7 +122,9 @@ fn checked(new: &NewPart) -> Result<parts::ActiveModel, Error> {
     let told = NewPart::from_spec(&new.code, &spec);
     let electrode = matches!(spec, PartSpec::Electrode { .. });
     let um = |text: &Option<String>| {
-        text.as_deref().and_then(|text| Diameter::parse(text).ok()).map(Diameter::um)
+        text.as_deref()
+            .and_then(|text| Diameter::parse(text).ok())
+            .map(Diameter::um)
     };
     let length_um = match &spec {
         PartSpec::Electrode { length, .. } => length.map(RodLength::um),
@@ -166,14 +189,18 @@ fn read_spec(row: &parts::Model) -> Option<PartSpec> {
             seat: CupSeat::parse(row.seat.as_deref()?).ok()?,
             family: family()?,
         },
-        PartKind::BackCap => {
-            PartSpec::BackCap { length: CapLength::parse(length()?).ok()?, family: family()? }
-        }
+        PartKind::BackCap => PartSpec::BackCap {
+            length: CapLength::parse(length()?).ok()?,
+            family: family()?,
+        },
         PartKind::ORing => PartSpec::ORing { family: family()? },
-        PartKind::Insulator => {
-            PartSpec::Insulator { arrangement: arrangement()?, family: family()? }
-        }
-        PartKind::ShieldingGas => PartSpec::ShieldingGas { mixture: row.composition.clone()? },
+        PartKind::Insulator => PartSpec::Insulator {
+            arrangement: arrangement()?,
+            family: family()?,
+        },
+        PartKind::ShieldingGas => PartSpec::ShieldingGas {
+            mixture: row.composition.clone()?,
+        },
         PartKind::FillerRod => PartSpec::FillerRod {
             classification: row.composition.clone()?,
             diameter: diameter()?,
@@ -188,7 +215,9 @@ pub fn own_assumption(
     part: i64,
     driver: Driver,
 ) -> Option<Gamma> {
-    let row = rows.iter().find(|row| row.part_id == part && row.driver == driver.as_str())?;
+    let row = rows
+        .iter()
+        .find(|row| row.part_id == part && row.driver == driver.as_str())?;
     Gamma::new(row.shape, row.rate).ok()
 }
 
@@ -196,7 +225,11 @@ pub fn own_assumption(
 pub async fn views(db: &impl ConnectionTrait, rows: Vec<parts::Model>) -> Result<Vec<Part>, Error> {
     let mut assumed: HashMap<i64, Vec<StartingAssumption>> = HashMap::new();
     for row in store::parts::assumptions(db, rows.iter().map(|row| row.id)).await? {
-        let told = StartingAssumption { per: row.driver, shape: row.shape, rate: row.rate };
+        let told = StartingAssumption {
+            per: row.driver,
+            shape: row.shape,
+            rate: row.rate,
+        };
         assumed.entry(row.part_id).or_default().push(told);
     }
     let mut views = Vec::with_capacity(rows.len());

@@ -8,8 +8,8 @@ use sea_orm::DatabaseTransaction;
 
 use super::ledger::{Books, Moved, Worn, facts};
 use super::{Context, Error, orders};
-use crate::store::entity::{entries, levels, wear};
 use crate::store;
+use crate::store::entity::{entries, levels, wear};
 
 /// Entries are walked in steps of so many.
 const STEP: u64 = 500;
@@ -51,16 +51,26 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         books.order(key, pieces)?;
     }
     let (levels, wear) = books.rows();
-    let kept_levels: BTreeMap<_, _> =
-        store::levels::all(tx).await?.into_iter().map(|row| ((row.part_id, row.site_id), row)).collect();
-    let kept_wear: BTreeMap<_, _> = store::wear::all(tx).await?.into_iter().map(|row| (wear_key(&row), row)).collect();
+    let kept_levels: BTreeMap<_, _> = store::levels::all(tx)
+        .await?
+        .into_iter()
+        .map(|row| ((row.part_id, row.site_id), row))
+        .collect();
+    let kept_wear: BTreeMap<_, _> = store::wear::all(tx)
+        .await?
+        .into_iter()
+        .map(|row| (wear_key(&row), row))
+        .collect();
     let wrong_levels: Vec<levels::Model> = levels
         .iter()
         .filter(|row| kept_levels.get(&(row.part_id, row.site_id)) != Some(row))
         .cloned()
         .collect();
-    let wrong_wear: Vec<wear::Model> =
-        wear.iter().filter(|row| kept_wear.get(&wear_key(row)) != Some(row)).cloned().collect();
+    let wrong_wear: Vec<wear::Model> = wear
+        .iter()
+        .filter(|row| kept_wear.get(&wear_key(row)) != Some(row))
+        .cloned()
+        .collect();
     let rebuilt = Rebuilt {
         levels: levels.len(),
         levels_wrong: wrong_levels.len(),
@@ -84,10 +94,18 @@ async fn fold(
 ) -> Result<(), Error> {
     let of: BTreeMap<_, _> = entries.iter().map(|entry| (entry.id, entry)).collect();
     for row in store::movements::of_entries(tx, of.keys().copied()).await? {
-        let Some(entry) = of.get(&row.entry_id) else { continue };
-        let kind = MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
+        let Some(entry) = of.get(&row.entry_id) else {
+            continue;
+        };
+        let kind =
+            MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
         let group = &entry.operator_group;
-        let moved = Moved { kind, quantity: row.quantity, at: row.happened_at, group };
+        let moved = Moved {
+            kind,
+            quantity: row.quantity,
+            at: row.happened_at,
+            group,
+        };
         books.move_part((row.part_id, row.site_id), moved)?;
         keys.insert((row.part_id, row.site_id));
     }
@@ -103,9 +121,17 @@ async fn fold(
             cut_backs: entry.cut_backs,
             starts: entry.starts,
         };
-        let parts = entry.set_up_id.and_then(|id| fitted.get(&id)).map_or(&[][..], Vec::as_slice);
+        let parts = entry
+            .set_up_id
+            .and_then(|id| fitted.get(&id))
+            .map_or(&[][..], Vec::as_slice);
         for part in parts.iter().filter(|_| worn != Worn::default()) {
-            books.wear_part((*part, entry.site_id), &entry.operator_group, entry.happened_at, worn)?;
+            books.wear_part(
+                (*part, entry.site_id),
+                &entry.operator_group,
+                entry.happened_at,
+                worn,
+            )?;
         }
     }
     Ok(())

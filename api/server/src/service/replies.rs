@@ -29,12 +29,18 @@ impl Asked {
     /// [`Error::KeyReused`] if the key came with another request.
     pub async fn answer_before(&self, tx: &DatabaseTransaction) -> Result<Option<Answer>, Error> {
         let kept = store::replies::find_many(tx, [self.key.as_str()]).await?;
-        let Some(kept) = kept.get(&(self.caller.id(), self.key.clone())) else { return Ok(None) };
+        let Some(kept) = kept.get(&(self.caller.id(), self.key.clone())) else {
+            return Ok(None);
+        };
         if kept.request_hash != self.hash {
             return Err(Error::KeyReused(self.key.clone()));
         }
         let status = u16::try_from(kept.status).unwrap_or(200);
-        Ok(Some(Answer { status, body: kept.body.clone(), repeated: true }))
+        Ok(Some(Answer {
+            status,
+            body: kept.body.clone(),
+            repeated: true,
+        }))
     }
 
     /// Keeps the answer and gives it.
@@ -44,7 +50,8 @@ impl Asked {
         status: u16,
         body: &impl Serialize,
     ) -> Result<Answer, Error> {
-        let body = serde_json::to_string(body).map_err(|error| Error::Internal(error.to_string()))?;
+        let body =
+            serde_json::to_string(body).map_err(|error| Error::Internal(error.to_string()))?;
         let row = replies::ActiveModel {
             caller: Set(self.caller.id()),
             key: Set(self.key.clone()),
@@ -54,6 +61,10 @@ impl Asked {
             created_at: Set(self.now),
         };
         store::replies::insert_many(tx, vec![row]).await?;
-        Ok(Answer { status, body, repeated: false })
+        Ok(Answer {
+            status,
+            body,
+            repeated: false,
+        })
     }
 }

@@ -8,9 +8,13 @@ use crate::store::{self, entity::sites};
 
 /// A page of sites.
 pub async fn list(context: &Context, page: &Page) -> Result<SitePage, Error> {
-    let rows = store::sites::list(context.store.read(), page.after.as_deref(), page.limit()).await?;
+    let rows =
+        store::sites::list(context.store.read(), page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(SitePage { sites: rows.into_iter().map(view).collect(), next })
+    Ok(SitePage {
+        sites: rows.into_iter().map(view).collect(),
+        next,
+    })
 }
 
 /// One site.
@@ -31,9 +35,18 @@ pub async fn create(context: &Context, new: NewSite) -> Result<Site, Error> {
 }
 
 /// Replaces a site.
-pub async fn replace(context: &Context, code: &str, seen: i64, new: NewSite) -> Result<Site, Error> {
+pub async fn replace(
+    context: &Context,
+    code: &str,
+    seen: i64,
+    new: NewSite,
+) -> Result<Site, Error> {
     codes::keep_code(code, &new.code)?;
-    let row = sites::ActiveModel { code: sea_orm::NotSet, code_key: sea_orm::NotSet, ..checked(&new)? };
+    let row = sites::ActiveModel {
+        code: sea_orm::NotSet,
+        code_key: sea_orm::NotSet,
+        ..checked(&new)?
+    };
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -60,6 +73,10 @@ fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
 }
 
 fn view(row: sites::Model) -> Site {
-    let new = NewSite { code: row.code, name: Some(row.name), zone: row.zone };
+    let new = NewSite {
+        code: row.code,
+        name: Some(row.name),
+        zone: row.zone,
+    };
     new.into_view(row.version)
 }

@@ -8,22 +8,31 @@ use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
 
 use super::ledger::Book;
 use super::{Context, Error, codes, instant, parts};
-use crate::store::entity::{levels, sites};
 use crate::store;
+use crate::store::entity::{levels, sites};
 
 /// The stock of a site, a page by part.
 pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Error> {
     let db = context.store.read();
     let now = context.clock.now();
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
-    let limit = Page { limit: query.limit, after: None }.limit();
+    let limit = Page {
+        limit: query.limit,
+        after: None,
+    }
+    .limit();
     let rows = store::parts::list(db, query.after.as_deref(), limit).await?;
     let next = codes::next(&rows, limit, |row| row.code_key.clone());
     let levels = store::levels::find_many(db, rows.iter().map(|row| (row.id, site.id))).await?;
     let levels: HashMap<i64, levels::Model> =
         levels.into_iter().map(|row| (row.part_id, row)).collect();
-    let stock = rows.iter().map(|part| line(part, &site, levels.get(&part.id), now));
-    Ok(StockPage { stock: stock.collect::<Result<_, _>>()?, next })
+    let stock = rows
+        .iter()
+        .map(|part| line(part, &site, levels.get(&part.id), now));
+    Ok(StockPage {
+        stock: stock.collect::<Result<_, _>>()?,
+        next,
+    })
 }
 
 /// The stock of one part.
@@ -31,38 +40,62 @@ pub async fn get(context: &Context, code: &str, site: Option<&str>) -> Result<St
     let db = context.store.read();
     let part = codes::part(db, code).await?;
     let site = codes::site_or_first(db, "?site", site).await?;
-    let level = store::levels::find_many(db, [(part.id, site.id)]).await?.pop();
+    let level = store::levels::find_many(db, [(part.id, site.id)])
+        .await?
+        .pop();
     line(&part, &site, level.as_ref(), context.clock.now())
 }
 
 /// How the stock of one part came about.
-pub async fn explain(context: &Context, code: &str, site: Option<&str>) -> Result<StockExplanation, Error> {
+pub async fn explain(
+    context: &Context,
+    code: &str,
+    site: Option<&str>,
+) -> Result<StockExplanation, Error> {
     let stock = get(context, code, site).await?;
     let db = context.store.read();
-    let key = (codes::part(db, code).await?.id, codes::site(db, &stock.site).await?.id);
+    let key = (
+        codes::part(db, code).await?.id,
+        codes::site(db, &stock.site).await?.id,
+    );
     let newest = store::counts::standing(db, key).await?;
-    let newest = newest.into_iter().max_by_key(|count| (count.happened_at, count.entry_id));
+    let newest = newest
+        .into_iter()
+        .max_by_key(|count| (count.happened_at, count.entry_id));
     let since = newest.as_ref().map(|count| count.happened_at);
     let sums = store::movements::sums_after(db, key, since).await?;
     let moved: Vec<MovedSince> = sums
         .into_iter()
         .map(|sum| {
             let sign = MovementKind::parse(&sum.kind).map_or(0, MovementKind::on_hand_sign);
-            MovedSince { kind: sum.kind, quantity: sign * sum.quantity, entries: sum.rows }
+            MovedSince {
+                kind: sum.kind,
+                quantity: sign * sum.quantity,
+                entries: sum.rows,
+            }
         })
         .collect();
     let counted = newest.map(|count| count.counted);
     let says = says(&stock, counted, &moved);
-    Ok(StockExplanation { stock, counted, moved, says })
+    Ok(StockExplanation {
+        stock,
+        counted,
+        moved,
+        says,
+    })
 }
 
 fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
     let start = match (counted, stock.counted_at) {
-        (Some(counted), Some(at)) => format!("{counted} counted on {}", at.format("%-d %b %Y %H:%M UTC")),
+        (Some(counted), Some(at)) => {
+            format!("{counted} counted on {}", at.format("%-d %b %Y %H:%M UTC"))
+        }
         _ => "Never counted, so from 0".to_owned(),
     };
     let moved = moved.iter().filter(|moved| moved.quantity != 0);
-    let moved: String = moved.map(|moved| format!(", {:+} {}", moved.quantity, moved.kind)).collect();
+    let moved: String = moved
+        .map(|moved| format!(", {:+} {}", moved.quantity, moved.kind))
+        .collect();
     format!("{start}{moved}: {} on hand.", stock.on_hand)
 }
 

@@ -13,7 +13,10 @@ pub async fn list(context: &Context, page: &Page) -> Result<SupplierPage, Error>
     let db = context.store.read();
     let rows = store::suppliers::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(SupplierPage { suppliers: rows.into_iter().map(view).collect(), next })
+    Ok(SupplierPage {
+        suppliers: rows.into_iter().map(view).collect(),
+        next,
+    })
 }
 
 /// One supplier.
@@ -27,16 +30,27 @@ pub async fn create(context: &Context, new: NewSupplier) -> Result<Supplier, Err
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let taken = codes::taken("supplier", &new.code);
-            Ok(view(store::suppliers::insert(tx, row).await.map_err(taken)?))
+            Ok(view(
+                store::suppliers::insert(tx, row).await.map_err(taken)?,
+            ))
         })
     });
     write.await
 }
 
 /// Replaces a supplier.
-pub async fn replace(context: &Context, code: &str, seen: i64, new: NewSupplier) -> Result<Supplier, Error> {
+pub async fn replace(
+    context: &Context,
+    code: &str,
+    seen: i64,
+    new: NewSupplier,
+) -> Result<Supplier, Error> {
     codes::keep_code(code, &new.code)?;
-    let row = suppliers::ActiveModel { code: NotSet, code_key: NotSet, ..checked(&new)? };
+    let row = suppliers::ActiveModel {
+        code: NotSet,
+        code_key: NotSet,
+        ..checked(&new)?
+    };
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {

@@ -9,15 +9,18 @@ use sea_orm::{ConnectionTrait, NotSet};
 use types::{NewSetUp, NewTorch, Page, SetUp, Torch, TorchPage, Violation};
 
 use super::{Context, Error, codes, instant};
-use crate::store::entity::{parts, torches};
 use crate::store;
+use crate::store::entity::{parts, torches};
 
 /// A page of torches.
 pub async fn list(context: &Context, page: &Page) -> Result<TorchPage, Error> {
     let db = context.store.read();
     let rows = store::torches::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
-    Ok(TorchPage { torches: views(db, rows).await?, next })
+    Ok(TorchPage {
+        torches: views(db, rows).await?,
+        next,
+    })
 }
 
 /// One torch.
@@ -40,7 +43,12 @@ pub async fn create(context: &Context, new: NewTorch) -> Result<Torch, Error> {
 }
 
 /// Replaces what is known of a torch; what is fitted stays.
-pub async fn replace(context: &Context, code: &str, seen: i64, new: NewTorch) -> Result<Torch, Error> {
+pub async fn replace(
+    context: &Context,
+    code: &str,
+    seen: i64,
+    new: NewTorch,
+) -> Result<Torch, Error> {
     codes::keep_code(code, &new.code)?;
     new.check()?;
     let code = code.to_owned();
@@ -48,7 +56,11 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewTorch) ->
         Box::pin(async move {
             let old = codes::torch(tx, &code).await?;
             codes::check_version("torch", &old.code, old.version, seen)?;
-            let row = torches::ActiveModel { code: NotSet, code_key: NotSet, ..row(tx, &new).await? };
+            let row = torches::ActiveModel {
+                code: NotSet,
+                code_key: NotSet,
+                ..row(tx, &new).await?
+            };
             store::torches::update(tx, (old.id, old.version), row).await?;
             view(tx, codes::torch(tx, &code).await?).await
         })
@@ -77,7 +89,12 @@ pub async fn get_set_up(context: &Context, code: &str) -> Result<SetUp, Error> {
 }
 
 /// Fits parts in a torch from now on.
-pub async fn replace_set_up(context: &Context, code: &str, seen: i64, new: NewSetUp) -> Result<SetUp, Error> {
+pub async fn replace_set_up(
+    context: &Context,
+    code: &str,
+    seen: i64,
+    new: NewSetUp,
+) -> Result<SetUp, Error> {
     let now = context.clock.now().timestamp_micros();
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
@@ -85,7 +102,8 @@ pub async fn replace_set_up(context: &Context, code: &str, seen: i64, new: NewSe
             let torch = codes::torch(tx, &code).await?;
             codes::check_version("torch", &torch.code, torch.version, seen)?;
             let told: Vec<&str> = new.parts.iter().map(String::as_str).collect();
-            let mut parts = codes::named_parts(tx, &told, |index| format!("/parts/{index}")).await?;
+            let mut parts =
+                codes::named_parts(tx, &told, |index| format!("/parts/{index}")).await?;
             check_fitted(&parts)?;
             parts.sort_by_key(|part| position(part));
             let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
@@ -103,18 +121,34 @@ fn check_fitted(parts: &[parts::Model]) -> Result<(), Error> {
     let mut wrong = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         let pointer = format!("/parts/{index}");
-        let Ok(kind) = PartKind::parse(&part.kind) else { continue };
+        let Ok(kind) = PartKind::parse(&part.kind) else {
+            continue;
+        };
         if !kind.is_fitted() {
-            let why = format!("{} is a {}, which is not fitted in a torch; leave it out", part.code, kind.noun());
+            let why = format!(
+                "{} is a {}, which is not fitted in a torch; leave it out",
+                part.code,
+                kind.noun()
+            );
             wrong.push(Violation::new(&pointer, why));
         }
         let slot = |part: &parts::Model| position(part);
-        if let Some(other) = parts[..index].iter().find(|other| slot(other) == slot(part)) {
-            let why = format!("{} sits where {} does; a torch takes one of them", part.code, other.code);
+        if let Some(other) = parts[..index]
+            .iter()
+            .find(|other| slot(other) == slot(part))
+        {
+            let why = format!(
+                "{} sits where {} does; a torch takes one of them",
+                part.code, other.code
+            );
             wrong.push(Violation::new(&pointer, why));
         }
     }
-    if wrong.is_empty() { Ok(()) } else { Err(Error::Invalid(wrong)) }
+    if wrong.is_empty() {
+        Ok(())
+    } else {
+        Err(Error::Invalid(wrong))
+    }
 }
 
 /// Where a part sits, counted from the rear to the tip. A collet body and a gas lens share a place.
@@ -147,10 +181,16 @@ async fn set_up(db: &impl ConnectionTrait, torch: torches::Model) -> Result<SetU
 }
 
 /// The ids of what is fitted now in those torches, rear to tip.
-pub async fn fitted_now(db: &impl ConnectionTrait, torches: &[i64]) -> Result<HashMap<i64, Vec<i64>>, Error> {
+pub async fn fitted_now(
+    db: &impl ConnectionTrait,
+    torches: &[i64],
+) -> Result<HashMap<i64, Vec<i64>>, Error> {
     let set_ups = store::torches::set_ups(db, torches.iter().copied()).await?;
     let newest: HashMap<i64, i64> = set_ups.iter().map(|row| (row.torch_id, row.id)).collect();
-    let torch_of: HashMap<i64, i64> = newest.iter().map(|(torch, set_up)| (*set_up, *torch)).collect();
+    let torch_of: HashMap<i64, i64> = newest
+        .iter()
+        .map(|(torch, set_up)| (*set_up, *torch))
+        .collect();
     let mut fitted: HashMap<i64, Vec<i64>> = HashMap::new();
     for row in store::torches::fitted(db, newest.into_values()).await? {
         if let Some(torch) = torch_of.get(&row.set_up_id) {

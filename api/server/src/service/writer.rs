@@ -79,7 +79,10 @@ impl Writer {
                 (good, settle)
             })
         });
-        self.queue.send(Message::Task(task)).await.map_err(|_| Error::Unavailable)?;
+        self.queue
+            .send(Message::Task(task))
+            .await
+            .map_err(|_| Error::Unavailable)?;
         answer.await.map_err(|_| Error::Unavailable)?
     }
 
@@ -87,9 +90,15 @@ impl Writer {
     ///
     /// # Errors
     /// The service stops.
-    pub async fn record(&self, requests: Vec<Request>) -> Result<Vec<Result<Answer, Error>>, Error> {
+    pub async fn record(
+        &self,
+        requests: Vec<Request>,
+    ) -> Result<Vec<Result<Answer, Error>>, Error> {
         let (reply, answer) = oneshot::channel();
-        self.queue.send(Message::Ledger(requests, reply)).await.map_err(|_| Error::Unavailable)?;
+        self.queue
+            .send(Message::Ledger(requests, reply))
+            .await
+            .map_err(|_| Error::Unavailable)?;
         answer.await.map_err(|_| Error::Unavailable)
     }
 }
@@ -122,10 +131,18 @@ async fn commit_group(store: &Store, group: &mut Vec<Message>) {
         }
     };
     if let Err(error) = &committed {
-        tracing::error!(error = error as &dyn std::error::Error, "a group could not be committed");
+        tracing::error!(
+            error = error as &dyn std::error::Error,
+            "a group could not be committed"
+        );
     }
     for settle in settle {
-        settle(committed.as_ref().map(|_| ()).map_err(|_| Error::Unavailable));
+        settle(
+            committed
+                .as_ref()
+                .map(|_| ())
+                .map_err(|_| Error::Unavailable),
+        );
     }
     // When the transaction could not even begin, dropping the senders tells the callers.
 }
@@ -139,7 +156,11 @@ async fn do_task(tx: &DatabaseTransaction, task: Task) -> Settle {
         Err(error) => return refused(error.into()),
     };
     let (good, settle) = task(&savepoint).await;
-    let ended = if good { savepoint.commit().await } else { savepoint.rollback().await };
+    let ended = if good {
+        savepoint.commit().await
+    } else {
+        savepoint.rollback().await
+    };
     match ended {
         Ok(()) => settle,
         Err(error) => {

@@ -17,7 +17,10 @@ macro_rules! coded {
         /// The row of that code, if there is one. Codes compare without case.
         pub async fn find(db: &impl ConnectionTrait, code: &str) -> Result<Option<Model>, Error> {
             let key = code.trim().to_ascii_lowercase();
-            Ok(Entity::find().filter(Column::CodeKey.eq(key)).one(db).await?)
+            Ok(Entity::find()
+                .filter(Column::CodeKey.eq(key))
+                .one(db)
+                .await?)
         }
 
         /// The rows of those codes, in no particular order.
@@ -25,12 +28,17 @@ macro_rules! coded {
             db: &impl ConnectionTrait,
             codes: impl IntoIterator<Item = &str>,
         ) -> Result<Vec<Model>, Error> {
-            let keys: std::collections::BTreeSet<String> =
-                codes.into_iter().map(|code| code.trim().to_ascii_lowercase()).collect();
+            let keys: std::collections::BTreeSet<String> = codes
+                .into_iter()
+                .map(|code| code.trim().to_ascii_lowercase())
+                .collect();
             if keys.is_empty() {
                 return Ok(Vec::new());
             }
-            Ok(Entity::find().filter(Column::CodeKey.is_in(keys)).all(db).await?)
+            Ok(Entity::find()
+                .filter(Column::CodeKey.is_in(keys))
+                .all(db)
+                .await?)
         }
 
         /// The rows of those ids, in no particular order.

@@ -20,7 +20,10 @@ pub async fn of_entries(
     if entries.is_empty() {
         return Ok(Vec::new());
     }
-    Ok(Entity::find().filter(Column::EntryId.is_in(entries)).all(db).await?)
+    Ok(Entity::find()
+        .filter(Column::EntryId.is_in(entries))
+        .all(db)
+        .await?)
 }
 
 /// The counts of a part at a site that were not taken back.

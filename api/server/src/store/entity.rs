@@ -1,7 +1,10 @@
 //! The tables, one file each, as sea-orm sees them: primitives only. The schema itself is laid down
 //! by the migrations; a test keeps the two equal.
 
-#![expect(missing_docs, reason = "a column means what the field of the contract of that name means")]
+#![expect(
+    missing_docs,
+    reason = "a column means what the field of the contract of that name means"
+)]
 
 pub mod counts;
 pub mod entries;

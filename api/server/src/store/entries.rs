@@ -25,7 +25,10 @@ pub async fn get_many(
 
 /// The entry that takes that one back, if there is one.
 pub async fn reversal_of(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
-    Ok(Entity::find().filter(Column::Reverses.eq(id)).one(db).await?)
+    Ok(Entity::find()
+        .filter(Column::Reverses.eq(id))
+        .one(db)
+        .await?)
 }
 
 /// Of those entries, the ones that were taken back.
@@ -37,7 +40,10 @@ pub async fn reversed(
     if ids.is_empty() {
         return Ok(Vec::new());
     }
-    let rows = Entity::find().filter(Column::Reverses.is_in(ids)).all(db).await?;
+    let rows = Entity::find()
+        .filter(Column::Reverses.is_in(ids))
+        .all(db)
+        .await?;
     Ok(rows.into_iter().filter_map(|row| row.reverses).collect())
 }
 
@@ -78,7 +84,9 @@ pub async fn after(
 /// Adds entries.
 pub async fn insert_many(db: &impl ConnectionTrait, rows: Vec<ActiveModel>) -> Result<(), Error> {
     for chunk in rows.chunks(ROWS_PER_INSERT) {
-        Entity::insert_many(chunk.iter().cloned()).exec_without_returning(db).await?;
+        Entity::insert_many(chunk.iter().cloned())
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(())
 }

@@ -11,7 +11,10 @@ pub async fn left_out(
     jobs: impl IntoIterator<Item = i64>,
 ) -> Result<Vec<left_out::Model>, Error> {
     let jobs: Vec<i64> = jobs.into_iter().collect();
-    Ok(left_out::Entity::find().filter(left_out::Column::JobId.is_in(jobs)).all(db).await?)
+    Ok(left_out::Entity::find()
+        .filter(left_out::Column::JobId.is_in(jobs))
+        .all(db)
+        .await?)
 }
 
 /// Replaces the parts that a job leaves out.
@@ -20,12 +23,18 @@ pub async fn replace_left_out(
     job: i64,
     parts: &[i64],
 ) -> Result<(), Error> {
-    left_out::Entity::delete_many().filter(left_out::Column::JobId.eq(job)).exec(db).await?;
-    let rows = parts
-        .iter()
-        .map(|part| left_out::ActiveModel { job_id: Set(job), part_id: Set(*part) });
+    left_out::Entity::delete_many()
+        .filter(left_out::Column::JobId.eq(job))
+        .exec(db)
+        .await?;
+    let rows = parts.iter().map(|part| left_out::ActiveModel {
+        job_id: Set(job),
+        part_id: Set(*part),
+    });
     if !parts.is_empty() {
-        left_out::Entity::insert_many(rows).exec_without_returning(db).await?;
+        left_out::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(())
 }

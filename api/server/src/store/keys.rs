@@ -22,7 +22,10 @@ pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, 
 
 /// All keys that work.
 pub async fn working(db: &impl ConnectionTrait) -> Result<Vec<Model>, Error> {
-    Ok(Entity::find().filter(Column::RevokedAt.is_null()).all(db).await?)
+    Ok(Entity::find()
+        .filter(Column::RevokedAt.is_null())
+        .all(db)
+        .await?)
 }
 
 /// A page, oldest first.
@@ -46,7 +49,10 @@ pub async fn insert(db: &impl ConnectionTrait, row: ActiveModel) -> Result<Model
 /// Revokes a key that works.
 pub async fn revoke(db: &impl ConnectionTrait, id: Uuid, at: i64) -> Result<(), Error> {
     Entity::update_many()
-        .set(ActiveModel { revoked_at: Set(Some(at)), ..Default::default() })
+        .set(ActiveModel {
+            revoked_at: Set(Some(at)),
+            ..Default::default()
+        })
         .filter(Column::Id.eq(id))
         .filter(Column::RevokedAt.is_null())
         .exec(db)

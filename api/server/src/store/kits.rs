@@ -24,14 +24,22 @@ pub async fn replace_lines(
     kit: i64,
     lines: &[(i64, i64)],
 ) -> Result<(), Error> {
-    line::Entity::delete_many().filter(line::Column::KitId.eq(kit)).exec(db).await?;
-    let rows = lines.iter().zip(0..).map(|((part, quantity), position)| line::ActiveModel {
-        kit_id: Set(kit),
-        part_id: Set(*part),
-        quantity: Set(*quantity),
-        position: Set(position),
-    });
-    line::Entity::insert_many(rows).exec_without_returning(db).await?;
+    line::Entity::delete_many()
+        .filter(line::Column::KitId.eq(kit))
+        .exec(db)
+        .await?;
+    let rows = lines
+        .iter()
+        .zip(0..)
+        .map(|((part, quantity), position)| line::ActiveModel {
+            kit_id: Set(kit),
+            part_id: Set(*part),
+            quantity: Set(*quantity),
+            position: Set(position),
+        });
+    line::Entity::insert_many(rows)
+        .exec_without_returning(db)
+        .await?;
     Ok(())
 }
 

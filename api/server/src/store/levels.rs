@@ -19,7 +19,9 @@ pub async fn find_many(
     if parts.is_empty() {
         return Ok(Vec::new());
     }
-    let these = Condition::all().add(Column::PartId.is_in(parts)).add(Column::SiteId.is_in(sites));
+    let these = Condition::all()
+        .add(Column::PartId.is_in(parts))
+        .add(Column::SiteId.is_in(sites));
     Ok(Entity::find().filter(these).all(db).await?)
 }
 
@@ -40,7 +42,10 @@ pub async fn upsert_many(db: &impl ConnectionTrait, rows: Vec<Model>) -> Result<
         ])
         .to_owned();
     for chunk in rows.chunks(ROWS_PER_INSERT) {
-        let rows = chunk.iter().cloned().map(IntoActiveModel::<ActiveModel>::into_active_model);
+        let rows = chunk
+            .iter()
+            .cloned()
+            .map(IntoActiveModel::<ActiveModel>::into_active_model);
         Entity::insert_many(rows)
             .on_conflict(again.clone())
             .exec_without_returning(db)

@@ -125,7 +125,9 @@ pub async fn list(
 /// Adds movements.
 pub async fn insert_many(db: &impl ConnectionTrait, rows: Vec<ActiveModel>) -> Result<(), Error> {
     for chunk in rows.chunks(ROWS_PER_INSERT) {
-        Entity::insert_many(chunk.iter().cloned()).exec_without_returning(db).await?;
+        Entity::insert_many(chunk.iter().cloned())
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(())
 }

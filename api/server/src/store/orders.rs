@@ -43,7 +43,10 @@ pub async fn list(
 
 /// All orders in one of those states.
 pub async fn in_states(db: &impl ConnectionTrait, states: &[&str]) -> Result<Vec<Model>, Error> {
-    Ok(Entity::find().filter(Column::State.is_in(states.iter().copied())).all(db).await?)
+    Ok(Entity::find()
+        .filter(Column::State.is_in(states.iter().copied()))
+        .all(db)
+        .await?)
 }
 
 /// Adds an order with its lines.
@@ -53,23 +56,33 @@ pub async fn insert(
     lines: Vec<line::ActiveModel>,
 ) -> Result<Model, Error> {
     let order = row.insert(db).await?;
-    let lines = lines
-        .into_iter()
-        .map(|line| line::ActiveModel { order_id: Set(order.id), ..line });
-    line::Entity::insert_many(lines).exec_without_returning(db).await?;
+    let lines = lines.into_iter().map(|line| line::ActiveModel {
+        order_id: Set(order.id),
+        ..line
+    });
+    line::Entity::insert_many(lines)
+        .exec_without_returning(db)
+        .await?;
     Ok(order)
 }
 
 /// Replaces the columns that are set.
 pub async fn update(db: &impl ConnectionTrait, number: i64, row: ActiveModel) -> Result<(), Error> {
-    Entity::update_many().set(row).filter(Column::Id.eq(number)).exec(db).await?;
+    Entity::update_many()
+        .set(row)
+        .filter(Column::Id.eq(number))
+        .exec(db)
+        .await?;
     Ok(())
 }
 
 /// Sets how many pieces of a line have arrived.
 pub async fn set_received(db: &impl ConnectionTrait, id: i64, received: i64) -> Result<(), Error> {
     line::Entity::update_many()
-        .set(line::ActiveModel { received: Set(received), ..Default::default() })
+        .set(line::ActiveModel {
+            received: Set(received),
+            ..Default::default()
+        })
         .filter(line::Column::Id.eq(id))
         .exec(db)
         .await?;

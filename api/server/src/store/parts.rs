@@ -38,7 +38,9 @@ pub async fn replace_assumptions(
         .exec(db)
         .await?;
     if !rows.is_empty() {
-        assumption::Entity::insert_many(rows).exec_without_returning(db).await?;
+        assumption::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(())
 }

@@ -16,14 +16,22 @@ pub async fn find_many(
     let mut keys: Vec<&str> = keys.into_iter().collect();
     keys.sort_unstable();
     keys.dedup();
-    let rows = Entity::find().filter(Column::Key.is_in(keys.iter().copied())).all(db).await?;
-    Ok(rows.into_iter().map(|row| ((row.caller, row.key.clone()), row)).collect())
+    let rows = Entity::find()
+        .filter(Column::Key.is_in(keys.iter().copied()))
+        .all(db)
+        .await?;
+    Ok(rows
+        .into_iter()
+        .map(|row| ((row.caller, row.key.clone()), row))
+        .collect())
 }
 
 /// Keeps answers.
 pub async fn insert_many(db: &impl ConnectionTrait, rows: Vec<ActiveModel>) -> Result<(), Error> {
     for chunk in rows.chunks(ROWS_PER_INSERT) {
-        Entity::insert_many(chunk.iter().cloned()).exec_without_returning(db).await?;
+        Entity::insert_many(chunk.iter().cloned())
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(())
 }

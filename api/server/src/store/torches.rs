@@ -51,13 +51,18 @@ pub async fn insert_set_up(
         ..Default::default()
     };
     let set_up = set_up.insert(db).await?.id;
-    let rows = parts.iter().zip(0..).map(|(part, position)| set_up_parts::ActiveModel {
-        set_up_id: Set(set_up),
-        part_id: Set(*part),
-        position: Set(position),
-    });
+    let rows = parts
+        .iter()
+        .zip(0..)
+        .map(|(part, position)| set_up_parts::ActiveModel {
+            set_up_id: Set(set_up),
+            part_id: Set(*part),
+            position: Set(position),
+        });
     if !parts.is_empty() {
-        set_up_parts::Entity::insert_many(rows).exec_without_returning(db).await?;
+        set_up_parts::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
     }
     Ok(set_up)
 }

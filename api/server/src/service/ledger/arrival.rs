@@ -13,8 +13,8 @@ use super::placed::Placed;
 use super::{Answer, Request, plan, words};
 use crate::service::Error;
 use crate::service::orders::State;
-use crate::store::entity::{movements, orders};
 use crate::store;
+use crate::store::entity::{movements, orders};
 
 /// Records a receipt for an order.
 pub(super) async fn record(
@@ -28,19 +28,33 @@ pub(super) async fn record(
     let part = names.part(&receipt.part)?;
     let number = receipt.order.unwrap_or_default();
     let order = store::orders::find(tx, number).await?.ok_or_else(|| {
-        Error::invalid("/order", format!("there is no order {number}; see the list of orders"))
+        Error::invalid(
+            "/order",
+            format!("there is no order {number}; see the list of orders"),
+        )
     })?;
     if !State::parse(&order.state).is_some_and(State::is_under_way) {
-        let why = format!("order {number} is {}, nothing is to come; leave the order out", order.state);
+        let why = format!(
+            "order {number} is {}, nothing is to come; leave the order out",
+            order.state
+        );
         return Err(Error::invalid("/order", why));
     }
     let lines = store::orders::lines(tx, [number]).await?;
     if !lines.iter().any(|line| line.part_id == part.id) {
-        let why = format!("order {number} has no {}; leave the order out if it came all the same", part.code);
+        let why = format!(
+            "order {number} has no {}; leave the order out if it came all the same",
+            part.code
+        );
         return Err(Error::invalid("/part", why));
     }
     let entry = placed.entry(request, "receipt", told);
-    let row = NewRow { part: part.id, kind: MovementKind::Receipt, quantity: receipt.quantity, order: Some(number) };
+    let row = NewRow {
+        part: part.id,
+        kind: MovementKind::Receipt,
+        quantity: receipt.quantity,
+        order: Some(number),
+    };
     page.move_part(&entry, row, books)?;
     let came = settle(tx, &order, (part.id, receipt.quantity)).await?;
     books.order((part.id, order.site_id), -came)?;
@@ -77,14 +91,20 @@ async fn settle(
 /// The state of an order follows from what came of its lines.
 async fn advance(tx: &DatabaseTransaction, order: &orders::Model) -> Result<(), Error> {
     let lines = store::orders::lines(tx, [order.id]).await?;
-    let state = if lines.iter().all(|line| line.received >= line.pack_size * line.packs) {
+    let state = if lines
+        .iter()
+        .all(|line| line.received >= line.pack_size * line.packs)
+    {
         State::Arrived
     } else if lines.iter().any(|line| line.received > 0) {
         State::PartArrived
     } else {
         State::Placed
     };
-    let row = orders::ActiveModel { state: Set(state.as_str().to_owned()), ..Default::default() };
+    let row = orders::ActiveModel {
+        state: Set(state.as_str().to_owned()),
+        ..Default::default()
+    };
     Ok(store::orders::update(tx, order.id, row).await?)
 }
 
@@ -95,7 +115,9 @@ pub(super) async fn unreceive(
     row: &movements::Model,
     books: &mut Books,
 ) -> Result<(), Error> {
-    let Some(order) = store::orders::find(tx, number).await? else { return Ok(()) };
+    let Some(order) = store::orders::find(tx, number).await? else {
+        return Ok(());
+    };
     let came = settle(tx, &order, (row.part_id, -row.quantity)).await?;
     let key = (row.part_id, order.site_id);
     books.add(tx, std::iter::once(key)).await?;

@@ -10,8 +10,8 @@ use uuid::Uuid;
 
 use super::names::Names;
 use crate::service::{Error, instant};
-use crate::store::entity::{levels, parts, wear};
 use crate::store;
+use crate::store::entity::{levels, parts, wear};
 
 /// A part at a site.
 pub type Key = (i64, i64);
@@ -75,17 +75,31 @@ impl Book {
 
     fn after(&self, part: &parts::Model) -> StockAfter {
         let level = self.level();
-        StockAfter { part: part.code.clone(), on_hand: level.on_hand, available: level.available() }
+        StockAfter {
+            part: part.code.clone(),
+            on_hand: level.on_hand,
+            available: level.available(),
+        }
     }
 }
 
 impl From<&levels::Model> for Book {
     fn from(row: &levels::Model) -> Self {
-        let counted = row
-            .counted_at
-            .map(|at| (instant::from_micros(at), row.count_id.unwrap_or_default().as_u128()));
-        let on_hand = OnHand { on_hand: row.on_hand, counted };
-        Self { on_hand, on_hold: row.on_hold, on_order: row.on_order }
+        let counted = row.counted_at.map(|at| {
+            (
+                instant::from_micros(at),
+                row.count_id.unwrap_or_default().as_u128(),
+            )
+        });
+        let on_hand = OnHand {
+            on_hand: row.on_hand,
+            counted,
+        };
+        Self {
+            on_hand,
+            on_hold: row.on_hold,
+            on_order: row.on_order,
+        }
     }
 }
 
@@ -98,10 +112,16 @@ impl Books {
     }
 
     /// Reads more; what was read before keeps its changes.
-    pub async fn add(&mut self, db: &impl ConnectionTrait, keys: impl Iterator<Item = Key>) -> Result<(), Error> {
+    pub async fn add(
+        &mut self,
+        db: &impl ConnectionTrait,
+        keys: impl Iterator<Item = Key>,
+    ) -> Result<(), Error> {
         let keys: HashSet<Key> = keys.collect();
         for row in store::levels::find_many(db, keys.iter().copied()).await? {
-            self.levels.entry((row.part_id, row.site_id)).or_insert_with(|| Book::from(&row));
+            self.levels
+                .entry((row.part_id, row.site_id))
+                .or_insert_with(|| Book::from(&row));
         }
         for row in store::wear::find_many(db, keys.iter().copied()).await? {
             let groups = self.wear.entry((row.part_id, row.site_id)).or_default();
@@ -125,7 +145,10 @@ impl Books {
         let at = instant::from_micros(moved.at);
         let change = moved.kind.on_hand_sign() * moved.quantity;
         let book = self.levels.entry(key).or_default();
-        book.on_hand = book.on_hand.apply_movement(at, change).map_err(|_| Error::Overflow)?;
+        book.on_hand = book
+            .on_hand
+            .apply_movement(at, change)
+            .map_err(|_| Error::Overflow)?;
         book.on_hold = add(book.on_hold, moved.kind.on_hold_sign() * moved.quantity)?;
         self.touched_levels.insert(key);
         let events = moved.kind.wear_events(moved.quantity);
@@ -149,7 +172,10 @@ impl Books {
     /// A count; `later` is the sum of what moved after it.
     pub(super) fn count(&mut self, key: Key, count: &Count, later: i64) -> Result<(), Error> {
         let book = self.levels.entry(key).or_default();
-        book.on_hand = book.on_hand.apply_count(count, later).map_err(|_| Error::Overflow)?;
+        book.on_hand = book
+            .on_hand
+            .apply_count(count, later)
+            .map_err(|_| Error::Overflow)?;
         self.touched_levels.insert(key);
         Ok(())
     }
@@ -171,25 +197,33 @@ impl Books {
     fn sums(&mut self, key: Key, group: &str, at: i64) -> &mut wear::Model {
         self.touched_wear.insert((key, group.to_owned()));
         let groups = self.wear.entry(key).or_default();
-        let sums = groups.entry(group.to_owned()).or_insert_with(|| wear::Model {
-            part_id: key.0,
-            site_id: key.1,
-            operator_group: group.to_owned(),
-            events: 0,
-            arc_seconds: 0,
-            grinds: 0,
-            cut_backs: 0,
-            starts: 0,
-            first_at: None,
-        });
+        let sums = groups
+            .entry(group.to_owned())
+            .or_insert_with(|| wear::Model {
+                part_id: key.0,
+                site_id: key.1,
+                operator_group: group.to_owned(),
+                events: 0,
+                arc_seconds: 0,
+                grinds: 0,
+                cut_backs: 0,
+                starts: 0,
+                first_at: None,
+            });
         sums.first_at = Some(sums.first_at.map_or(at, |first| first.min(at)));
         sums
     }
 
     /// The rows that were touched.
     pub fn rows(&self) -> (Vec<levels::Model>, Vec<wear::Model>) {
-        let levels = self.touched_levels.iter().map(|key| row(*key, &self.book(*key)));
-        let wear = self.touched_wear.iter().filter_map(|(key, group)| self.wear.get(key)?.get(group));
+        let levels = self
+            .touched_levels
+            .iter()
+            .map(|key| row(*key, &self.book(*key)));
+        let wear = self
+            .touched_wear
+            .iter()
+            .filter_map(|(key, group)| self.wear.get(key)?.get(group));
         (levels.collect(), wear.cloned().collect())
     }
 

@@ -27,7 +27,11 @@ pub(super) async fn record(
     let later = moved_after(tx, key, Some(placed.micros())).await?;
     let book = book_at(tx, key, placed.micros(), later).await?;
     let entry = placed.entry(request, "count", told);
-    let fact = Count { at: placed.at.to_utc(), counted: count.counted, id: entry.id.as_u128() };
+    let fact = Count {
+        at: placed.at.to_utc(),
+        counted: count.counted,
+        id: entry.id.as_u128(),
+    };
     books.count(key, &fact, later)?;
     let row = counts::Model {
         entry_id: entry.id,
@@ -59,7 +63,11 @@ fn says(part: &str, counted: i64, book: i64, on_hand: i64) -> String {
         more if more > 0 => format!("{more} more than the book's {book}"),
         fewer => format!("{} fewer than the book's {book}", -fewer),
     };
-    let now = if on_hand == counted { String::new() } else { format!(" {on_hand} on hand now.") };
+    let now = if on_hand == counted {
+        String::new()
+    } else {
+        format!(" {on_hand} on hand now.")
+    };
     format!("{part}: {counted} counted, {variance}.{now}")
 }
 
@@ -68,7 +76,9 @@ async fn moved_after(tx: &DatabaseTransaction, key: Key, at: Option<i64>) -> Res
     let sums = store::movements::sums_after(tx, key, at).await?;
     sums.iter().try_fold(0_i64, |total, sum| {
         let sign = MovementKind::parse(&sum.kind).map_or(0, MovementKind::on_hand_sign);
-        total.checked_add(sign * sum.quantity).ok_or(Error::Overflow)
+        total
+            .checked_add(sign * sum.quantity)
+            .ok_or(Error::Overflow)
     })
 }
 
@@ -82,6 +92,9 @@ async fn book_at(tx: &DatabaseTransaction, key: Key, at: i64, later: i64) -> Res
         .max_by_key(|count| (count.happened_at, count.entry_id));
     let (counted, since) =
         newest.map_or((0, None), |count| (count.counted, Some(count.happened_at)));
-    let moved = moved_after(tx, key, since).await?.checked_sub(later).ok_or(Error::Overflow)?;
+    let moved = moved_after(tx, key, since)
+        .await?
+        .checked_sub(later)
+        .ok_or(Error::Overflow)?;
     counted.checked_add(moved).ok_or(Error::Overflow)
 }

@@ -30,7 +30,8 @@ impl Codes {
     ) -> Result<Self, Error> {
         let parts = store::parts::get_many(db, parts).await?;
         let sites = store::sites::get_many(db, entries.iter().map(|row| row.site_id)).await?;
-        let torches = store::torches::get_many(db, entries.iter().filter_map(|row| row.torch_id)).await?;
+        let torches =
+            store::torches::get_many(db, entries.iter().filter_map(|row| row.torch_id)).await?;
         let jobs = store::jobs::get_many(db, entries.iter().filter_map(|row| row.job_id)).await?;
         Ok(Self {
             entries: entries.into_iter().map(|row| (row.id, row)).collect(),
@@ -111,7 +112,10 @@ fn page(limit: Option<u64>, after: Option<&str>) -> Result<(u64, Option<Uuid>), 
 }
 
 /// A page of the ledger.
-pub async fn list_movements(context: &Context, query: &ListMovements) -> Result<MovementPage, Error> {
+pub async fn list_movements(
+    context: &Context,
+    query: &ListMovements,
+) -> Result<MovementPage, Error> {
     let db = context.store.read();
     let (limit, before) = page(query.limit, query.after.as_deref())?;
     let part = match &query.part {
@@ -122,11 +126,23 @@ pub async fn list_movements(context: &Context, query: &ListMovements) -> Result<
         Some(torch) => Some(codes::named_torch(db, "?torch", torch).await?.id),
         None => None,
     };
-    let rows = store::movements::list(db, Which { part, torch, before }, limit).await?;
+    let rows = store::movements::list(
+        db,
+        Which {
+            part,
+            torch,
+            before,
+        },
+        limit,
+    )
+    .await?;
     let next = codes::next(&rows, limit, |row| row.id.to_string());
     let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
     let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
-    let movements = rows.into_iter().filter_map(|row| codes.movement(row)).collect();
+    let movements = rows
+        .into_iter()
+        .filter_map(|row| codes.movement(row))
+        .collect();
     Ok(MovementPage { movements, next })
 }
 
@@ -141,7 +157,10 @@ pub async fn list_usage(context: &Context, query: &ListUsage) -> Result<UsagePag
     let rows = store::entries::list_usage(db, torch, before, limit).await?;
     let next = codes::next(&rows, limit, |row| row.id.to_string());
     let codes = Codes::load(db, rows.clone(), std::iter::empty()).await?;
-    Ok(UsagePage { usage: rows.iter().map(|row| codes.usage(row)).collect(), next })
+    Ok(UsagePage {
+        usage: rows.iter().map(|row| codes.usage(row)).collect(),
+        next,
+    })
 }
 
 /// A page of counts.
@@ -157,6 +176,11 @@ pub async fn list_counts(context: &Context, query: &ListCounts) -> Result<CountP
     let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
     let reversed = store::entries::reversed(db, rows.iter().map(|row| row.entry_id)).await?;
     let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
-    let counts = rows.iter().filter_map(|row| codes.count(row, reversed.contains(&row.entry_id)));
-    Ok(CountPage { counts: counts.collect(), next })
+    let counts = rows
+        .iter()
+        .filter_map(|row| codes.count(row, reversed.contains(&row.entry_id)));
+    Ok(CountPage {
+        counts: counts.collect(),
+        next,
+    })
 }

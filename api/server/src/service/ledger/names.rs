@@ -70,16 +70,18 @@ impl Request {
 
 macro_rules! by_code {
     ($rows:expr) => {
-        $rows.into_iter().map(|row| (row.code_key.clone(), row)).collect::<HashMap<_, _>>()
+        $rows
+            .into_iter()
+            .map(|row| (row.code_key.clone(), row))
+            .collect::<HashMap<_, _>>()
     };
 }
 
 impl Names {
     /// Looks up everything that the set names.
     pub(super) async fn load(db: &impl ConnectionTrait, set: &[Request]) -> Result<Self, Error> {
-        let torches = by_code!(
-            store::torches::find_many(db, set.iter().filter_map(Request::torch)).await?
-        );
+        let torches =
+            by_code!(store::torches::find_many(db, set.iter().filter_map(Request::torch)).await?);
         let jobs = set.iter().filter_map(|request| request.circumstances().job);
         let jobs = by_code!(store::jobs::find_many(db, jobs).await?);
         let parts = set.iter().filter_map(Request::part);
@@ -93,19 +95,32 @@ impl Names {
         }
         let ids = fitted.values().flatten().copied();
         let fitted_parts = store::parts::get_many(db, ids).await?;
-        let fitted_parts = fitted_parts.into_iter().map(|part| (part.id, part)).collect();
+        let fitted_parts = fitted_parts
+            .into_iter()
+            .map(|part| (part.id, part))
+            .collect();
         let mut set_ups: HashMap<i64, Vec<set_ups::Model>> = HashMap::new();
         for set_up in all {
             set_ups.entry(set_up.torch_id).or_default().push(set_up);
         }
-        Ok(Self { sites, torches, jobs, parts, fitted_parts, set_ups, fitted })
+        Ok(Self {
+            sites,
+            torches,
+            jobs,
+            parts,
+            fitted_parts,
+            set_ups,
+            fitted,
+        })
     }
 
     /// The part of that code.
     pub(super) fn part(&self, code: &str) -> Result<&parts::Model, Error> {
         self.parts.get(&key(code)).ok_or_else(|| {
             let why = match Code::parse("part", code) {
-                Ok(code) => format!("there is no part {code}; set it up first, or see the list of parts"),
+                Ok(code) => {
+                    format!("there is no part {code}; set it up first, or see the list of parts")
+                }
                 Err(error) => error.to_string(),
             };
             Error::invalid("/part", why)
@@ -113,20 +128,33 @@ impl Names {
     }
 
     /// The part of that code, or the one of that kind that the torch has fitted.
-    pub(super) fn part_or_fitted(&self, word: &str, torch: Option<Torch<'_>>) -> Result<&parts::Model, Error> {
+    pub(super) fn part_or_fitted(
+        &self,
+        word: &str,
+        torch: Option<Torch<'_>>,
+    ) -> Result<&parts::Model, Error> {
         if let Some(part) = self.parts.get(&key(word)) {
             return Ok(part);
         }
-        let (Ok(kind), Some(torch)) = (PartKind::parse(word), torch) else { return self.part(word) };
+        let (Ok(kind), Some(torch)) = (PartKind::parse(word), torch) else {
+            return self.part(word);
+        };
         self.fitted(torch, kind).ok_or_else(|| {
-            let why = format!("{} has no {} fitted; give the code of the part", torch.row.code, kind.noun());
+            let why = format!(
+                "{} has no {} fitted; give the code of the part",
+                torch.row.code,
+                kind.noun()
+            );
             Error::invalid("/part", why)
         })
     }
 
     /// The part of that kind that the torch has fitted.
     pub(super) fn fitted(&self, torch: Torch<'_>, kind: PartKind) -> Option<&parts::Model> {
-        let mut fitted = torch.fitted.iter().filter_map(|id| self.fitted_parts.get(id));
+        let mut fitted = torch
+            .fitted
+            .iter()
+            .filter_map(|id| self.fitted_parts.get(id));
         fitted.find(|part| part.kind == kind.as_str())
     }
 
@@ -134,24 +162,43 @@ impl Names {
     /// not yet to come, or its first for what happened before it was set up here.
     pub(super) fn torch(&self, code: &str, at_micros: i64) -> Result<Torch<'_>, Error> {
         let row = self.torches.get(&key(code)).ok_or_else(|| {
-            Error::invalid("/torch", format!("there is no torch {code}; see the list of torches"))
+            Error::invalid(
+                "/torch",
+                format!("there is no torch {code}; see the list of torches"),
+            )
         })?;
         let set_ups = self.set_ups.get(&row.id).map_or(&[][..], Vec::as_slice);
-        let set_up = set_ups.iter().rev().find(|set_up| set_up.fitted_at <= at_micros);
+        let set_up = set_ups
+            .iter()
+            .rev()
+            .find(|set_up| set_up.fitted_at <= at_micros);
         let set_up = set_up.or(set_ups.first()).map(|set_up| set_up.id);
-        let fitted = set_up.and_then(|id| self.fitted.get(&id)).map_or(&[][..], Vec::as_slice);
-        Ok(Torch { row, set_up, fitted })
+        let fitted = set_up
+            .and_then(|id| self.fitted.get(&id))
+            .map_or(&[][..], Vec::as_slice);
+        Ok(Torch {
+            row,
+            set_up,
+            fitted,
+        })
     }
 
     /// The site that is named, else that of the torch, else the first.
-    pub(super) fn site(&self, code: Option<&str>, torch: Option<&torches::Model>) -> Result<&sites::Model, Error> {
+    pub(super) fn site(
+        &self,
+        code: Option<&str>,
+        torch: Option<&torches::Model>,
+    ) -> Result<&sites::Model, Error> {
         let site = match (code, torch) {
             (None, Some(torch)) => self.sites.values().find(|site| site.id == torch.site_id),
             (code, _) => self.sites.get(&key(code.unwrap_or(DEFAULT_SITE))),
         };
         site.ok_or_else(|| {
             let code = code.unwrap_or(DEFAULT_SITE);
-            Error::invalid("/site", format!("there is no site {code}; see the list of sites"))
+            Error::invalid(
+                "/site",
+                format!("there is no site {code}; see the list of sites"),
+            )
         })
     }
 
@@ -159,14 +206,21 @@ impl Names {
     pub(super) fn job(&self, code: Option<&str>) -> Result<Option<i64>, Error> {
         let Some(code) = code else { return Ok(None) };
         let job = self.jobs.get(&key(code)).ok_or_else(|| {
-            Error::invalid("/job", format!("there is no job {code}; plan it first, or leave it out"))
+            Error::invalid(
+                "/job",
+                format!("there is no job {code}; plan it first, or leave it out"),
+            )
         })?;
         Ok(Some(job.id))
     }
 
     /// Every part and site that the set may touch.
     pub(super) fn keys(&self) -> impl Iterator<Item = (i64, i64)> + '_ {
-        let parts = self.parts.values().chain(self.fitted_parts.values()).map(|part| part.id);
+        let parts = self
+            .parts
+            .values()
+            .chain(self.fitted_parts.values())
+            .map(|part| part.id);
         parts.flat_map(|part| self.sites.values().map(move |site| (part, site.id)))
     }
 }

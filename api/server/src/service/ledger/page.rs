@@ -10,8 +10,8 @@ use uuid::Uuid;
 use super::books::{Books, Moved};
 use super::{Answer, Request};
 use crate::service::Error;
-use crate::store::entity::{counts, entries, movements, replies};
 use crate::store;
+use crate::store::entity::{counts, entries, movements, replies};
 
 /// The status of an entry that was recorded: 201 Created.
 const CREATED: u16 = 201;
@@ -42,7 +42,10 @@ pub(super) struct NewRow {
 impl Page {
     /// An empty page that knows the answers on record.
     pub(super) fn after(kept: HashMap<(Uuid, String), replies::Model>) -> Self {
-        Self { kept, ..Self::default() }
+        Self {
+            kept,
+            ..Self::default()
+        }
     }
 
     /// The answer that was given before to the same key, or a refusal if it was for another request.
@@ -52,7 +55,11 @@ impl Page {
             return Some(Err(Error::KeyReused(request.key.clone())));
         }
         let status = u16::try_from(kept.status).unwrap_or(CREATED);
-        Some(Ok(Answer { status, body: kept.body.clone(), repeated: true }))
+        Some(Ok(Answer {
+            status,
+            body: kept.body.clone(),
+            repeated: true,
+        }))
     }
 
     /// Adds an entry.
@@ -66,7 +73,12 @@ impl Page {
     }
 
     /// Adds a movement of an entry, here and in the books.
-    pub(super) fn move_part(&mut self, entry: &entries::Model, row: NewRow, books: &mut Books) -> Result<(), Error> {
+    pub(super) fn move_part(
+        &mut self,
+        entry: &entries::Model,
+        row: NewRow,
+        books: &mut Books,
+    ) -> Result<(), Error> {
         let moved = Moved {
             kind: row.kind,
             quantity: row.quantity,
@@ -88,8 +100,13 @@ impl Page {
     }
 
     /// Keeps the answer to a request and gives it.
-    pub(super) fn answer(&mut self, request: &Request, body: &impl Serialize) -> Result<Answer, Error> {
-        let body = serde_json::to_string(body).map_err(|error| Error::Internal(error.to_string()))?;
+    pub(super) fn answer(
+        &mut self,
+        request: &Request,
+        body: &impl Serialize,
+    ) -> Result<Answer, Error> {
+        let body =
+            serde_json::to_string(body).map_err(|error| Error::Internal(error.to_string()))?;
         let reply = replies::Model {
             caller: request.caller.id(),
             key: request.key.clone(),
@@ -98,21 +115,38 @@ impl Page {
             body: body.clone(),
             created_at: request.received_at.timestamp_micros(),
         };
-        self.kept.insert((reply.caller, reply.key.clone()), reply.clone());
+        self.kept
+            .insert((reply.caller, reply.key.clone()), reply.clone());
         self.replies.push(reply);
-        Ok(Answer { status: CREATED, body, repeated: false })
+        Ok(Answer {
+            status: CREATED,
+            body,
+            repeated: false,
+        })
     }
 
     /// Writes the rows.
     pub(super) async fn write(self, db: &impl ConnectionTrait) -> Result<(), Error> {
-        let entries = self.entries.into_iter().map(IntoActiveModel::into_active_model).collect();
+        let entries = self
+            .entries
+            .into_iter()
+            .map(IntoActiveModel::into_active_model)
+            .collect();
         store::entries::insert_many(db, entries).await?;
-        let movements = self.movements.into_iter().map(IntoActiveModel::into_active_model).collect();
+        let movements = self
+            .movements
+            .into_iter()
+            .map(IntoActiveModel::into_active_model)
+            .collect();
         store::movements::insert_many(db, movements).await?;
         for count in self.counts {
             store::counts::insert(db, count.into_active_model()).await?;
         }
-        let replies = self.replies.into_iter().map(IntoActiveModel::into_active_model).collect();
+        let replies = self
+            .replies
+            .into_iter()
+            .map(IntoActiveModel::into_active_model)
+            .collect();
         store::replies::insert_many(db, replies).await?;
         Ok(())
     }

@@ -38,11 +38,22 @@ impl<'n> Placed<'n> {
     ) -> Result<Self, Error> {
         let at = told.at.map_or(request.received_at, |at| at.to_utc());
         check_time(request, at.timestamp_micros())?;
-        let torch = torch.map(|code| names.torch(code, at.timestamp_micros())).transpose()?;
+        let torch = torch
+            .map(|code| names.torch(code, at.timestamp_micros()))
+            .transpose()?;
         let site = names.site(told.site, torch.map(|torch| torch.row))?;
-        let at = told.at.unwrap_or_else(|| at.with_timezone(&instant::site_zone(&site.zone)).fixed_offset());
+        let at = told.at.unwrap_or_else(|| {
+            at.with_timezone(&instant::site_zone(&site.zone))
+                .fixed_offset()
+        });
         let group = told.group.unwrap_or(DEFAULT_GROUP).to_owned();
-        Ok(Self { site, torch, at, group, job: names.job(told.job)? })
+        Ok(Self {
+            site,
+            torch,
+            at,
+            group,
+            job: names.job(told.job)?,
+        })
     }
 
     /// When it happened, as the database keeps it.
@@ -51,7 +62,12 @@ impl<'n> Placed<'n> {
     }
 
     /// The row of the entry, with nothing worn yet.
-    pub(super) fn entry(&self, request: &Request, kind: &str, told: Circumstances<'_>) -> entries::Model {
+    pub(super) fn entry(
+        &self,
+        request: &Request,
+        kind: &str,
+        told: Circumstances<'_>,
+    ) -> entries::Model {
         let own = |text: Option<&str>| text.map(str::to_owned);
         entries::Model {
             id: Uuid::now_v7(),
@@ -86,11 +102,15 @@ impl<'n> Placed<'n> {
 fn check_time(request: &Request, at: i64) -> Result<(), Error> {
     let at = instant::from_micros(at);
     if at > request.received_at + AHEAD {
-        let why = format!("{at} is more than 10 minutes ahead of the service's clock; check the clock of the device");
+        let why = format!(
+            "{at} is more than 10 minutes ahead of the service's clock; check the clock of the device"
+        );
         return Err(Error::invalid("/at", why));
     }
     if at < request.received_at - BACK && !request.history {
-        let why = format!("{at} is more than 90 days back; check the date, or send it in a batch marked history");
+        let why = format!(
+            "{at} is more than 90 days back; check the date, or send it in a batch marked history"
+        );
         return Err(Error::invalid("/at", why));
     }
     Ok(())

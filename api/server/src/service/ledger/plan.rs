@@ -33,16 +33,33 @@ pub(super) fn usage(
     };
     if worn != Worn::default() {
         for part in placed.torch.map_or(&[][..], |torch| torch.fitted) {
-            books.wear_part((*part, entry.site_id), &entry.operator_group, entry.happened_at, worn)?;
+            books.wear_part(
+                (*part, entry.site_id),
+                &entry.operator_group,
+                entry.happened_at,
+                worn,
+            )?;
         }
     }
     let moved = part.zip(what.and_then(movement_of));
     if let Some((part, kind)) = moved {
-        let row = NewRow { part: part.id, kind, quantity: usage.qty.unwrap_or(1), order: None };
+        let row = NewRow {
+            part: part.id,
+            kind,
+            quantity: usage.qty.unwrap_or(1),
+            order: None,
+        };
         page.move_part(&entry, row, books)?;
     }
-    let shown = part.or_else(|| placed.torch.and_then(|torch| names.fitted(torch, PartKind::Electrode)));
-    let stock: Vec<StockAfter> = shown.map(|part| books.after(part, entry.site_id)).into_iter().collect();
+    let shown = part.or_else(|| {
+        placed
+            .torch
+            .and_then(|torch| names.fitted(torch, PartKind::Electrode))
+    });
+    let stock: Vec<StockAfter> = shown
+        .map(|part| books.after(part, entry.site_id))
+        .into_iter()
+        .collect();
     let recorded = Recorded {
         entry: entry.id,
         says: words::usage(usage, what, placed.torch, &stock),
@@ -63,7 +80,10 @@ fn used_part<'n>(
     if what.and_then(movement_of).is_none() {
         return Ok(None);
     }
-    let word = usage.part.as_deref().unwrap_or(PartKind::Electrode.as_str());
+    let word = usage
+        .part
+        .as_deref()
+        .unwrap_or(PartKind::Electrode.as_str());
     names.part_or_fitted(word, torch).map(Some)
 }
 
@@ -102,7 +122,12 @@ pub(super) fn movement(
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
     check_hold((part, kind, movement.quantity), entry.site_id, books)?;
-    let row = NewRow { part: part.id, kind, quantity: movement.quantity, order: None };
+    let row = NewRow {
+        part: part.id,
+        kind,
+        quantity: movement.quantity,
+        order: None,
+    };
     page.move_part(&entry, row, books)?;
     record(request, entry, part, (books, page), |stock| {
         words::movement(kind, movement.quantity, stock)
@@ -117,7 +142,10 @@ fn check_hold(
 ) -> Result<(), Error> {
     let on_hold = books.book((part.id, site)).on_hold;
     if kind == MovementKind::Release && quantity > on_hold {
-        let why = format!("{quantity} of {} cannot be released: {on_hold} on hold", part.code);
+        let why = format!(
+            "{quantity} of {} cannot be released: {on_hold} on hold",
+            part.code
+        );
         return Err(Error::invalid("/quantity", why));
     }
     Ok(())
@@ -134,7 +162,12 @@ pub(super) fn receipt(
     let placed = Placed::find(request, told, None, names)?;
     let part = names.part(&receipt.part)?;
     let entry = placed.entry(request, "receipt", told);
-    let row = NewRow { part: part.id, kind: MovementKind::Receipt, quantity: receipt.quantity, order: receipt.order };
+    let row = NewRow {
+        part: part.id,
+        kind: MovementKind::Receipt,
+        quantity: receipt.quantity,
+        order: receipt.order,
+    };
     page.move_part(&entry, row, books)?;
     record(request, entry, part, (books, page), |stock| {
         words::movement(MovementKind::Receipt, receipt.quantity, stock)

@@ -11,8 +11,8 @@ use super::books::{Books, Key, Worn};
 use super::page::{NewRow, Page};
 use super::{Answer, Request, words};
 use crate::service::{Error, instant};
-use crate::store::entity::entries;
 use crate::store;
+use crate::store::entity::entries;
 
 /// Takes an entry back.
 pub(super) async fn record(
@@ -20,10 +20,15 @@ pub(super) async fn record(
     (request, reversal): (&Request, &NewReversal),
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
-    let entry = store::entries::find(tx, reversal.entry).await?.ok_or_else(|| {
-        let why = format!("there is no entry {}; see the answer to what you logged", reversal.entry);
-        Error::invalid("/entry", why)
-    })?;
+    let entry = store::entries::find(tx, reversal.entry)
+        .await?
+        .ok_or_else(|| {
+            let why = format!(
+                "there is no entry {}; see the answer to what you logged",
+                reversal.entry
+            );
+            Error::invalid("/entry", why)
+        })?;
     check(tx, request, &entry).await?;
     let back = entries::Model {
         id: Uuid::now_v7(),
@@ -43,14 +48,26 @@ pub(super) async fn record(
     unwear(tx, &back, books).await?;
     touched.extend(uncount(tx, &entry, books).await?);
     let parts = store::parts::get_many(tx, touched.iter().copied()).await?;
-    let stock: Vec<StockAfter> = parts.iter().map(|part| books.after(part, entry.site_id)).collect();
+    let stock: Vec<StockAfter> = parts
+        .iter()
+        .map(|part| books.after(part, entry.site_id))
+        .collect();
     let says = format!("Taken back.{}", words::left(&stock));
-    let recorded = Recorded { entry: back.id, stock, says, cautions: Vec::new() };
+    let recorded = Recorded {
+        entry: back.id,
+        stock,
+        says,
+        cautions: Vec::new(),
+    };
     page.enter(back);
     page.answer(request, &recorded)
 }
 
-async fn check(tx: &DatabaseTransaction, request: &Request, entry: &entries::Model) -> Result<(), Error> {
+async fn check(
+    tx: &DatabaseTransaction,
+    request: &Request,
+    entry: &entries::Model,
+) -> Result<(), Error> {
     if entry.kind == "reversal" {
         let why = "it takes another entry back already; log what happened as a new entry";
         return Err(Error::invalid("/entry", why));
@@ -77,21 +94,32 @@ async fn unmove(
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Vec<i64>, Error> {
     let movements = store::movements::of_entries(tx, [entry.id]).await?;
-    books.add(tx, movements.iter().map(|row| (row.part_id, row.site_id))).await?;
+    books
+        .add(tx, movements.iter().map(|row| (row.part_id, row.site_id)))
+        .await?;
     for row in &movements {
-        let kind = MovementKind::parse(&row.kind)
-            .map_err(|error| Error::Internal(error.to_string()))?;
+        let kind =
+            MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
         if let Some(order) = row.order_id {
             super::arrival::unreceive(tx, order, row, books).await?;
         }
-        let row = NewRow { part: row.part_id, kind, quantity: -row.quantity, order: row.order_id };
+        let row = NewRow {
+            part: row.part_id,
+            kind,
+            quantity: -row.quantity,
+            order: row.order_id,
+        };
         page.move_part(back, row, books)?;
     }
     Ok(movements.into_iter().map(|row| row.part_id).collect())
 }
 
 /// Takes back the exposure of what was fitted.
-async fn unwear(tx: &DatabaseTransaction, back: &entries::Model, books: &mut Books) -> Result<(), Error> {
+async fn unwear(
+    tx: &DatabaseTransaction,
+    back: &entries::Model,
+    books: &mut Books,
+) -> Result<(), Error> {
     let worn = Worn {
         arc_seconds: back.arc_seconds,
         grinds: back.grinds,
@@ -102,7 +130,10 @@ async fn unwear(tx: &DatabaseTransaction, back: &entries::Model, books: &mut Boo
         return Ok(());
     }
     let fitted = store::torches::fitted(tx, back.set_up_id).await?;
-    let keys: Vec<Key> = fitted.iter().map(|part| (part.part_id, back.site_id)).collect();
+    let keys: Vec<Key> = fitted
+        .iter()
+        .map(|part| (part.part_id, back.site_id))
+        .collect();
     books.add(tx, keys.iter().copied()).await?;
     for key in keys {
         books.wear_part(key, &back.operator_group, back.happened_at, worn)?;
@@ -111,9 +142,15 @@ async fn unwear(tx: &DatabaseTransaction, back: &entries::Model, books: &mut Boo
 }
 
 /// Folds anew the level that stood on a count.
-async fn uncount(tx: &DatabaseTransaction, entry: &entries::Model, books: &mut Books) -> Result<Vec<i64>, Error> {
+async fn uncount(
+    tx: &DatabaseTransaction,
+    entry: &entries::Model,
+    books: &mut Books,
+) -> Result<Vec<i64>, Error> {
     let counts = store::counts::of_entries(tx, [entry.id]).await?;
-    books.add(tx, counts.iter().map(|row| (row.part_id, row.site_id))).await?;
+    books
+        .add(tx, counts.iter().map(|row| (row.part_id, row.site_id)))
+        .await?;
     for row in &counts {
         let key = (row.part_id, row.site_id);
         let facts = facts(tx, key, Some(entry.id)).await?;
@@ -132,14 +169,20 @@ pub(crate) async fn facts(
     let counts = store::counts::standing(db, key).await?;
     let movements = movements.iter().map(|row| {
         let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
-        Fact::Movement { at: instant::from_micros(row.happened_at), quantity: sign * row.quantity }
-    });
-    let counts = counts.iter().filter(|row| Some(row.entry_id) != without).map(|row| {
-        Fact::Count(Count {
+        Fact::Movement {
             at: instant::from_micros(row.happened_at),
-            counted: row.counted,
-            id: row.entry_id.as_u128(),
-        })
+            quantity: sign * row.quantity,
+        }
     });
+    let counts = counts
+        .iter()
+        .filter(|row| Some(row.entry_id) != without)
+        .map(|row| {
+            Fact::Count(Count {
+                at: instant::from_micros(row.happened_at),
+                counted: row.counted,
+                id: row.entry_id.as_u128(),
+            })
+        });
     Ok(movements.chain(counts).collect())
 }

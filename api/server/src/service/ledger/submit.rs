@@ -26,32 +26,92 @@ pub struct Outcome {
 }
 
 /// Records use at the bench.
-pub async fn record_usage(context: &Context, caller: Caller, key: &str, new: NewUsage) -> Result<Answer, Error> {
+pub async fn record_usage(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewUsage,
+) -> Result<Answer, Error> {
     let what = new.check()?;
-    one(context, caller, key, ("usage", &new.clone()), Body::Usage(new, what)).await
+    one(
+        context,
+        caller,
+        key,
+        ("usage", &new.clone()),
+        Body::Usage(new, what),
+    )
+    .await
 }
 
 /// Records a movement.
-pub async fn record_movement(context: &Context, caller: Caller, key: &str, new: NewMovement) -> Result<Answer, Error> {
+pub async fn record_movement(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewMovement,
+) -> Result<Answer, Error> {
     let kind = new.check()?;
-    one(context, caller, key, ("movement", &new.clone()), Body::Movement(new, kind)).await
+    one(
+        context,
+        caller,
+        key,
+        ("movement", &new.clone()),
+        Body::Movement(new, kind),
+    )
+    .await
 }
 
 /// Records a receipt.
-pub async fn record_receipt(context: &Context, caller: Caller, key: &str, new: NewReceipt) -> Result<Answer, Error> {
+pub async fn record_receipt(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewReceipt,
+) -> Result<Answer, Error> {
     new.check()?;
-    one(context, caller, key, ("receipt", &new.clone()), Body::Receipt(new)).await
+    one(
+        context,
+        caller,
+        key,
+        ("receipt", &new.clone()),
+        Body::Receipt(new),
+    )
+    .await
 }
 
 /// Records a count.
-pub async fn record_count(context: &Context, caller: Caller, key: &str, new: NewCount) -> Result<Answer, Error> {
+pub async fn record_count(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewCount,
+) -> Result<Answer, Error> {
     new.check()?;
-    one(context, caller, key, ("count", &new.clone()), Body::Count(new)).await
+    one(
+        context,
+        caller,
+        key,
+        ("count", &new.clone()),
+        Body::Count(new),
+    )
+    .await
 }
 
 /// Takes an entry back.
-pub async fn record_reversal(context: &Context, caller: Caller, key: &str, new: NewReversal) -> Result<Answer, Error> {
-    one(context, caller, key, ("reversal", &new.clone()), Body::Reversal(new)).await
+pub async fn record_reversal(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewReversal,
+) -> Result<Answer, Error> {
+    one(
+        context,
+        caller,
+        key,
+        ("reversal", &new.clone()),
+        Body::Reversal(new),
+    )
+    .await
 }
 
 async fn one(
@@ -76,7 +136,10 @@ async fn one(
 
 fn check_key(key: &str) -> Result<(), String> {
     if key.is_empty() || key.len() > KEY_MAX || !key.bytes().all(|byte| byte.is_ascii_graphic()) {
-        return Err(format!("\"{}\" is no id; give 1 to {KEY_MAX} visible ASCII characters, such as a UUID", key.escape_default()));
+        return Err(format!(
+            "\"{}\" is no id; give 1 to {KEY_MAX} visible ASCII characters, such as a UUID",
+            key.escape_default()
+        ));
     }
     Ok(())
 }
@@ -84,17 +147,28 @@ fn check_key(key: &str) -> Result<(), String> {
 /// The hash of what was told, as it is understood: white space and the order of fields do not count.
 pub fn hash((kind, told): (&str, &impl Serialize)) -> Result<String, Error> {
     let told = serde_json::to_vec(told).map_err(|error| Error::Internal(error.to_string()))?;
-    let digest = Sha256::new().chain_update(kind).chain_update(b"\n").chain_update(told).finalize();
+    let digest = Sha256::new()
+        .chain_update(kind)
+        .chain_update(b"\n")
+        .chain_update(told)
+        .finalize();
     Ok(HEXLOWER.encode(&digest))
 }
 
 /// Records many entries of use, each judged alone.
-pub async fn record_batch(context: &Context, caller: Caller, batch: NewUsageBatch) -> Result<Vec<Outcome>, Error> {
+pub async fn record_batch(
+    context: &Context,
+    caller: Caller,
+    batch: NewUsageBatch,
+) -> Result<Vec<Outcome>, Error> {
     if batch.history {
         caller.require(Role::Keep)?;
     }
     if batch.entries.is_empty() || batch.entries.len() > BATCH_MAX {
-        let why = format!("{} entries; send 1 to {BATCH_MAX} at a time", batch.entries.len());
+        let why = format!(
+            "{} entries; send 1 to {BATCH_MAX} at a time",
+            batch.entries.len()
+        );
         return Err(Error::invalid("/entries", why));
     }
     let received_at = context.clock.now();
@@ -107,13 +181,21 @@ pub async fn record_batch(context: &Context, caller: Caller, batch: NewUsageBatc
                 outcomes.push(None);
                 requests.push(request);
             }
-            Err(error) => outcomes.push(Some(Outcome { id, result: Err(error) })),
+            Err(error) => outcomes.push(Some(Outcome {
+                id,
+                result: Err(error),
+            })),
         }
     }
     let ids: Vec<String> = requests.iter().map(|request| request.key.clone()).collect();
-    let answers = if requests.is_empty() { Vec::new() } else { context.writer.record(requests).await? };
-    let mut recorded = ids.into_iter().zip(answers).map(|(id, answer)| {
-        Outcome { id, result: answer.and_then(read_back) }
+    let answers = if requests.is_empty() {
+        Vec::new()
+    } else {
+        context.writer.record(requests).await?
+    };
+    let mut recorded = ids.into_iter().zip(answers).map(|(id, answer)| Outcome {
+        id,
+        result: answer.and_then(read_back),
     });
     let fill = |outcome: Option<Outcome>| outcome.or_else(|| recorded.next());
     Ok(outcomes.into_iter().filter_map(fill).collect())
@@ -126,12 +208,22 @@ fn batch_request(
     mut new: NewUsage,
 ) -> Result<Request, Error> {
     let Some(key) = new.id.take() else {
-        return Err(Error::invalid("/id", "missing; an entry of a batch needs an id, so that a repeat is harmless"));
+        return Err(Error::invalid(
+            "/id",
+            "missing; an entry of a batch needs an id, so that a repeat is harmless",
+        ));
     };
     check_key(&key).map_err(|why| Error::invalid("/id", why))?;
     let what = new.check()?;
     let hash = hash(("usage", &new))?;
-    Ok(Request { caller, key, hash, received_at, history, body: Body::Usage(new, what) })
+    Ok(Request {
+        caller,
+        key,
+        hash,
+        received_at,
+        history,
+        body: Body::Usage(new, what),
+    })
 }
 
 fn read_back(answer: Answer) -> Result<(Recorded, bool), Error> {

@@ -33,7 +33,11 @@ pub(super) fn usage(
     }
     let who = torch.map_or_else(String::new, |torch| format!("{}: ", torch.row.code));
     let fitted = torch.is_none_or(|torch| !torch.fitted.is_empty());
-    let unfitted = if fitted { "" } else { " Nothing is fitted in it, so this wears no part: fit a set-up." };
+    let unfitted = if fitted {
+        ""
+    } else {
+        " Nothing is fitted in it, so this wears no part: fit a set-up."
+    };
     format!("{who}{}.{}{unfitted}", done.join(", "), left(stock))
 }
 
@@ -76,20 +80,33 @@ pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) ->
     } else {
         String::new()
     };
-    format!("{done} {quantity} {}.{}{available}", stock.part, left(std::slice::from_ref(stock)))
+    format!(
+        "{done} {quantity} {}.{}{available}",
+        stock.part,
+        left(std::slice::from_ref(stock))
+    )
 }
 
 /// The cautions that belong to what was done with a part.
-pub(super) fn cautions(what: Option<What>, ground: bool, part: Option<&parts::Model>) -> Vec<String> {
+pub(super) fn cautions(
+    what: Option<What>,
+    ground: bool,
+    part: Option<&parts::Model>,
+) -> Vec<String> {
     let mut hazards = Vec::new();
     if ground {
         hazards.push(Hazard::Grinding);
     }
     hazards.extend(part.and_then(thorium));
     let hot = part.is_some_and(|part| {
-        [PartKind::Cup, PartKind::Collet, PartKind::ColletBody, PartKind::GasLens]
-            .iter()
-            .any(|kind| kind.as_str() == part.kind)
+        [
+            PartKind::Cup,
+            PartKind::Collet,
+            PartKind::ColletBody,
+            PartKind::GasLens,
+        ]
+        .iter()
+        .any(|kind| kind.as_str() == part.kind)
     });
     if hot && matches!(what, Some(What::Broke | What::Lost)) {
         hazards.push(Hazard::HotParts);

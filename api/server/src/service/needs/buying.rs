@@ -11,8 +11,8 @@ use types::{NeedOrder, ProposedOrder};
 
 use super::Weighed;
 use crate::service::{Error, instant, suppliers};
-use crate::store::entity::{offers, parts, sites, suppliers as rows};
 use crate::store;
+use crate::store::entity::{offers, parts, sites, suppliers as rows};
 
 /// Offers and suppliers for a job, and when each would deliver.
 pub(super) struct Market {
@@ -72,27 +72,40 @@ impl Market {
     ) -> Result<Self, Error> {
         let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
         let ids = offers.iter().map(|offer| offer.supplier_id);
-        let now = now.with_timezone(&instant::site_zone(&site.zone)).naive_local();
+        let now = now
+            .with_timezone(&instant::site_zone(&site.zone))
+            .naive_local();
         let suppliers = store::suppliers::get_many(db, ids).await?;
-        let suppliers = suppliers.into_iter().map(|row| (row.id, Seller::at(row, now, start)));
-        Ok(Self { suppliers: suppliers.collect(), offers })
+        let suppliers = suppliers
+            .into_iter()
+            .map(|row| (row.id, Seller::at(row, now, start)));
+        Ok(Self {
+            suppliers: suppliers.collect(),
+            offers,
+        })
     }
 
     /// The cheapest packs that cover what is short, and the cheapest from another offer.
     pub(super) fn buy(&self, part: i64, short: i64) -> (Option<Bought>, Option<Bought>) {
         let mut offers = self.comparable(part);
-        let Some(best) = self.choose(&offers, short) else { return (None, None) };
+        let Some(best) = self.choose(&offers, short) else {
+            return (None, None);
+        };
         let (index, bought) = best;
         offers.remove(index);
-        (Some(bought), self.choose(&offers, short).map(|(_, bought)| bought))
+        (
+            Some(bought),
+            self.choose(&offers, short).map(|(_, bought)| bought),
+        )
     }
 
     /// The offers to choose from: those that come in time if there are any, and only in one
     /// currency, that of the oldest of them, since prices in two cannot be compared.
     fn comparable(&self, part: i64) -> Vec<(&offers::Model, &Seller)> {
         let all = self.offers.iter().filter(|offer| offer.part_id == part);
-        let mut all: Vec<_> =
-            all.filter_map(|offer| Some((offer, self.suppliers.get(&offer.supplier_id)?))).collect();
+        let mut all: Vec<_> = all
+            .filter_map(|offer| Some((offer, self.suppliers.get(&offer.supplier_id)?)))
+            .collect();
         if all.iter().any(|(_, seller)| seller.in_time) {
             all.retain(|(_, seller)| seller.in_time);
         }
@@ -112,7 +125,13 @@ impl Market {
                 freight_minor: seller.row.freight_minor,
             })
             .collect();
-        let PackChoice { index, packs, pieces, cost_minor, goods_minor } = cheapest(short, &packs)?;
+        let PackChoice {
+            index,
+            packs,
+            pieces,
+            cost_minor,
+            goods_minor,
+        } = cheapest(short, &packs)?;
         let (offer, seller) = offers[index];
         let bought = Bought {
             supplier: seller.row.id,
@@ -133,8 +152,12 @@ impl Market {
         let mut orders: Vec<(i64, ProposedOrder)> = Vec::new();
         for part in weighed {
             let Some(bought) = &part.bought else { continue };
-            let Some(seller) = self.suppliers.get(&bought.supplier) else { continue };
-            let place = orders.iter().position(|(supplier, _)| *supplier == bought.supplier);
+            let Some(seller) = self.suppliers.get(&bought.supplier) else {
+                continue;
+            };
+            let place = orders
+                .iter()
+                .position(|(supplier, _)| *supplier == bought.supplier);
             let place = place.unwrap_or_else(|| {
                 orders.push((bought.supplier, seller.empty_order()));
                 orders.len() - 1
@@ -155,7 +178,12 @@ impl Seller {
         let days = OpenDays::weekdays();
         let arrives = days.arrival(now, cut_off, lead);
         let order_by = days.order_by(start, cut_off, lead);
-        Self { row, arrives, order_by, in_time: arrives < start }
+        Self {
+            row,
+            arrives,
+            order_by,
+            in_time: arrives < start,
+        }
     }
 
     fn empty_order(&self) -> ProposedOrder {
@@ -175,9 +203,14 @@ impl Seller {
 
 /// The cost of all orders, if it is in one currency.
 pub(super) fn total(orders: &[ProposedOrder]) -> (Option<i64>, Option<String>) {
-    let Some(first) = orders.first() else { return (Some(0), None) };
+    let Some(first) = orders.first() else {
+        return (Some(0), None);
+    };
     if orders.iter().any(|order| order.currency != first.currency) {
         return (None, None);
     }
-    (Some(orders.iter().map(|order| order.cost_minor).sum()), Some(first.currency.clone()))
+    (
+        Some(orders.iter().map(|order| order.cost_minor).sum()),
+        Some(first.currency.clone()),
+    )
 }

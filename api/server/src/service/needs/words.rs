@@ -24,7 +24,11 @@ fn packs(packs: i64, size: i64, part: &str) -> String {
 
 fn tenths(chance: f64) -> String {
     let told = format!("{:.1} %", chance * 100.0);
-    if told == "100.0 %" && chance < 1.0 { "over 99.9 %".to_owned() } else { told }
+    if told == "100.0 %" && chance < 1.0 {
+        "over 99.9 %".to_owned()
+    } else {
+        told
+    }
 }
 
 /// Why a line is as it is, and what to do.
@@ -34,44 +38,82 @@ pub(super) fn why(part: &Weighed) -> String {
         return format!("{learned} Enough.");
     }
     let action = match (&part.bought, &part.alternative) {
-        (None, _) => " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned(),
+        (None, _) => {
+            " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned()
+        }
         (Some(bought), None) => bought_for(bought, &part.part.code),
         (Some(bought), Some(other)) => {
-            format!("{} {} would be {}.", bought_for(bought, &part.part.code), capital(&from(other, &part.part.code)), alone(other))
+            format!(
+                "{} {} would be {}.",
+                bought_for(bought, &part.part.code),
+                capital(&from(other, &part.part.code)),
+                alone(other)
+            )
         }
     };
     format!("{learned} {} short.{action}", part.short)
 }
 
 fn from(bought: &Bought, part: &str) -> String {
-    format!("{} from {}", packs(bought.packs, bought.pack_size, part), bought.from)
+    format!(
+        "{} from {}",
+        packs(bought.packs, bought.pack_size, part),
+        bought.from
+    )
 }
 
 fn alone(bought: &Bought) -> String {
-    let freight = if bought.alone_minor > bought.goods_minor { " with freight" } else { "" };
+    let freight = if bought.alone_minor > bought.goods_minor {
+        " with freight"
+    } else {
+        ""
+    };
     format!("{}{freight}", money(bought.alone_minor, &bought.currency))
 }
 
 fn bought_for(bought: &Bought, part: &str) -> String {
-    let late = if bought.in_time { "" } else { " It comes too late for the start." };
+    let late = if bought.in_time {
+        ""
+    } else {
+        " It comes too late for the start."
+    };
     format!(" Buy {}: {}.{late}", from(bought, part), alone(bought))
 }
 
 fn capital(text: &str) -> String {
     let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// The whole answer.
 pub(super) fn says(needs: &Needs) -> Vec<String> {
     let mut says = vec![headline(needs)];
-    says.extend(needs.cannot_tell.iter().map(|part| format!("Cannot tell for {}: {}.", part.part, part.why)));
+    says.extend(
+        needs
+            .cannot_tell
+            .iter()
+            .map(|part| format!("Cannot tell for {}: {}.", part.part, part.why)),
+    );
     says.extend(needs.orders.iter().map(|order| order_line(order, needs)));
-    let nobody = needs.lines.iter().filter(|line| line.short > 0 && line.order.is_none());
+    let nobody = needs
+        .lines
+        .iter()
+        .filter(|line| line.short > 0 && line.order.is_none());
     says.extend(nobody.map(|line| {
-        format!("{} {} short and nobody offers it. Next: add an offer of a supplier.", line.short, line.part)
+        format!(
+            "{} {} short and nobody offers it. Next: add an offer of a supplier.",
+            line.short, line.part
+        )
     }));
-    says.extend(needs.lines.iter().filter(|line| line.order.is_some()).map(left));
+    says.extend(
+        needs
+            .lines
+            .iter()
+            .filter(|line| line.order.is_some())
+            .map(left),
+    );
     if let Some(best) = &needs.next_best {
         says.push(format!(
             "Largest gain from one more piece: {} takes {} to {}.",
@@ -86,20 +128,43 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
 fn headline(needs: &Needs) -> String {
     let now = percent(needs.chance_now);
     let target = percent(needs.target);
-    let without = if needs.cannot_tell.is_empty() { "" } else { " (without the parts below that cannot be told)" };
+    let without = if needs.cannot_tell.is_empty() {
+        ""
+    } else {
+        " (without the parts below that cannot be told)"
+    };
     if needs.orders.is_empty() {
-        let verdict = if needs.chance_now >= needs.target { "no order is needed" } else { "no order that is known raises it" };
-        return format!("Chance this job runs without a stop: {now}{without}; {verdict} (target {target}).");
+        let verdict = if needs.chance_now >= needs.target {
+            "no order is needed"
+        } else {
+            "no order that is known raises it"
+        };
+        return format!(
+            "Chance this job runs without a stop: {now}{without}; {verdict} (target {target})."
+        );
     }
     let after = percent(needs.chance_after);
-    let missed = if needs.chance_after >= needs.target { String::new() } else { format!(" That is under the target of {target}.") };
-    format!("Chance this job runs without a stop: {now} now, {after} after this order{without}.{missed}")
+    let missed = if needs.chance_after >= needs.target {
+        String::new()
+    } else {
+        format!(" That is under the target of {target}.")
+    };
+    format!(
+        "Chance this job runs without a stop: {now} now, {after} after this order{without}.{missed}"
+    )
 }
 
 fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
-    let lines = needs.lines.iter().filter(|line| order.parts.contains(&line.part));
+    let lines = needs
+        .lines
+        .iter()
+        .filter(|line| order.parts.contains(&line.part));
     let goods: Vec<String> = lines
-        .filter_map(|line| line.order.as_ref().map(|order| packs(order.packs, order.pack_size, &line.part)))
+        .filter_map(|line| {
+            line.order
+                .as_ref()
+                .map(|order| packs(order.packs, order.pack_size, &line.part))
+        })
         .collect();
     let cost = money(order.cost_minor, &order.currency);
     let (goods, supplier) = (goods.join(", "), &order.supplier);
@@ -108,15 +173,24 @@ fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
         format!("Next: order {goods} from {supplier}, {cost}, by {by}.")
     } else {
         let arrives = order.arrives.format("%a %-d %b");
-        format!("Cannot arrive in time: {goods} from {supplier}, {cost}, comes {arrives} at the earliest. Next: move the start, or find it elsewhere.")
+        format!(
+            "Cannot arrive in time: {goods} from {supplier}, {cost}, comes {arrives} at the earliest. Next: move the start, or find it elsewhere."
+        )
     }
 }
 
 fn left(line: &NeedLine) -> String {
     let used = line.expected.round();
-    let used = if used < 1e9 { format!("{used:.0}").parse().unwrap_or(0) } else { line.after };
+    let used = if used < 1e9 {
+        format!("{used:.0}").parse().unwrap_or(0)
+    } else {
+        line.after
+    };
     let expected = (line.after - used).max(0);
-    format!("Expect {expected} {} left ({} to {}).", line.part, line.left_low, line.left_high)
+    format!(
+        "Expect {expected} {} left ({} to {}).",
+        line.part, line.left_low, line.left_high
+    )
 }
 
 /// What the chance takes for granted.
@@ -128,10 +202,16 @@ pub(super) fn assumes(needs: &Needs) -> Vec<String> {
         assumes.push("What is on order is taken to come before the start.".to_owned());
     }
     if !needs.orders.is_empty() {
-        assumes.push("Suppliers are taken to be open Monday to Friday; ask for their other closures.".to_owned());
+        assumes.push(
+            "Suppliers are taken to be open Monday to Friday; ask for their other closures."
+                .to_owned(),
+        );
     }
     if !needs.left_out.is_empty() {
-        assumes.push(format!("Left out of the chance by the job: {}.", needs.left_out.join(", ")));
+        assumes.push(format!(
+            "Left out of the chance by the job: {}.",
+            needs.left_out.join(", ")
+        ));
     }
     assumes
 }

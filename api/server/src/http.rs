@@ -1,0 +1,55 @@
+//! The routing table, and the order in which a request passes: nothing else.
+
+use utoipa_actix_web::scope;
+use utoipa_actix_web::service_config::ServiceConfig;
+
+pub mod auth;
+pub mod error;
+mod extract;
+mod fallback;
+pub mod openapi;
+mod problems;
+
+mod counts;
+mod forecasts;
+mod health;
+mod jobs;
+mod keys;
+mod kits;
+mod movements;
+mod offers;
+mod orders;
+mod parts;
+mod receipts;
+mod reversals;
+mod sites;
+mod stock;
+mod suppliers;
+mod torches;
+mod usage;
+
+pub use extract::{json, path, query};
+pub use fallback::Fallback;
+
+/// Every operation of the service. The contract is derived from this same table.
+pub fn routes(config: &mut ServiceConfig<'_>) {
+    config.configure(health::routes).service(
+        scope("/v1")
+            .configure(counts::routes)
+            .configure(forecasts::routes)
+            .configure(jobs::routes)
+            .configure(keys::routes)
+            .configure(kits::routes)
+            .configure(movements::routes)
+            .configure(offers::routes)
+            .configure(orders::routes)
+            .configure(parts::routes)
+            .configure(receipts::routes)
+            .configure(reversals::routes)
+            .configure(sites::routes)
+            .configure(stock::routes)
+            .configure(suppliers::routes)
+            .configure(torches::routes)
+            .configure(usage::routes),
+    );
+}

@@ -1,0 +1,118 @@
+//! Orders.
+
+use actix_web::{HttpResponse, get, post, web};
+use types::{NewArrival, NewOrder, Order, OrderPage, OrderPath, Page, Problem};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::auth::{Authorized, Keep, Read};
+use super::error::Answer;
+use super::extract::{IdempotencyKey, kept};
+use super::problems::Common;
+use crate::app::App;
+use crate::service;
+
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config
+        .service(list_orders)
+        .service(create_order)
+        .service(get_order)
+        .service(place_order)
+        .service(cancel_order)
+        .service(receive_order);
+}
+
+/// List the orders, newest first.
+#[utoipa::path(tag = "orders", security(("key" = ["read"])), params(Page), responses(
+    (status = 200, description = "A page", body = OrderPage),
+    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[get("/orders")]
+async fn list_orders(_: Authorized<Read>, app: web::Data<App>, query: web::Query<Page>) -> Answer {
+    Ok(HttpResponse::Ok().json(service::orders::list(&app.context, &query).await?))
+}
+
+/// Draft an order at the prices of the supplier.
+#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewOrder, responses(
+    (status = 201, description = "Drafted", body = Order),
+    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
+    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
+    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
+    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/orders")]
+async fn create_order(
+    by: Authorized<Keep>,
+    app: web::Data<App>,
+    IdempotencyKey(key): IdempotencyKey,
+    new: web::Json<NewOrder>,
+) -> Answer {
+    kept(service::orders::create(&app.context, by.caller, &key, new.into_inner()).await?)
+}
+
+/// Read an order.
+#[utoipa::path(tag = "orders", security(("key" = ["read"])), params(OrderPath), responses(
+    (status = 200, description = "The order", body = Order),
+    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[get("/orders/{order}")]
+async fn get_order(_: Authorized<Read>, app: web::Data<App>, path: web::Path<OrderPath>) -> Answer {
+    Ok(HttpResponse::Ok().json(service::orders::get(&app.context, &path.order).await?))
+}
+
+/// Place a draft: what it holds is on order from now on.
+#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
+    (status = 200, description = "Done", body = Order),
+    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
+    (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/orders/{order}/place")]
+async fn place_order(
+    _: Authorized<Keep>,
+    app: web::Data<App>,
+    path: web::Path<OrderPath>,
+) -> Answer {
+    Ok(HttpResponse::Ok().json(service::orders::place(&app.context, &path.order).await?))
+}
+
+/// Cancel an order: what has not come is not on order any more.
+#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
+    (status = 200, description = "Done", body = Order),
+    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
+    (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/orders/{order}/cancel")]
+async fn cancel_order(
+    _: Authorized<Keep>,
+    app: web::Data<App>,
+    path: web::Path<OrderPath>,
+) -> Answer {
+    Ok(HttpResponse::Ok().json(service::orders::cancel(&app.context, &path.order).await?))
+}
+
+/// Receive what came of an order: everything that is to come, unless the body says what.
+#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewArrival, responses(
+    (status = 200, description = "Received", body = Order),
+    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
+    (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
+    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
+    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
+    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
+    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/orders/{order}/receive")]
+async fn receive_order(
+    by: Authorized<Keep>,
+    app: web::Data<App>,
+    path: web::Path<OrderPath>,
+    IdempotencyKey(key): IdempotencyKey,
+    new: web::Json<NewArrival>,
+) -> Answer {
+    let caller = (by.caller, key.as_str());
+    kept(service::orders::receive(&app.context, caller, &path.order, new.into_inner()).await?)
+}

@@ -1,0 +1,117 @@
+//! Usage: one entry, or many.
+
+use actix_web::{HttpResponse, get, post, web};
+use types::{
+    ListUsage, NewUsage, NewUsageBatch, Problem, Recorded, UsageBatch, UsageOutcome, UsagePage,
+};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::auth::{Authorized, Log, Read};
+use super::error::{Answer, problem};
+use super::extract::{IdempotencyKey, kept};
+use super::problems::Common;
+use crate::app::App;
+use crate::service::{self, ledger::Outcome};
+
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config
+        .service(list_usage)
+        .service(record_usage)
+        .service(record_usage_batch);
+}
+
+/// List logged use, newest first.
+#[utoipa::path(tag = "usage", security(("key" = ["read"])), params(ListUsage), responses(
+    (status = 200, description = "A page", body = UsagePage),
+    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[get("/usage")]
+async fn list_usage(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    query: web::Query<ListUsage>,
+) -> Answer {
+    Ok(HttpResponse::Ok().json(service::ledger::list_usage(&app.context, &query).await?))
+}
+
+/// Record use at the bench.
+#[utoipa::path(tag = "usage", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewUsage, responses(
+    (status = 201, description = "Recorded", body = Recorded),
+    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
+    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
+    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
+    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/usage")]
+async fn record_usage(
+    by: Authorized<Log>,
+    app: web::Data<App>,
+    IdempotencyKey(key): IdempotencyKey,
+    new: web::Json<NewUsage>,
+) -> Answer {
+    kept(service::ledger::record_usage(&app.context, by.caller, &key, new.into_inner()).await?)
+}
+
+/// Record many entries of use. Each is judged alone: what is right goes in, what is wrong comes back
+/// with its reason, and a repeat is harmless.
+#[utoipa::path(tag = "usage", security(("key" = ["log"])), request_body = NewUsageBatch, responses(
+    (status = 200, description = "One answer an entry", body = UsageBatch),
+    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
+    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
+    (status = 422, description = "The batch is empty or too long", body = Problem, content_type = "application/problem+json"),
+    Common,
+))]
+#[post("/usage/batch")]
+async fn record_usage_batch(
+    by: Authorized<Log>,
+    app: web::Data<App>,
+    new: web::Json<NewUsageBatch>,
+) -> Answer {
+    let outcomes = service::ledger::record_batch(&app.context, by.caller, new.into_inner()).await?;
+    Ok(HttpResponse::Ok().json(summed(outcomes)))
+}
+
+fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
+    let mut batch = UsageBatch {
+        says: String::new(),
+        recorded: 0,
+        already_in: 0,
+        refused: 0,
+        entries: Vec::new(),
+    };
+    for Outcome { id, result } in outcomes {
+        let mut outcome = UsageOutcome {
+            id,
+            result: String::new(),
+            recorded: None,
+            problem: None,
+        };
+        let (word, count) = match result {
+            Ok((recorded, repeated)) => {
+                outcome.recorded = Some(recorded);
+                if repeated {
+                    ("already in", &mut batch.already_in)
+                } else {
+                    ("recorded", &mut batch.recorded)
+                }
+            }
+            Err(error) => {
+                outcome.problem = Some(problem(&error));
+                ("refused", &mut batch.refused)
+            }
+        };
+        word.clone_into(&mut outcome.result);
+        *count += 1;
+        batch.entries.push(outcome);
+    }
+    batch.says = format!(
+        "{} entries: {} in, {} already in, {} need you.",
+        batch.entries.len(),
+        batch.recorded,
+        batch.already_in,
+        batch.refused
+    );
+    batch
+}
