@@ -1,1 +1,4 @@
 //! The API as a caller sees it, over a real socket.
+
+mod big_job;
+mod job_orders;

@@ -15,6 +15,9 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod demo;
+pub mod raw;
+pub mod shop;
 
 /// A running server with a database that goes away with it.
 #[derive(Debug)]
