@@ -2,3 +2,6 @@
 
 mod big_job;
 mod job_orders;
+mod forecasts;
+mod ladder;
+mod repeats;

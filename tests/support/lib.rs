@@ -18,6 +18,7 @@ pub mod builders;
 pub mod demo;
 pub mod raw;
 pub mod shop;
+pub mod wire;
 
 /// A running server with a database that goes away with it.
 #[derive(Debug)]
