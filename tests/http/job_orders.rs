@@ -19,7 +19,11 @@ async fn draft(client: &Client, key: &str) -> DraftedOrders {
 async fn placed(server: &TestServer) -> Order {
     let drafted = draft(&server.owner, "draft").await;
     let number = drafted.orders[0].number;
-    server.owner.place_order(number).await.expect("it is placed")
+    server
+        .owner
+        .place_order(number)
+        .await
+        .expect("it is placed")
 }
 
 async fn on_order(server: &TestServer) -> [i64; 2] {
@@ -140,7 +144,10 @@ async fn a_part_of_an_order_may_arrive_first() {
         order.await.expect("it is received")
     };
     let first = receive(arrived("WLa20-2.4", 4), "first").await;
-    assert_eq!((&*first.state, first.lines[0].received), ("part arrived", 4));
+    assert_eq!(
+        (&*first.state, first.lines[0].received),
+        ("part arrived", 4)
+    );
     assert_eq!(on_order(&server).await, [6, 5]);
     assert_eq!(on_hand(&server).await, [7, 1]);
     let rest = receive(NewArrival::default(), "rest").await;
@@ -158,7 +165,10 @@ async fn more_than_was_ordered_goes_into_stock_and_leaves_nothing_on_order() {
         .receive_order(order.number, &twelve, "parcel")
         .await
         .unwrap();
-    assert_eq!((&*order.state, order.lines[0].received), ("part arrived", 10));
+    assert_eq!(
+        (&*order.state, order.lines[0].received),
+        ("part arrived", 10)
+    );
     assert_eq!(on_hand(&server).await, [15, 1]);
     assert_eq!(on_order(&server).await, [0, 5]);
 }
