@@ -1,14 +1,13 @@
 //! The running service: its state, and the server around it.
 
 use std::net::TcpListener;
-use std::sync::Arc;
 use std::time::Duration;
 
-use actix_web::body::{BoxBody, EitherBody, MessageBody};
+use actix_web::body::MessageBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::{Method, header};
 use actix_web::middleware::{Compress, DefaultHeaders, Next, from_fn};
-use actix_web::{App as Actix, HttpRequest, HttpResponse, HttpServer, ResponseError, web};
+use actix_web::{App as Actix, HttpRequest, HttpResponse, HttpServer, web};
 use types::ProblemKind;
 use utoipa_actix_web::AppExt;
 use utoipa_swagger_ui::{Config as ReaderConfig, SwaggerUi};
@@ -45,9 +44,8 @@ pub async fn run(
     let fallback = web::Data::new(Fallback::new(&document));
     let text = web::Data::new(http::openapi::text());
     let app = web::Data::new(app);
-    let timeout = Arc::new(Duration::from_secs(app.config.request_timeout_seconds));
+    let timeout = Duration::from_secs(app.config.request_timeout_seconds);
     let server = HttpServer::new(move || {
-        let timeout = Arc::clone(&timeout);
         let reader = SwaggerUi::new("/docs/{_:.*}")
             .config(ReaderConfig::from("/openapi.json").validator_url("none"));
         let (actix, _) = Actix::new()
@@ -65,9 +63,7 @@ pub async fn run(
             .route("/docs", web::get().to(to_docs))
             .service(reader)
             .default_service(web::to(nothing_here))
-            .wrap(from_fn(move |request, next| {
-                within(Arc::clone(&timeout), request, next)
-            }))
+            .wrap(from_fn(move |request, next| within(timeout, request, next)))
             .wrap(from_fn(head_as_get))
             .wrap(DefaultHeaders::new().add((header::X_CONTENT_TYPE_OPTIONS, "nosniff")))
             .wrap(Compress::default())
@@ -103,20 +99,17 @@ async fn nothing_here(request: HttpRequest, fallback: web::Data<Fallback>) -> Ht
 }
 
 /// Gives up on a request that takes too long, so that its connection is free again.
-async fn within<B: MessageBody + 'static>(
-    timeout: Arc<Duration>,
+async fn within<B: MessageBody>(
+    timeout: Duration,
     request: ServiceRequest,
     next: Next<B>,
-) -> Result<ServiceResponse<EitherBody<B, BoxBody>>, actix_web::Error> {
-    let asked = request.request().clone();
-    match tokio::time::timeout(*timeout, next.call(request)).await {
-        Ok(answer) => answer.map(ServiceResponse::map_into_left_body),
-        Err(_) => {
+) -> Result<ServiceResponse<B>, actix_web::Error> {
+    tokio::time::timeout(timeout, next.call(request))
+        .await
+        .unwrap_or_else(|_| {
             let why = "the request took too long; repeat it with the same idempotency key";
-            let late = Error::Request(ProblemKind::Unavailable, why.to_owned()).error_response();
-            Ok(ServiceResponse::new(asked, late).map_into_right_body())
-        }
-    }
+            Err(Error::Request(ProblemKind::Unavailable, why.to_owned()).into())
+        })
 }
 
 /// The router knows no HEAD: it is a GET whose body the server drops.

@@ -2,7 +2,10 @@
 //! figures mean is computed by the `domain` crate; what goes over the wire is in `types`.
 
 pub mod app;
+pub mod cli;
 pub mod config;
+pub mod demo;
+pub mod first_start;
 pub mod http;
 pub mod service;
 pub mod store;

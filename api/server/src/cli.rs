@@ -1,0 +1,224 @@
+//! The commands of the server: serve, demo, migrate, rebuild, openapi, healthcheck.
+
+use std::io::Write;
+use std::net::{SocketAddr, TcpListener};
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::app::{self, App};
+use crate::config::{Config, LogFormat};
+use crate::service::{Clock, Context, rebuild};
+use crate::store::Store;
+use crate::{demo, first_start, http, telemetry};
+
+/// What went wrong, in words for the person who started it.
+pub type Failure = String;
+
+/// Stock, wear, forecasts and orders of TIG torch consumables, over a REST API.
+#[derive(Debug, Parser)]
+#[command(name = "tigstock-server", version, arg_required_else_help = true)]
+#[command(after_help = "Examples:\n  \
+    tigstock-server demo             see the whole job on invented data\n  \
+    tigstock-server serve            serve your own shop\n  \
+    tigstock-server serve --listen 0.0.0.0:8710 --database /srv/tigstock.db")]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve from a database file that stays.
+    Serve(Settings),
+    /// Show the main job on three years of an invented shop, in a database that is thrown away.
+    Demo(Demo),
+    /// Bring the schema of a database up to date, and stop.
+    Migrate(Settings),
+    /// Compute levels and sums of wear anew from the ledger, and put right what differs.
+    Rebuild(Settings),
+    /// Print the contract, OpenAPI 3.1.
+    Openapi,
+    /// Ask a running service whether it is ready; the exit code tells.
+    Healthcheck(Healthcheck),
+}
+
+/// Settings given on the command line; they go before the environment and the file.
+#[derive(Debug, Default, Args)]
+struct Settings {
+    /// A file with settings (TOML).
+    #[arg(long, env = "TIGSTOCK_CONFIG", value_name = "FILE")]
+    config: Option<PathBuf>,
+    /// The database file; in the platform's data folder unless told.
+    #[arg(long, env = "TIGSTOCK_DATABASE", value_name = "FILE")]
+    database: Option<PathBuf>,
+    /// Where to listen; 127.0.0.1:8710 unless told.
+    #[arg(long, env = "TIGSTOCK_LISTEN", value_name = "ADDRESS")]
+    listen: Option<SocketAddr>,
+    /// What to log: error, warn, info, debug, or a filter by module.
+    #[arg(long, env = "TIGSTOCK_LOG", value_name = "FILTER")]
+    log: Option<String>,
+    /// How log lines are written.
+    #[arg(long, env = "TIGSTOCK_LOG_FORMAT", value_name = "FORMAT")]
+    log_format: Option<LogFormat>,
+}
+
+/// How the demo answers.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub enum DemoFormat {
+    /// A table for people.
+    #[default]
+    Text,
+    /// One JSON document.
+    Json,
+}
+
+#[derive(Debug, Args)]
+struct Demo {
+    /// Stop after the answer, instead of serving on.
+    #[arg(long)]
+    once: bool,
+    /// How to answer.
+    #[arg(long, value_name = "FORMAT", default_value = "text")]
+    format: DemoFormat,
+}
+
+#[derive(Debug, Args)]
+struct Healthcheck {
+    /// The service to ask.
+    #[arg(long, env = "TIGSTOCK_SERVER", default_value = "http://127.0.0.1:8710")]
+    server: String,
+}
+
+/// Does what the arguments say.
+///
+/// # Errors
+/// What went wrong, in words.
+pub async fn run(arguments: Arguments) -> Result<(), Failure> {
+    match arguments.command {
+        Command::Serve(settings) => serve(settings.config()?).await,
+        Command::Demo(demo) => demo::run(demo.once, demo.format).await,
+        Command::Migrate(settings) => migrate(&settings.config()?).await,
+        Command::Rebuild(settings) => recompute(&settings.config()?).await,
+        Command::Openapi => say(&http::openapi::text()),
+        Command::Healthcheck(check) => demo::healthcheck(&check.server).await,
+    }
+}
+
+impl Settings {
+    fn config(self) -> Result<Config, Failure> {
+        let mut config = match &self.config {
+            None => Config::default(),
+            Some(file) => {
+                let text = std::fs::read_to_string(file)
+                    .map_err(|error| format!("{}: {error}", file.display()))?;
+                toml::from_str(&text).map_err(|error| format!("{}: {error}", file.display()))?
+            }
+        };
+        config.database = self.database.or(config.database);
+        config.listen = self.listen.unwrap_or(config.listen);
+        config.log = self.log.unwrap_or(config.log);
+        config.log_format = self.log_format.unwrap_or(config.log_format);
+        Ok(config)
+    }
+}
+
+async fn open(config: &Config) -> Result<Store, Failure> {
+    let file = config.database()?;
+    if let Some(folder) = file.parent() {
+        std::fs::create_dir_all(folder)
+            .map_err(|error| format!("{}: {error}", folder.display()))?;
+    }
+    Store::open(&file)
+        .await
+        .map_err(|error| format!("{}: {}", file.display(), chain(&error)))
+}
+
+async fn serve(config: Config) -> Result<(), Failure> {
+    telemetry::start(&config)?;
+    let store = open(&config).await?;
+    let context = Context::start(store.clone(), Clock::system());
+    let listener = TcpListener::bind(config.listen).map_err(|error| {
+        format!(
+            "cannot listen on {}: {error}; choose another with --listen",
+            config.listen
+        )
+    })?;
+    let address = listener.local_addr().map_err(|error| error.to_string())?;
+    first_start::greet(&context, address).await?;
+    tracing::info!(%address, database = %config.database()?.display(), "serving");
+    let workers = std::thread::available_parallelism().map_or(1, Into::into);
+    let app = App { context, config };
+    app::run(app, listener, workers, stopped())
+        .await
+        .map_err(|error| error.to_string())?;
+    store.close().await.map_err(|error| chain(&error))
+}
+
+async fn migrate(config: &Config) -> Result<(), Failure> {
+    let store = open(config).await?;
+    store.close().await.map_err(|error| chain(&error))?;
+    say(&format!(
+        "{}: the schema is up to date.\n",
+        config.database()?.display()
+    ))
+}
+
+async fn recompute(config: &Config) -> Result<(), Failure> {
+    let store = open(config).await?;
+    let context = Context::start(store.clone(), Clock::system());
+    let rebuilt = rebuild::rebuild(&context)
+        .await
+        .map_err(|error| chain(&error))?;
+    say(&format!(
+        "{} levels, {} of them were wrong; {} sums of wear, {} of them were wrong. All are right now.\n",
+        rebuilt.levels, rebuilt.levels_wrong, rebuilt.wear, rebuilt.wear_wrong
+    ))
+}
+
+/// Ready when the process is asked to stop.
+pub(crate) async fn stopped() {
+    let interrupt = async {
+        // Without the signal there is nothing to wait for but the end of the process.
+        if tokio::signal::ctrl_c().await.is_err() {
+            std::future::pending::<()>().await;
+        }
+    };
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
+            tokio::select! {
+                () = interrupt => {}
+                _ = terminate.recv() => {}
+            }
+            return;
+        }
+    }
+    interrupt.await;
+}
+
+/// An error with its causes, on one line.
+pub(crate) fn chain(error: &dyn std::error::Error) -> String {
+    let mut told = error.to_string();
+    let mut cause = error.source();
+    while let Some(error) = cause {
+        told = format!("{told}: {error}");
+        cause = error.source();
+    }
+    told
+}
+
+/// Writes to standard output.
+pub(crate) fn say(text: &str) -> Result<(), Failure> {
+    let mut out = std::io::stdout().lock();
+    out.write_all(text.as_bytes())
+        .and_then(|()| out.flush())
+        .map_err(|error| error.to_string())
+}
+
+/// Writes a failure to standard error.
+pub fn complain(why: &str) {
+    // If even that cannot be written, nobody listens.
+    let _ = writeln!(std::io::stderr(), "tigstock-server: {why}");
+}
