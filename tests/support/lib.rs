@@ -1,1 +1,137 @@
-//! To come.
+//! What the suites share: a server of their own for each test, on a port of its own, over a database
+//! of its own, with a key for every role. Tests speak to it over a real socket through the client.
+
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+
+use chrono::{DateTime, Utc};
+use client::Client;
+use server::app::{self, App};
+use server::config::Config;
+use server::service::{self, Clock, Context};
+use server::store::Store;
+use tempfile::TempDir;
+use tokio::sync::oneshot;
+use tokio::task::JoinHandle;
+use types::{NewKey, Role};
+
+pub mod builders;
+
+/// A running server with a database that goes away with it.
+#[derive(Debug)]
+pub struct TestServer {
+    /// Where it listens, such as `http://127.0.0.1:40123`.
+    pub url: String,
+    /// A client with the owner's key.
+    pub owner: Client,
+    /// The clock of the server; it stands until it is set, unless the server has the system's.
+    pub clock: Clock,
+    /// What the server works with, for checks below the API.
+    pub context: Context,
+    keys: Vec<(Role, String)>,
+    stop: Option<oneshot::Sender<()>>,
+    serving: Option<JoinHandle<std::io::Result<()>>>,
+    folder: TempDir,
+}
+
+impl TestServer {
+    /// A server whose clock is the system's.
+    pub async fn start() -> Self {
+        Self::with_clock(Clock::system()).await
+    }
+
+    /// A server whose clock stands at an instant (RFC 3339) until it is set.
+    pub async fn at(now: &str) -> Self {
+        Self::with_clock(Clock::standing_at(instant(now))).await
+    }
+
+    /// A server with that clock.
+    pub async fn with_clock(clock: Clock) -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let store = Store::open(&folder.path().join("test.db"))
+            .await
+            .expect("a database");
+        let context = Context::start(store, clock.clone());
+        let mut keys = Vec::new();
+        for role in Role::ALL {
+            let new = NewKey {
+                name: format!("test {}", role.as_str()),
+                role,
+            };
+            let made = service::keys::create(&context, new).await.expect("a key");
+            keys.push((role, made.secret));
+        }
+        let listener =
+            TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, 0))).expect("a port");
+        let url = format!("http://{}", listener.local_addr().expect("an address"));
+        let (stop, asked) = oneshot::channel::<()>();
+        let stopping = async move {
+            // The sender was used or dropped: either way the test is over.
+            let _ = asked.await;
+        };
+        let app = App {
+            context: context.clone(),
+            config: Config::default(),
+        };
+        let serving = tokio::spawn(app::run(app, listener, 1, stopping));
+        let owner = client_with(&url, &keys, Role::Own);
+        Self {
+            url,
+            owner,
+            clock,
+            context,
+            keys,
+            stop: Some(stop),
+            serving: Some(serving),
+            folder,
+        }
+    }
+
+    /// The secret of the key with that role.
+    pub fn key(&self, role: Role) -> &str {
+        key(&self.keys, role)
+    }
+
+    /// A client whose key has that role.
+    pub fn client(&self, role: Role) -> Client {
+        client_with(&self.url, &self.keys, role)
+    }
+
+    /// The database file.
+    pub fn database(&self) -> std::path::PathBuf {
+        self.folder.path().join("test.db")
+    }
+
+    /// Moves a standing clock to an instant (RFC 3339).
+    pub fn set_clock(&self, now: &str) {
+        self.clock.set(instant(now));
+    }
+
+    /// Stops the server and waits for its end.
+    pub async fn stop(mut self) {
+        drop(self.stop.take());
+        if let Some(serving) = self.serving.take() {
+            serving
+                .await
+                .expect("the server ends")
+                .expect("it ends well");
+        }
+    }
+}
+
+/// An instant of RFC 3339.
+pub fn instant(text: &str) -> DateTime<Utc> {
+    DateTime::parse_from_rfc3339(text)
+        .expect("an instant of RFC 3339")
+        .to_utc()
+}
+
+fn key(keys: &[(Role, String)], role: Role) -> &str {
+    let found = keys.iter().find(|(has, _)| *has == role);
+    found
+        .map(|(_, secret)| secret.as_str())
+        .expect("a key for every role")
+}
+
+fn client_with(url: &str, keys: &[(Role, String)], role: Role) -> Client {
+    Client::new(url, Some(key(keys, role).to_owned())).expect("a client")
+}

@@ -1,0 +1,3 @@
+//! Speed, as ratios against baselines of the same run.
+
+fn main() {}

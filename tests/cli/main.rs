@@ -1,0 +1,1 @@
+//! The command line against a real server.

@@ -1,0 +1,1 @@
+//! The API as a caller sees it, over a real socket.

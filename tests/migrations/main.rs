@@ -1,0 +1,1 @@
+//! The schema: up, down and up again, and equal to the entities.
