@@ -4,5 +4,6 @@
 mod files;
 mod layers;
 mod problems;
+mod settings;
 mod source;
 mod words;
