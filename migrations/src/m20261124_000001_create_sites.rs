@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{id, int, text};
 
 /// Sites, with the one that is there from the start.
 #[derive(DeriveMigrationName, Debug)]

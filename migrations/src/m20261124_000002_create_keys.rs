@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{int, text, uuid};
 
 /// Keys, kept as hashes.
 #[derive(DeriveMigrationName, Debug)]

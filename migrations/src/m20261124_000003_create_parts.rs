@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{id, int, real, text};
 
 /// Parts, and the shop's own starting assumptions for them.
 #[derive(DeriveMigrationName, Debug)]

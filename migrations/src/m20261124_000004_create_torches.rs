@@ -3,7 +3,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{id, int, text};
 
 /// Torches, and every set-up that was ever fitted: a set-up is never changed, the newest
 /// is what is fitted now.

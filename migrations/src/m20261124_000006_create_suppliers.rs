@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{id, int, text, uuid};
 
 /// Suppliers and their offers.
 #[derive(DeriveMigrationName, Debug)]

@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{id, int, real, text};
 
 /// Jobs, and the parts that a job leaves out of its chance.
 #[derive(DeriveMigrationName, Debug)]

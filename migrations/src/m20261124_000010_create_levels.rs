@@ -3,7 +3,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{int, text, uuid};
 
 /// What follows from the ledger, kept up to date with each entry: levels of stock, and what wear is
 /// learned from. Both can be rebuilt.

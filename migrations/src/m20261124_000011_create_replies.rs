@@ -2,7 +2,7 @@
 
 use sea_orm_migration::prelude::*;
 
-use crate::column::*;
+use crate::column::{int, text, uuid};
 
 /// Answers kept under their idempotency key, so that a repeat gets the same answer.
 #[derive(DeriveMigrationName, Debug)]

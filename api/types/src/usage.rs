@@ -40,7 +40,7 @@ entry! {
         qty: Option<i64>,
         /// Arc time in minutes.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        #[schema(example = 75, minimum = 0, maximum = 100000)]
+        #[schema(example = 75, minimum = 0, maximum = 100_000)]
         arc_minutes: Option<i64>,
         /// How often the electrode was ground.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -52,7 +52,7 @@ entry! {
         cut_backs: Option<i64>,
         /// How often the arc was started.
         #[serde(default, skip_serializing_if = "Option::is_none")]
-        #[schema(minimum = 0, maximum = 100000)]
+        #[schema(minimum = 0, maximum = 100_000)]
         starts: Option<i64>,
         /// Welding current in amperes.
         #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -1,6 +1,8 @@
 //! What is wrong with a request, field by field, and the small checks that find it. A violation
 //! always names the field, the value and what to do.
 
+use std::fmt::Display;
+
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -17,7 +19,7 @@ pub struct Violation {
 
 impl Violation {
     /// A violation at `pointer`, told by `detail`.
-    pub fn new(pointer: impl Into<String>, detail: impl ToString) -> Self {
+    pub fn new(pointer: impl Into<String>, detail: impl Display) -> Self {
         Self {
             pointer: pointer.into(),
             detail: detail.to_string(),
@@ -42,18 +44,18 @@ impl Checker {
     }
 
     /// Notes a violation of `field`.
-    pub fn note(&mut self, field: &str, detail: impl ToString) {
+    pub fn note(&mut self, field: &str, detail: impl Display) {
         self.found
             .push(Violation::new(format!("{}/{field}", self.prefix), detail));
     }
 
     /// The value of a check, or a note of its error.
-    pub fn take<T, E: ToString>(&mut self, field: &str, result: Result<T, E>) -> Option<T> {
+    pub fn take<T, E: Display>(&mut self, field: &str, result: Result<T, E>) -> Option<T> {
         result.map_err(|error| self.note(field, error)).ok()
     }
 
     /// Like [`Checker::take`] for a field that may be absent.
-    pub fn take_opt<T, E: ToString, V: ?Sized>(
+    pub fn take_opt<T, E: Display, V: ?Sized>(
         &mut self,
         field: &str,
         value: Option<&V>,

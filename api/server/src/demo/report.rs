@@ -86,21 +86,31 @@ pub(super) fn text(needs: &Needs) -> String {
             column.set_cell_alignment(CellAlignment::Right);
         }
     }
-    let why: String = needs
+    let why: Vec<String> = needs
         .lines
         .iter()
-        .map(|line| format!("  {}: {}\n", line.part, line.why))
+        .map(|line| format!("{}: {}", line.part, line.why))
         .collect();
-    let says: String = needs.says.iter().map(|line| format!("{line}\n")).collect();
-    let assumes: String = needs
-        .assumes
-        .iter()
-        .map(|line| format!("  {line}\n"))
-        .collect();
+    let (says, why, assumes) = (
+        lines("", &needs.says),
+        lines("  ", &why),
+        lines("  ", &needs.assumes),
+    );
     format!(
         "\nWill job {} run without a stop? It starts on {}.\n\n{table}\n\n{says}\nWhy:\n{why}\nThis takes for granted:\n{assumes}",
         needs.job, needs.start
     )
+}
+
+/// One line each, indented.
+fn lines(indent: &str, told: &[String]) -> String {
+    let mut text = String::new();
+    for line in told {
+        text.push_str(indent);
+        text.push_str(line);
+        text.push('\n');
+    }
+    text
 }
 
 /// What to try while the demo serves on.

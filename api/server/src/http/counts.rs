@@ -46,5 +46,7 @@ async fn record_count(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewCount>,
 ) -> Answer {
-    kept(service::ledger::record_count(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::ledger::record_count(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }

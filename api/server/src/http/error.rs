@@ -67,13 +67,15 @@ pub fn problem(error: &service::Error) -> Problem {
     if kind.status() >= 500 {
         tracing::error!(%instance, error = error as &dyn std::error::Error, "a request failed");
     }
-    let (detail, violations) = match error {
-        service::Error::Invalid(violations) => (error.to_string(), violations.clone()),
-        service::Error::Store(_) | service::Error::Internal(_) => (
-            "The fault is in the service's log under the instance below.".to_owned(),
-            Vec::new(),
-        ),
-        other => (other.to_string(), Vec::new()),
+    let detail = if kind == ProblemKind::Internal {
+        "The fault is in the service's log under the instance below.".to_owned()
+    } else {
+        error.to_string()
+    };
+    let violations = if let service::Error::Invalid(violations) = error {
+        violations.clone()
+    } else {
+        Vec::new()
     };
     told(kind, instance, detail, violations)
 }
@@ -121,14 +123,11 @@ impl ResponseError for Error {
         let problem = self.problem();
         let mut response = HttpResponse::build(self.status_code());
         response.insert_header((header::CONTENT_TYPE, PROBLEM_MEDIA_TYPE));
-        match self.kind() {
-            ProblemKind::Unauthenticated => {
-                response.insert_header((header::WWW_AUTHENTICATE, "Bearer realm=\"tigstock\""));
-            }
-            ProblemKind::Unavailable => {
-                response.insert_header((header::RETRY_AFTER, RETRY_AFTER));
-            }
-            _ => {}
+        if self.kind() == ProblemKind::Unauthenticated {
+            response.insert_header((header::WWW_AUTHENTICATE, "Bearer realm=\"tigstock\""));
+        }
+        if self.kind() == ProblemKind::Unavailable {
+            response.insert_header((header::RETRY_AFTER, RETRY_AFTER));
         }
         let body = serde_json::to_string(&problem).unwrap_or_default();
         response.body(body)

@@ -11,7 +11,7 @@ use actix_web::{FromRequest, HttpRequest, HttpResponse, web};
 use serde::Serialize;
 use types::{ProblemKind, Violation};
 
-use super::error::{Answer, Error};
+use super::error::Error;
 use crate::service::ledger;
 
 /// The JSON settings: limit, media type, problems.
@@ -20,23 +20,26 @@ pub fn json(limit: usize) -> web::JsonConfig {
         .limit(limit)
         .content_type_required(true)
         .error_handler(|error, _| {
-            use JsonPayloadError as E;
-            let (kind, detail) = match &error {
-                E::Overflow { limit } | E::OverflowKnownLength { limit, .. } => (
-                    ProblemKind::TooLarge,
-                    format!("the body is over {limit} bytes; send less at a time"),
-                ),
-                E::ContentType => (
-                    ProblemKind::UnsupportedMediaType,
-                    "send JSON, with Content-Type: application/json".to_owned(),
-                ),
-                other => (
-                    ProblemKind::MalformedRequest,
-                    format!("the body cannot be read: {other}"),
-                ),
-            };
+            let (kind, detail) = why_unread(&error);
             Error::Request(kind, detail).into()
         })
+}
+
+/// Why a body could not be read, and what to do.
+fn why_unread(error: &JsonPayloadError) -> (ProblemKind, String) {
+    use JsonPayloadError as E;
+    if let E::Overflow { limit } | E::OverflowKnownLength { limit, .. } = error {
+        let detail = format!("the body is over {limit} bytes; send less at a time");
+        return (ProblemKind::TooLarge, detail);
+    }
+    if let E::ContentType = error {
+        let detail = "send JSON, with Content-Type: application/json".to_owned();
+        return (ProblemKind::UnsupportedMediaType, detail);
+    }
+    (
+        ProblemKind::MalformedRequest,
+        format!("the body cannot be read: {error}"),
+    )
 }
 
 /// The path settings: a name that cannot name a resource names none.
@@ -68,7 +71,7 @@ pub fn query() -> web::QueryConfig {
 
 /// The `Idempotency-Key` of a record: without it a lost answer could not be told from a lost request.
 #[derive(Clone, Debug)]
-pub struct IdempotencyKey(pub String);
+pub(super) struct IdempotencyKey(pub(super) String);
 
 impl FromRequest for IdempotencyKey {
     type Error = Error;
@@ -90,7 +93,7 @@ impl FromRequest for IdempotencyKey {
 
 /// The `If-Match` of an edit: the version that was read.
 #[derive(Clone, Copy, Debug)]
-pub struct IfMatch(pub i64);
+pub(super) struct IfMatch(pub(super) i64);
 
 impl FromRequest for IfMatch {
     type Error = Error;
@@ -122,16 +125,16 @@ fn if_match(headers: &HeaderMap) -> Result<IfMatch, Error> {
 }
 
 /// The answer to reading or replacing a resource: its body and its version.
-pub fn tagged(version: i64, body: &impl Serialize) -> Answer {
-    Ok(HttpResponse::Ok().insert_header(etag(version)).json(body))
+pub(super) fn tagged(version: i64, body: &impl Serialize) -> HttpResponse {
+    HttpResponse::Ok().insert_header(etag(version)).json(body)
 }
 
 /// The answer to making a resource: where it is, its body and its version.
-pub fn created(path: &str, version: i64, body: &impl Serialize) -> Answer {
-    Ok(HttpResponse::Created()
+pub(super) fn created(path: &str, version: i64, body: &impl Serialize) -> HttpResponse {
+    HttpResponse::Created()
         .insert_header((header::LOCATION, path.to_owned()))
         .insert_header(etag(version))
-        .json(body))
+        .json(body)
 }
 
 fn etag(version: i64) -> (header::HeaderName, String) {
@@ -139,9 +142,9 @@ fn etag(version: i64) -> (header::HeaderName, String) {
 }
 
 /// An answer as it was kept, for the first request and every repeat of it.
-pub fn kept(answer: ledger::Answer) -> Answer {
+pub(super) fn kept(answer: ledger::Answer) -> HttpResponse {
     let status = StatusCode::from_u16(answer.status).unwrap_or(StatusCode::CREATED);
-    Ok(HttpResponse::build(status)
+    HttpResponse::build(status)
         .content_type(ContentType::json())
-        .body(answer.body))
+        .body(answer.body)
 }

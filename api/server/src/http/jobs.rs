@@ -44,7 +44,11 @@ async fn list_jobs(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
 #[post("/jobs")]
 async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewJob>) -> Answer {
     let made = service::jobs::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/jobs/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/jobs/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a job.
@@ -56,7 +60,7 @@ async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<New
 #[get("/jobs/{job}")]
 async fn get_job(_: Authorized<Read>, app: web::Data<App>, path: web::Path<JobPath>) -> Answer {
     let found = service::jobs::get(&app.context, &path.job).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a job.
@@ -79,7 +83,7 @@ async fn replace_job(
     new: web::Json<NewJob>,
 ) -> Answer {
     let replaced = service::jobs::replace(&app.context, &path.job, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }
 
 /// Remove a job. Answers 409 while something refers to it.
@@ -137,5 +141,7 @@ async fn draft_job_orders(
     query: web::Query<GetNeeds>,
     IdempotencyKey(key): IdempotencyKey,
 ) -> Answer {
-    kept(service::orders::draft_for_job(&app.context, (by.caller, &key), &path.job, &query).await?)
+    Ok(kept(
+        service::orders::draft_for_job(&app.context, (by.caller, &key), &path.job, &query).await?,
+    ))
 }

@@ -42,7 +42,11 @@ async fn list_kits(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
 #[post("/kits")]
 async fn create_kit(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewKit>) -> Answer {
     let made = service::kits::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/kits/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/kits/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a kit.
@@ -54,7 +58,7 @@ async fn create_kit(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<New
 #[get("/kits/{kit}")]
 async fn get_kit(_: Authorized<Read>, app: web::Data<App>, path: web::Path<KitPath>) -> Answer {
     let found = service::kits::get(&app.context, &path.kit).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a kit.
@@ -77,7 +81,7 @@ async fn replace_kit(
     new: web::Json<NewKit>,
 ) -> Answer {
     let replaced = service::kits::replace(&app.context, &path.kit, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }
 
 /// Remove a kit. Answers 409 while something refers to it.

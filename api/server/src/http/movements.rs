@@ -46,5 +46,7 @@ async fn record_movement(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewMovement>,
 ) -> Answer {
-    kept(service::ledger::record_movement(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::ledger::record_movement(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }

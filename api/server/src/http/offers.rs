@@ -46,7 +46,11 @@ async fn create_offer(
     new: web::Json<NewOffer>,
 ) -> Answer {
     let made = service::offers::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/offers/{}", made.id), made.version, &made)
+    Ok(created(
+        &format!("/v1/offers/{}", made.id),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read an offer.
@@ -58,7 +62,7 @@ async fn create_offer(
 #[get("/offers/{offer}")]
 async fn get_offer(_: Authorized<Read>, app: web::Data<App>, path: web::Path<OfferPath>) -> Answer {
     let found = service::offers::get(&app.context, &path.offer).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace an offer.
@@ -83,7 +87,7 @@ async fn replace_offer(
 ) -> Answer {
     let replaced =
         service::offers::replace(&app.context, &path.offer, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }
 
 /// Remove an offer. Answers 409 while something refers to it.

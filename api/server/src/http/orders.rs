@@ -48,7 +48,9 @@ async fn create_order(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewOrder>,
 ) -> Answer {
-    kept(service::orders::create(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::orders::create(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }
 
 /// Read an order.
@@ -114,5 +116,7 @@ async fn receive_order(
     new: web::Json<NewArrival>,
 ) -> Answer {
     let caller = (by.caller, key.as_str());
-    kept(service::orders::receive(&app.context, caller, &path.order, new.into_inner()).await?)
+    Ok(kept(
+        service::orders::receive(&app.context, caller, &path.order, new.into_inner()).await?,
+    ))
 }

@@ -42,7 +42,11 @@ async fn list_parts(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
 #[post("/parts")]
 async fn create_part(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewPart>) -> Answer {
     let made = service::parts::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/parts/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/parts/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a part.
@@ -54,7 +58,7 @@ async fn create_part(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<Ne
 #[get("/parts/{part}")]
 async fn get_part(_: Authorized<Read>, app: web::Data<App>, path: web::Path<PartPath>) -> Answer {
     let found = service::parts::get(&app.context, &path.part).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a part.
@@ -78,7 +82,7 @@ async fn replace_part(
 ) -> Answer {
     let replaced =
         service::parts::replace(&app.context, &path.part, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }
 
 /// Remove a part. Answers 409 while something refers to it.

@@ -6,7 +6,7 @@ use utoipa::IntoResponses;
 /// What every operation that needs a key can answer.
 #[derive(IntoResponses)]
 #[expect(dead_code, reason = "read by the contract only")]
-pub enum Common {
+pub(super) enum Common {
     /// The request cannot be read.
     #[response(status = 400, content_type = "application/problem+json")]
     Malformed(Problem),

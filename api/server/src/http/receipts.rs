@@ -31,5 +31,7 @@ async fn record_receipt(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewReceipt>,
 ) -> Answer {
-    kept(service::ledger::record_receipt(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::ledger::record_receipt(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }

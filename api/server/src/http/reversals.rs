@@ -32,5 +32,7 @@ async fn record_reversal(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewReversal>,
 ) -> Answer {
-    kept(service::ledger::record_reversal(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::ledger::record_reversal(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }

@@ -41,7 +41,11 @@ async fn list_sites(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
 #[post("/sites")]
 async fn create_site(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewSite>) -> Answer {
     let made = service::sites::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/sites/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/sites/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a site.
@@ -53,7 +57,7 @@ async fn create_site(_: Authorized<Own>, app: web::Data<App>, new: web::Json<New
 #[get("/sites/{site}")]
 async fn get_site(_: Authorized<Read>, app: web::Data<App>, path: web::Path<SitePath>) -> Answer {
     let found = service::sites::get(&app.context, &path.site).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a site.
@@ -77,5 +81,5 @@ async fn replace_site(
 ) -> Answer {
     let replaced =
         service::sites::replace(&app.context, &path.site, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }

@@ -49,7 +49,11 @@ async fn create_supplier(
     new: web::Json<NewSupplier>,
 ) -> Answer {
     let made = service::suppliers::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/suppliers/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/suppliers/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a supplier.
@@ -65,7 +69,7 @@ async fn get_supplier(
     path: web::Path<SupplierPath>,
 ) -> Answer {
     let found = service::suppliers::get(&app.context, &path.supplier).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a supplier.
@@ -89,5 +93,5 @@ async fn replace_supplier(
 ) -> Answer {
     let replaced =
         service::suppliers::replace(&app.context, &path.supplier, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }

@@ -47,7 +47,11 @@ async fn create_torch(
     new: web::Json<NewTorch>,
 ) -> Answer {
     let made = service::torches::create(&app.context, new.into_inner()).await?;
-    created(&format!("/v1/torches/{}", made.code), made.version, &made)
+    Ok(created(
+        &format!("/v1/torches/{}", made.code),
+        made.version,
+        &made,
+    ))
 }
 
 /// Read a torch.
@@ -59,7 +63,7 @@ async fn create_torch(
 #[get("/torches/{torch}")]
 async fn get_torch(_: Authorized<Read>, app: web::Data<App>, path: web::Path<TorchPath>) -> Answer {
     let found = service::torches::get(&app.context, &path.torch).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Replace a torch.
@@ -83,7 +87,7 @@ async fn replace_torch(
 ) -> Answer {
     let replaced =
         service::torches::replace(&app.context, &path.torch, seen, new.into_inner()).await?;
-    tagged(replaced.version, &replaced)
+    Ok(tagged(replaced.version, &replaced))
 }
 
 /// Read what is fitted in a torch.
@@ -99,7 +103,7 @@ async fn get_set_up(
     path: web::Path<TorchPath>,
 ) -> Answer {
     let found = service::torches::get_set_up(&app.context, &path.torch).await?;
-    tagged(found.version, &found)
+    Ok(tagged(found.version, &found))
 }
 
 /// Fit parts in a torch from now on. What is logged on the torch wears these parts.
@@ -123,5 +127,5 @@ async fn replace_set_up(
 ) -> Answer {
     let fitted =
         service::torches::replace_set_up(&app.context, &path.torch, seen, new.into_inner()).await?;
-    tagged(fitted.version, &fitted)
+    Ok(tagged(fitted.version, &fitted))
 }

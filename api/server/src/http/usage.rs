@@ -51,7 +51,9 @@ async fn record_usage(
     IdempotencyKey(key): IdempotencyKey,
     new: web::Json<NewUsage>,
 ) -> Answer {
-    kept(service::ledger::record_usage(&app.context, by.caller, &key, new.into_inner()).await?)
+    Ok(kept(
+        service::ledger::record_usage(&app.context, by.caller, &key, new.into_inner()).await?,
+    ))
 }
 
 /// Record many entries of use. Each is judged alone: what is right goes in, what is wrong comes back

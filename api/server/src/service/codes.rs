@@ -118,9 +118,12 @@ pub fn check_version(kind: &'static str, key: &str, now: i64, seen: i64) -> Resu
 /// A unique rule that was broken means that the code is taken.
 pub fn taken(kind: &'static str, key: &str) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = key.to_owned();
-    move |error| match error {
-        store::Error::Conflict => Error::AlreadyExists { kind, key },
-        other => other.into(),
+    move |error| {
+        if matches!(error, store::Error::Conflict) {
+            Error::AlreadyExists { kind, key }
+        } else {
+            error.into()
+        }
     }
 }
 
@@ -131,9 +134,12 @@ pub fn in_use(
     remedy: &'static str,
 ) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = key.to_owned();
-    move |error| match error {
-        store::Error::Reference => Error::InUse { kind, key, remedy },
-        other => other.into(),
+    move |error| {
+        if matches!(error, store::Error::Reference) {
+            Error::InUse { kind, key, remedy }
+        } else {
+            error.into()
+        }
     }
 }
 

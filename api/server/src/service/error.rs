@@ -88,7 +88,7 @@ fn told(violations: &[Violation]) -> String {
 
 impl Error {
     /// One violation.
-    pub fn invalid(pointer: impl Into<String>, detail: impl ToString) -> Self {
+    pub fn invalid(pointer: impl Into<String>, detail: impl std::fmt::Display) -> Self {
         Self::Invalid(vec![Violation::new(pointer, detail)])
     }
 }

@@ -52,7 +52,7 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
         let level = level.map(Book::from).unwrap_or_default().level();
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
-                forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?)
+                forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?);
             }
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code.clone(),

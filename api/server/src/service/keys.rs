@@ -62,6 +62,14 @@ pub struct Keys {
     known: RwLock<Option<Known>>,
 }
 
+/// What a look at the keys gives.
+enum Found {
+    Known(Caller),
+    Unknown,
+    /// They must be read again.
+    Stale,
+}
+
 #[derive(Debug)]
 struct Known {
     callers: HashMap<String, Caller>,
@@ -69,12 +77,19 @@ struct Known {
 }
 
 impl Keys {
-    fn find(&self, hash: &str, now: DateTime<Utc>) -> Option<Option<Caller>> {
+    /// The caller of that hash, if the keys were read lately.
+    fn find(&self, hash: &str, now: DateTime<Utc>) -> Found {
         let known = self.known.read().unwrap_or_else(PoisonError::into_inner);
-        let known = known
+        match known
             .as_ref()
-            .filter(|known| (now - known.read_at).abs() < FRESH)?;
-        Some(known.callers.get(hash).copied())
+            .filter(|known| (now - known.read_at).abs() < FRESH)
+        {
+            None => Found::Stale,
+            Some(known) => known
+                .callers
+                .get(hash)
+                .map_or(Found::Unknown, |found| Found::Known(*found)),
+        }
     }
 
     fn put(&self, callers: HashMap<String, Caller>, read_at: DateTime<Utc>) {
@@ -96,8 +111,10 @@ fn hash(secret: &str) -> String {
 pub async fn authenticate(context: &Context, secret: &str) -> Result<Caller, Error> {
     let unknown = Error::Unauthenticated("the key is unknown or revoked; ask the owner for one");
     let (hash, now) = (hash(secret), context.clock.now());
-    if let Some(found) = context.keys.find(&hash, now) {
-        return found.ok_or(unknown);
+    match context.keys.find(&hash, now) {
+        Found::Known(caller) => return Ok(caller),
+        Found::Unknown => return Err(unknown),
+        Found::Stale => {}
     }
     let rows = store::keys::working(context.store.read()).await?;
     let callers = rows.into_iter().filter_map(|row| {

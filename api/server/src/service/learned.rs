@@ -169,10 +169,12 @@ impl Learned {
         if used == 0 || self.own_share() < 0.5 {
             return format!("From {over} {weeks} of yours and the starting assumption.");
         }
-        let note = match self.rung {
-            Rung::Grinds => " No arc hours; forecast is per grind.",
-            Rung::Withdrawals => " No arc hours or grinds to go by; forecast is per week.",
-            _ => "",
+        let note = if self.rung == Rung::Grinds {
+            " No arc hours; forecast is per grind."
+        } else if self.rung == Rung::Withdrawals {
+            " No arc hours or grinds to go by; forecast is per week."
+        } else {
+            ""
         };
         format!("From your {over} {weeks}: {used} used.{note}")
     }

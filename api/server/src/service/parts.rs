@@ -108,12 +108,13 @@ async fn assume(
     });
     store::parts::replace_assumptions(db, part, rows.collect())
         .await
-        .map_err(|error| match error {
-            store::Error::Conflict => Error::invalid(
-                "/starting_assumptions",
-                "a driver is listed twice; give one assumption for each",
-            ),
-            other => other.into(),
+        .map_err(|error| {
+            if matches!(error, store::Error::Conflict) {
+                let why = "a driver is listed twice; give one assumption for each";
+                Error::invalid("/starting_assumptions", why)
+            } else {
+                error.into()
+            }
         })
 }
 
@@ -126,9 +127,10 @@ fn checked(new: &NewPart) -> Result<parts::ActiveModel, Error> {
             .and_then(|text| Diameter::parse(text).ok())
             .map(Diameter::um)
     };
-    let length_um = match &spec {
-        PartSpec::Electrode { length, .. } => length.map(RodLength::um),
-        _ => None,
+    let length_um = if let PartSpec::Electrode { length, .. } = &spec {
+        length.map(RodLength::um)
+    } else {
+        None
     };
     Ok(parts::ActiveModel {
         code: Set(new.code.trim().to_owned()),

@@ -93,10 +93,9 @@ fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
         _ => "Never counted, so from 0".to_owned(),
     };
     let moved = moved.iter().filter(|moved| moved.quantity != 0);
-    let moved: String = moved
-        .map(|moved| format!(", {:+} {}", moved.quantity, moved.kind))
-        .collect();
-    format!("{start}{moved}: {} on hand.", stock.on_hand)
+    let moved = moved.map(|moved| format!("{:+} {}", moved.quantity, moved.kind));
+    let sum: Vec<String> = std::iter::once(start).chain(moved).collect();
+    format!("{}: {} on hand.", sum.join(", "), stock.on_hand)
 }
 
 fn line(

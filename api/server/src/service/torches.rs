@@ -105,7 +105,7 @@ pub async fn replace_set_up(
             let mut parts =
                 codes::named_parts(tx, &told, |index| format!("/parts/{index}")).await?;
             check_fitted(&parts)?;
-            parts.sort_by_key(|part| position(part));
+            parts.sort_by_key(position);
             let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
             store::torches::insert_set_up(tx, torch.id, now, &ids).await?;
             let row = torches::ActiveModel::default();
@@ -132,10 +132,9 @@ fn check_fitted(parts: &[parts::Model]) -> Result<(), Error> {
             );
             wrong.push(Violation::new(&pointer, why));
         }
-        let slot = |part: &parts::Model| position(part);
         if let Some(other) = parts[..index]
             .iter()
-            .find(|other| slot(other) == slot(part))
+            .find(|other| position(other) == position(part))
         {
             let why = format!(
                 "{} sits where {} does; a torch takes one of them",

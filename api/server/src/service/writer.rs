@@ -27,8 +27,11 @@ const QUEUE: usize = 4_096;
 /// that nobody waits long.
 const GROUP: usize = 512;
 
+type Answers = Vec<Result<Answer, Error>>;
+type Set = (Vec<Request>, oneshot::Sender<Answers>);
+
 enum Message {
-    Ledger(Vec<Request>, oneshot::Sender<Vec<Result<Answer, Error>>>),
+    Ledger(Set),
     Task(Task),
 }
 
@@ -90,13 +93,10 @@ impl Writer {
     ///
     /// # Errors
     /// The service stops.
-    pub async fn record(
-        &self,
-        requests: Vec<Request>,
-    ) -> Result<Vec<Result<Answer, Error>>, Error> {
+    pub async fn record(&self, requests: Vec<Request>) -> Result<Answers, Error> {
         let (reply, answer) = oneshot::channel();
         self.queue
-            .send(Message::Ledger(requests, reply))
+            .send(Message::Ledger((requests, reply)))
             .await
             .map_err(|_| Error::Unavailable)?;
         answer.await.map_err(|_| Error::Unavailable)
@@ -115,7 +115,7 @@ async fn commit_group(store: &Store, group: &mut Vec<Message>) {
     let mut tasks = Vec::new();
     for message in group.drain(..) {
         match message {
-            Message::Ledger(requests, reply) => sets.push((requests, reply)),
+            Message::Ledger(set) => sets.push(set),
             Message::Task(task) => tasks.push(task),
         }
     }
@@ -137,12 +137,11 @@ async fn commit_group(store: &Store, group: &mut Vec<Message>) {
         );
     }
     for settle in settle {
-        settle(
-            committed
-                .as_ref()
-                .map(|_| ())
-                .map_err(|_| Error::Unavailable),
-        );
+        settle(if committed.is_ok() {
+            Ok(())
+        } else {
+            Err(Error::Unavailable)
+        });
     }
     // When the transaction could not even begin, dropping the senders tells the callers.
 }
@@ -170,11 +169,7 @@ async fn do_task(tx: &DatabaseTransaction, task: Task) -> Settle {
     }
 }
 
-async fn record_sets(
-    tx: &DatabaseTransaction,
-    sets: Vec<(Vec<Request>, oneshot::Sender<Vec<Result<Answer, Error>>>)>,
-    settle: &mut Vec<Settle>,
-) {
+async fn record_sets(tx: &DatabaseTransaction, sets: Vec<Set>, settle: &mut Vec<Settle>) {
     let mut requests = Vec::new();
     let mut waiting = Vec::with_capacity(sets.len());
     for (set, reply) in sets {

@@ -1,5 +1,6 @@
 //! What can go wrong at the database, told in four kinds that every back end shares.
 
+use sea_orm::sqlx::error::DatabaseError;
 use sea_orm::{DbErr, RuntimeErr, SqlErr};
 use thiserror::Error;
 
@@ -44,7 +45,7 @@ fn is_busy(error: &DbErr) -> bool {
     };
     cause
         .as_database_error()
-        .and_then(|database| database.code())
+        .and_then(DatabaseError::code)
         .and_then(|code| code.parse::<i64>().ok())
         .is_some_and(|code| matches!(code & 0xff, 5 | 6))
 }

@@ -14,7 +14,7 @@ use crate::store;
 use crate::store::entity::{levels, parts, wear};
 
 /// A part at a site.
-pub type Key = (i64, i64);
+pub(crate) type Key = (i64, i64);
 
 /// The level of a part at a site, beside what the domain folds.
 #[derive(Clone, Copy, Debug, Default)]

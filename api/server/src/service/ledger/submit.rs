@@ -14,7 +14,7 @@ use crate::service::keys::Caller;
 use crate::service::{Context, Error};
 
 /// The longest idempotency key; a UUID has 36 characters.
-pub const KEY_MAX: usize = 80;
+const KEY_MAX: usize = 80;
 
 /// What became of one entry of a batch.
 #[derive(Debug)]
@@ -195,7 +195,7 @@ pub async fn record_batch(
     };
     let mut recorded = ids.into_iter().zip(answers).map(|(id, answer)| Outcome {
         id,
-        result: answer.and_then(read_back),
+        result: answer.and_then(|answer| read_back(&answer)),
     });
     let fill = |outcome: Option<Outcome>| outcome.or_else(|| recorded.next());
     Ok(outcomes.into_iter().filter_map(fill).collect())
@@ -226,7 +226,7 @@ fn batch_request(
     })
 }
 
-fn read_back(answer: Answer) -> Result<(Recorded, bool), Error> {
+fn read_back(answer: &Answer) -> Result<(Recorded, bool), Error> {
     let recorded = serde_json::from_str(&answer.body)
         .map_err(|_| Error::KeyReused("the id of this entry".to_owned()))?;
     Ok((recorded, answer.repeated))

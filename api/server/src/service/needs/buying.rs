@@ -88,14 +88,14 @@ impl Market {
     /// The cheapest packs that cover what is short, and the cheapest from another offer.
     pub(super) fn buy(&self, part: i64, short: i64) -> (Option<Bought>, Option<Bought>) {
         let mut offers = self.comparable(part);
-        let Some(best) = self.choose(&offers, short) else {
+        let Some(best) = Self::choose(&offers, short) else {
             return (None, None);
         };
         let (index, bought) = best;
         offers.remove(index);
         (
             Some(bought),
-            self.choose(&offers, short).map(|(_, bought)| bought),
+            Self::choose(&offers, short).map(|(_, bought)| bought),
         )
     }
 
@@ -116,7 +116,7 @@ impl Market {
         all
     }
 
-    fn choose(&self, offers: &[(&offers::Model, &Seller)], short: i64) -> Option<(usize, Bought)> {
+    fn choose(offers: &[(&offers::Model, &Seller)], short: i64) -> Option<(usize, Bought)> {
         let packs: Vec<PackOffer> = offers
             .iter()
             .map(|(offer, seller)| PackOffer {
