@@ -46,8 +46,11 @@ pub async fn run(
     let app = web::Data::new(app);
     let timeout = Duration::from_secs(app.config.request_timeout_seconds);
     let server = HttpServer::new(move || {
-        let reader = SwaggerUi::new("/docs/{_:.*}")
-            .config(ReaderConfig::from("/openapi.json").validator_url("none"));
+        let reader = SwaggerUi::new("/docs/{_:.*}").config(
+            ReaderConfig::from("/openapi.json")
+                .validator_url("none")
+                .use_base_layout(),
+        );
         let (actix, _) = Actix::new()
             .app_data(app.clone())
             .app_data(fallback.clone())

@@ -104,16 +104,23 @@ impl Writer {
 }
 
 async fn run(store: Store, mut waiting: mpsc::Receiver<Message>) {
-    let mut group = Vec::with_capacity(GROUP);
-    while waiting.recv_many(&mut group, GROUP).await > 0 {
-        commit_group(&store, &mut group).await;
+    loop {
+        let mut group = Vec::new();
+        if waiting.recv_many(&mut group, GROUP).await == 0 {
+            return;
+        }
+        // A task of its own: should a fault of ours panic, it takes this group down, whose callers
+        // are told, and not the writer.
+        if let Err(fault) = tokio::spawn(commit_group(store.clone(), group)).await {
+            tracing::error!(error = &fault as &dyn std::error::Error, "a group was lost");
+        }
     }
 }
 
-async fn commit_group(store: &Store, group: &mut Vec<Message>) {
+async fn commit_group(store: Store, group: Vec<Message>) {
     let mut sets = Vec::new();
     let mut tasks = Vec::new();
-    for message in group.drain(..) {
+    for message in group {
         match message {
             Message::Ledger(set) => sets.push(set),
             Message::Task(task) => tasks.push(task),
