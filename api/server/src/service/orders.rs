@@ -368,7 +368,7 @@ pub async fn receive(
                     body,
                 });
             }
-            for answer in ledger::record(tx, requests).await {
+            for answer in ledger::record(tx, requests).await? {
                 answer?;
             }
             asked
