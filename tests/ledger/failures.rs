@@ -101,7 +101,9 @@ async fn a_transaction_that_is_lost_in_the_middle_acknowledges_nothing() {
     let mut later = Vec::new();
     for sabotage in ["ROLLBACK", "SELECT refused", "SELECT 1"] {
         let writer = shop.context.writer.clone();
-        later.push(tokio::spawn(async move { writer.write(statements(sabotage)).await }));
+        later.push(tokio::spawn(async move {
+            writer.write(statements(sabotage)).await
+        }));
         all_wait().await;
     }
     drop(open);
