@@ -263,7 +263,9 @@ pub(crate) fn entry(answer: &Answer) -> Uuid {
 }
 
 /// Runs the body of a property.
-pub(crate) fn run(body: impl Future<Output = Result<(), TestCaseError>>) -> Result<(), TestCaseError> {
+pub(crate) fn run(
+    body: impl Future<Output = Result<(), TestCaseError>>,
+) -> Result<(), TestCaseError> {
     static RUNTIME: std::sync::OnceLock<Runtime> = std::sync::OnceLock::new();
     RUNTIME
         .get_or_init(|| Runtime::new().expect("a runtime"))
