@@ -66,6 +66,7 @@ pub async fn run(
             .route("/docs", web::get().to(to_docs))
             .service(reader)
             .default_service(web::to(nothing_here))
+            .wrap(from_fn(http::auth::identify))
             .wrap(from_fn(move |request, next| within(timeout, request, next)))
             .wrap(from_fn(head_as_get))
             .wrap(DefaultHeaders::new().add((header::X_CONTENT_TYPE_OPTIONS, "nosniff")))

@@ -120,7 +120,7 @@ pub(super) async fn unreceive(
     };
     let came = settle(tx, &order, (row.part_id, -row.quantity)).await?;
     if State::parse(&order.state) == Some(State::Cancelled) {
-        // It stays cancelled: what was taken back will not come again.
+        // The order stays cancelled: what did not come is awaited no more.
         return Ok(());
     }
     let key = (row.part_id, order.site_id);
