@@ -288,30 +288,6 @@ async fn a_rebuild_puts_right_what_was_kept_wrongly() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn two_lines_of_one_part_in_a_delivery_both_arrive() {
-    let history = History::begin_with_order().await.expect("an order");
-    let line = |quantity| ArrivedLine {
-        part: PARTS[0].to_owned(),
-        quantity,
-    };
-    let arrival = NewArrival {
-        lines: vec![line(2), line(2), line(1)],
-        ..NewArrival::default()
-    };
-    let (context, number) = (&history.shop.context, &history.orders[0]);
-    for _ in 0..2 {
-        let came = service::orders::receive(context, (CALLER, "K1"), number, arrival.clone()).await;
-        came.expect("a delivery");
-        // Of 7 pieces 5 came.
-        let levels = history.shop.levels().await;
-        assert_eq!(
-            levels[&(PARTS[0].to_owned(), SITES[0].to_owned())],
-            (5, 0, 2, None)
-        );
-    }
-}
-
-#[tokio::test(flavor = "multi_thread")]
 async fn a_cancelled_order_stays_cancelled_when_what_came_is_taken_back() {
     let mut history = History::begin_with_order().await.expect("an order");
     let first = 0;
