@@ -15,6 +15,10 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod demo;
+pub mod raw;
+pub mod shop;
+pub mod wire;
 
 /// A running server with a database that goes away with it.
 #[derive(Debug)]
