@@ -1,5 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
+mod addresses;
+mod bad_input;
 mod big_job;
 mod errors;
 mod forecasts;
@@ -8,3 +10,4 @@ mod keys;
 mod ladder;
 mod repeats;
 mod roles;
+mod unreadable;
