@@ -1,6 +1,11 @@
 //! What the suites share: a server of their own for each test, on a port of its own, over a database
 //! of its own, with a key for every role. Tests speak to it over a real socket through the client.
 
+#![expect(
+    clippy::missing_panics_doc,
+    reason = "what the suites share fails a test by a panic"
+)]
+
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 
 use chrono::{DateTime, Utc};
