@@ -131,6 +131,7 @@ pub struct ProposedOrder {
     pub currency: String,
     /// The latest local time to order, so that it is here the day before the start. Saturdays and
     /// Sundays are closed; a supplier's other closures are not known.
+    #[schema(value_type = String, example = "2026-06-24T12:00:00")]
     pub order_by: NaiveDateTime,
     /// The day it comes if it is ordered now.
     pub arrives: NaiveDate,
