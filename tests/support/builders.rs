@@ -2,7 +2,7 @@
 
 use types::{NewPart, NewTorch, StartingAssumption};
 
-/// An electrode of class WLa20 and the given diameter, such as `2.4 mm`.
+/// An electrode of class `WLa20` and the given diameter, such as `2.4 mm`.
 pub fn electrode(code: &str, diameter: &str) -> NewPart {
     NewPart {
         code: code.to_owned(),

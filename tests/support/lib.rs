@@ -1,6 +1,11 @@
 //! What the suites share: a server of their own for each test, on a port of its own, over a database
 //! of its own, with a key for every role. Tests speak to it over a real socket through the client.
 
+#![expect(
+    clippy::missing_panics_doc,
+    reason = "what helps a test panics wherever the test should fail"
+)]
+
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 
 use chrono::{DateTime, Utc};
@@ -15,6 +20,7 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod door;
 
 /// A running server with a database that goes away with it.
 #[derive(Debug)]
