@@ -1,1 +1,7 @@
-//! The schema: up, down and up again, and equal to the entities.
+//! The schema: up, down and up again, equal to the entities, and the settings of every connection.
+
+mod connections;
+mod entities;
+mod first_site;
+mod schema;
+mod steps;
