@@ -12,8 +12,12 @@ pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
     output.show(needs, &sheet(needs));
     output.gap();
     let headline = headline(needs);
-    output.say(&headline);
-    for sentence in needs.says.iter().filter(|sentence| **sentence != headline) {
+    // The service tells it too, and may have more to say of it.
+    let begins = headline.trim_end_matches('.');
+    if !needs.says.iter().any(|it| it.starts_with(begins)) {
+        output.say(&headline);
+    }
+    for sentence in &needs.says {
         output.say(sentence);
     }
     if !needs.orders.is_empty() {

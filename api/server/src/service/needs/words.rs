@@ -115,12 +115,14 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
             .map(left),
     );
     if let Some(best) = &needs.next_best {
-        says.push(format!(
-            "Largest gain from one more piece: {} takes {} to {}.",
-            best.part,
-            tenths(needs.chance_after),
-            tenths(best.chance)
-        ));
+        let (before, after) = (tenths(needs.chance_after), tenths(best.chance));
+        // A gain that cannot be seen in the figures is none to speak of.
+        if before != after {
+            says.push(format!(
+                "Largest gain from one more piece: {} takes {before} to {after}.",
+                best.part
+            ));
+        }
     }
     says
 }
