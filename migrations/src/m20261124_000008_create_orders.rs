@@ -61,6 +61,12 @@ async fn create_orders(manager: &SchemaManager<'_>) -> Result<(), DbErr> {
         .to_owned();
     manager.create_table(table).await?;
     let index = Index::create()
+        .name("orders_supplier")
+        .table("orders")
+        .col("supplier_id")
+        .to_owned();
+    manager.create_index(index).await?;
+    let index = Index::create()
         .name("orders_job")
         .table("orders")
         .col("job_id")

@@ -1,1 +1,15 @@
-//! The ledger below the API: any order of the same entries gives the same levels, and a rebuild agrees.
+//! What must hold for the ledger whatever is told, in whatever order, and whatever breaks meanwhile.
+//! The histories are made up by proptest; the figures to compare with come from a small model that
+//! is written here and shares nothing with the code under test. What an answer looks like on the
+//! wire is the business of the suite `http`.
+
+mod model;
+mod shop;
+mod told;
+
+mod arrival;
+mod durability;
+mod failures;
+mod groups;
+mod histories;
+mod repeats;

@@ -5,3 +5,16 @@ mod classes;
 mod predictive;
 mod second_library;
 mod sizes;
+mod units;
+mod wide_range;
+
+/// Asserts that two numbers agree to a relative tolerance; an expected 0 must be met exactly.
+#[track_caller]
+fn assert_close(found: f64, expected: f64, relative: f64, what: &str) {
+    let difference = (found - expected).abs();
+    assert!(
+        difference <= relative * expected.abs(),
+        "{what}: found {found:e}, expected {expected:e}, relative difference {:e}",
+        difference / expected.abs()
+    );
+}

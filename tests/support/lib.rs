@@ -20,7 +20,11 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod demo;
 pub mod door;
+pub mod raw;
+pub mod shop;
+pub mod wire;
 
 /// A running server with a database that goes away with it.
 #[derive(Debug)]

@@ -102,6 +102,9 @@ fn show(forecasts: &Forecasts, output: &mut Output<'_>) {
 
 /// Says each forecast in words, and the figures behind it where they were asked for.
 pub(crate) fn say(forecasts: &Forecasts, output: &mut Output<'_>) {
+    for part in &forecasts.cannot_tell {
+        output.say(&format!("Cannot tell for {}: {}.", part.part, part.why));
+    }
     for forecast in &forecasts.forecasts {
         output.say(&format!("{}: {}", forecast.part, forecast.says));
         if let Some(explanation) = &forecast.explain {
@@ -118,16 +121,13 @@ fn figures(explanation: &Explanation) -> String {
         assumption_source,
         used,
         over,
-        shape,
-        rate,
-        to_come,
         ..
     } = explanation;
-    let per = &assumption.per;
     format!(
-        "{assumption_source}: shape {}, rate {} per {per}. On record: {used} used over {over}. \
-         Together: shape {shape}, rate {rate}. To come: {to_come}.",
-        assumption.shape, assumption.rate,
+        "On record: {used} used over {over:.2}, in units of one {per}; {assumption_source}: {} over {}.",
+        assumption.shape,
+        assumption.rate,
+        per = assumption.per,
     )
 }
 

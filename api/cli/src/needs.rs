@@ -1,30 +1,18 @@
 //! What a job needs, as people read it: the table, the chance, the order, and by when. With which
 //! exit code `plan` ends is decided here too.
 
-use types::{NeedLine, NeedOrder, Needs, ProposedOrder};
+use types::{NeedLine, NeedOrder, Needs};
 
 use crate::failure::exit;
 use crate::output::Output;
-use crate::sheet::{Cell, Sheet, local_time, money, percent, target};
+use crate::sheet::{Cell, Sheet, target};
 
 /// Prints the answer.
 pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
     output.show(needs, &sheet(needs));
     output.gap();
-    let headline = headline(needs);
-    // The service tells it too, and may have more to say of it.
-    let begins = headline.trim_end_matches('.');
-    if !needs.says.iter().any(|it| it.starts_with(begins)) {
-        output.say(&headline);
-    }
     for sentence in &needs.says {
         output.say(sentence);
-    }
-    if !needs.orders.is_empty() {
-        output.gap();
-    }
-    for order in &needs.orders {
-        output.say(&order_line(order));
     }
     if !needs.assumes.is_empty() {
         output.gap();
@@ -39,7 +27,7 @@ pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
 
 /// 0 all enough, 1 something to order, 2 blocked, 3 could not tell.
 pub(crate) fn exit_code(needs: &Needs) -> u8 {
-    if needs.lines.is_empty() {
+    if needs.lines.is_empty() || !needs.cannot_tell.is_empty() {
         return exit::UNKNOWN;
     }
     let nobody_offers = needs
@@ -54,31 +42,6 @@ pub(crate) fn exit_code(needs: &Needs) -> u8 {
     } else {
         exit::TO_ORDER
     }
-}
-
-fn headline(needs: &Needs) -> String {
-    let now = percent(needs.chance_now);
-    if needs.orders.is_empty() {
-        return format!("Chance this job runs without a stop: {now}.");
-    }
-    let after = percent(needs.chance_after);
-    format!("Chance this job runs without a stop: {now} now, {after} after this order.")
-}
-
-fn order_line(order: &ProposedOrder) -> String {
-    let arrives = order.arrives.format("%a %-d %b %Y");
-    let in_time = if order.in_time { "in time" } else { "too late" };
-    let freight = match order.freight_minor {
-        0 => String::new(),
-        freight => format!(" with {} freight", money(freight, &order.currency)),
-    };
-    format!(
-        "Order from {}: {}, {}{freight}. By {}. Ordered now it comes {arrives}, {in_time}.",
-        order.supplier,
-        order.parts.join(", "),
-        money(order.cost_minor, &order.currency),
-        local_time(order.order_by),
-    )
 }
 
 /// The needs as a sheet, one row a part.

@@ -124,7 +124,12 @@ impl<'a> Output<'a> {
     }
 
     fn problem(&mut self, problem: &Problem) {
-        self.note(&format!("tigstock: {}: {}", problem.title, problem.detail));
+        // The violations say more than the detail, which only strings them together.
+        if problem.violations.is_empty() {
+            self.note(&format!("tigstock: {}: {}", problem.title, problem.detail));
+        } else {
+            self.note(&format!("tigstock: {}", problem.title));
+        }
         self.violations(&problem.violations);
         if problem.slug() == ProblemKind::Internal.slug() {
             self.note(&format!(
@@ -347,7 +352,7 @@ mod tests {
         let title = kind.title();
         assert_eq!(
             err,
-            format!("tigstock: {title}: 2 fields\n  diameter: no\n  now: never\n")
+            format!("tigstock: {title}\n  diameter: no\n  now: never\n")
         );
     }
 

@@ -205,8 +205,7 @@ fn an_entry_that_is_refused_at_once_is_not_kept() {
     let told = computer.run("log T9 75m");
     assert_eq!((told.code, &*told.out), (exit::REFUSED, ""));
     let title = types::ProblemKind::Invalid.title();
-    let expected =
-        format!("tigstock: {title}: No torch T9. Nearest: T1.\n  torch: \"T9\" is unknown\n");
+    let expected = format!("tigstock: {title}\n  torch: \"T9\" is unknown\n");
     assert_eq!(told.err, expected);
     assert!(!computer.has("queue.jsonl") && !computer.has("refused.jsonl"));
 }

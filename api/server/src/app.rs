@@ -46,8 +46,11 @@ pub async fn run(
     let app = web::Data::new(app);
     let timeout = Duration::from_secs(app.config.request_timeout_seconds);
     let server = HttpServer::new(move || {
-        let reader = SwaggerUi::new("/docs/{_:.*}")
-            .config(ReaderConfig::from("/openapi.json").validator_url("none"));
+        let reader = SwaggerUi::new("/docs/{_:.*}").config(
+            ReaderConfig::from("/openapi.json")
+                .validator_url("none")
+                .use_base_layout(),
+        );
         let (actix, _) = Actix::new()
             .app_data(app.clone())
             .app_data(fallback.clone())
@@ -63,6 +66,7 @@ pub async fn run(
             .route("/docs", web::get().to(to_docs))
             .service(reader)
             .default_service(web::to(nothing_here))
+            .wrap(from_fn(http::auth::identify))
             .wrap(from_fn(move |request, next| within(timeout, request, next)))
             .wrap(from_fn(head_as_get))
             .wrap(DefaultHeaders::new().add((header::X_CONTENT_TYPE_OPTIONS, "nosniff")))

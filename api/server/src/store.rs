@@ -2,6 +2,7 @@
 //! are the only place that knows what kind of database it is.
 
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
 use migrations::{Migrator, MigratorTrait};
@@ -10,6 +11,7 @@ use sea_orm::{
     ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction,
     SqliteTransactionMode, TransactionOptions, TransactionTrait,
 };
+use tokio::sync::Mutex;
 
 pub mod entity;
 mod error;
@@ -43,8 +45,10 @@ pub(crate) const ROWS_PER_INSERT: usize = 500;
 /// The database.
 #[derive(Clone, Debug)]
 pub struct Store {
+    path: Arc<Path>,
     read: DatabaseConnection,
-    write: DatabaseConnection,
+    /// None after a transaction was lost, until the next one begins.
+    write: Arc<Mutex<Option<DatabaseConnection>>>,
 }
 
 impl Store {
@@ -56,7 +60,11 @@ impl Store {
         let write = Database::connect(options(path, 1)).await?;
         Migrator::up(&write, None).await?;
         let read = Database::connect(options(path, READERS)).await?;
-        Ok(Self { read, write })
+        Ok(Self {
+            path: path.into(),
+            read,
+            write: Arc::new(Mutex::new(Some(write))),
+        })
     }
 
     /// Where reads go. Each sees everything that was acknowledged before it began.
@@ -74,11 +82,31 @@ impl Store {
         reason = "the one place that begins a transaction"
     )]
     pub async fn begin(&self) -> Result<DatabaseTransaction, Error> {
-        let options = TransactionOptions {
+        let begin = TransactionOptions {
             sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
             ..TransactionOptions::default()
         };
-        Ok(self.write.begin_with_options(options).await?)
+        let mut write = self.write.lock().await;
+        let connection = match write.take() {
+            Some(connection) => connection,
+            None => Database::connect(options(&self.path, 1)).await?,
+        };
+        let begun = connection.begin_with_options(begin).await;
+        *write = Some(connection);
+        Ok(begun?)
+    }
+
+    /// Gives up the connection that writes, with whatever is open on it; the next transaction begins
+    /// on a fresh one. SQLite may roll back a whole transaction by itself, on a full or failing disk,
+    /// and leaves its connection outside the transaction that its driver believes to be open.
+    ///
+    /// # Errors
+    /// The connection cannot be closed.
+    pub async fn give_up_writing(&self) -> Result<(), Error> {
+        match self.write.lock().await.take() {
+            Some(connection) => Ok(connection.close().await?),
+            None => Ok(()),
+        }
     }
 
     /// Whether the database answers.
@@ -95,7 +123,11 @@ impl Store {
     /// A connection cannot be closed.
     pub async fn close(self) -> Result<(), Error> {
         self.read.close().await?;
-        Ok(self.write.close().await?)
+        // The closed connection stays, so that no write begins any more.
+        match &*self.write.lock().await {
+            Some(connection) => Ok(connection.close_by_ref().await?),
+            None => Ok(()),
+        }
     }
 }
 
@@ -109,6 +141,18 @@ impl Store {
 )]
 pub async fn savepoint(tx: &DatabaseTransaction) -> Result<DatabaseTransaction, Error> {
     Ok(tx.begin().await?)
+}
+
+/// Ends a savepoint: keeps what was written in it, or undoes it.
+///
+/// # Errors
+/// There is no such savepoint any more: the transaction around it is lost.
+pub async fn end(savepoint: DatabaseTransaction, keep: bool) -> Result<(), Error> {
+    Ok(if keep {
+        savepoint.commit().await?
+    } else {
+        savepoint.rollback().await?
+    })
 }
 
 fn options(path: &Path, connections: u32) -> ConnectOptions {

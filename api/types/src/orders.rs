@@ -193,6 +193,18 @@ impl NewArrival {
                 1,
                 &mut checker,
             );
+            let twice = self.lines[..index]
+                .iter()
+                .any(|other| other.part.eq_ignore_ascii_case(&line.part));
+            if twice {
+                checker.note(
+                    &format!("lines/{index}/part"),
+                    format!(
+                        "\"{}\" is listed twice; add up what arrived of it",
+                        line.part
+                    ),
+                );
+            }
         }
         checker.text("by", self.by.as_deref(), 80);
         checker.finish()

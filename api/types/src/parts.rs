@@ -85,7 +85,7 @@ resource! {
         /// The part in words.
         #[schema(example = "Electrode WLa20 2.4 mm")]
         name: String,
-        /// What stock is counted in: `piece`, `millilitre` or `gram`.
+        /// What stock is counted in: `piece`, `ml` or `g`.
         unit: String,
         /// When it was set up.
         created_at: DateTime<Utc>,

@@ -13,7 +13,7 @@ pub struct Stock {
     pub name: String,
     /// The site.
     pub site: String,
-    /// `piece`, `millilitre` or `gram`.
+    /// `piece`, `ml` or `g`.
     pub unit: String,
     /// In the drawers: the newest count and what moved after it.
     pub on_hand: i64,

@@ -2,7 +2,7 @@
 
 use std::io::{IsTerminal, Write};
 
-use comfy_table::{CellAlignment, Table, presets};
+use comfy_table::{CellAlignment, Table, TableComponent, presets};
 use serde_json::json;
 use types::{NeedLine, Needs};
 
@@ -52,7 +52,9 @@ fn json_line(line: &NeedLine) -> serde_json::Value {
 /// The answer as a table with a reason a line.
 pub(super) fn text(needs: &Needs) -> String {
     let mut table = Table::new();
-    table.load_preset(presets::UTF8_HORIZONTAL_ONLY);
+    table.load_preset(presets::NOTHING);
+    table.set_style(TableComponent::HeaderLines, '-');
+    table.set_style(TableComponent::MiddleHeaderIntersections, '-');
     table.set_header([
         "Part",
         "Expected use",
@@ -81,6 +83,9 @@ pub(super) fn text(needs: &Needs) -> String {
             line.after.to_string(),
         ]);
     }
+    for column in table.column_iter_mut() {
+        column.set_padding((0, 1));
+    }
     for column in [1, 2, 3, 4, 6] {
         if let Some(column) = table.column_mut(column) {
             column.set_cell_alignment(CellAlignment::Right);
@@ -97,8 +102,10 @@ pub(super) fn text(needs: &Needs) -> String {
         lines("  ", &needs.assumes),
     );
     format!(
-        "\nWill job {} run without a stop? It starts on {}.\n\n{table}\n\n{says}\nWhy:\n{why}\nThis takes for granted:\n{assumes}",
-        needs.job, needs.start
+        "\nWill job {} run without a stop? It starts on {}.\n\n{}\n\n{says}\nWhy:\n{why}\nThis takes for granted:\n{assumes}",
+        needs.job,
+        needs.start,
+        table.trim_fmt()
     )
 }
 

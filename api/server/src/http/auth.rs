@@ -1,13 +1,14 @@
 //! Who calls, and what for. The role that an operation needs is the type of its first argument, so
 //! that a handler without a check does not compile into a handler with one by accident.
 
-use std::future::Future;
+use std::future::{Ready, ready};
 use std::marker::PhantomData;
-use std::pin::Pin;
 
-use actix_web::dev::Payload;
+use actix_web::body::MessageBody;
+use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
 use actix_web::http::header;
-use actix_web::{FromRequest, HttpRequest, web};
+use actix_web::middleware::Next;
+use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 use types::Role;
 
 use super::error::Error;
@@ -49,33 +50,60 @@ pub struct Authorized<R> {
     role: PhantomData<R>,
 }
 
-impl<R: Needs + 'static> FromRequest for Authorized<R> {
+impl<R: Needs> FromRequest for Authorized<R> {
     type Error = Error;
-    type Future = Pin<Box<dyn Future<Output = Result<Self, Error>>>>;
+    type Future = Ready<Result<Self, Error>>;
 
     fn from_request(request: &HttpRequest, _: &mut Payload) -> Self::Future {
-        let app = request.app_data::<web::Data<App>>().cloned();
-        let secret = secret(request);
-        Box::pin(async move {
-            let app = app.ok_or_else(|| {
-                Error::Service(service::Error::Internal(
-                    "the service has no state".to_owned(),
-                ))
-            })?;
-            let caller = if app.config.keyless {
-                Caller::DEMO
-            } else {
-                let secret = secret.ok_or(service::Error::Unauthenticated(
-                    "send a key: Authorization: Bearer tig_...; the owner makes keys",
-                ))?;
-                service::keys::authenticate(&app.context, &secret).await?
-            };
-            Ok(Self {
-                caller: caller.require(R::ROLE)?,
-                role: PhantomData,
-            })
+        let found = request.extensions_mut().remove::<Found>();
+        ready(match found {
+            Some(Found(caller)) => caller.and_then(Self::with_role),
+            None => Err(fault("nobody looked the caller up")),
         })
     }
+}
+
+impl<R: Needs> Authorized<R> {
+    fn with_role(caller: Caller) -> Result<Self, Error> {
+        Ok(Self {
+            caller: caller.require(R::ROLE)?,
+            role: PhantomData,
+        })
+    }
+}
+
+/// What became of looking the caller up, until a handler asks for it.
+struct Found(Result<Caller, Error>);
+
+/// Looks the caller up before a handler reads anything else. What a handler reads, it reads side by
+/// side: were the look-up part of that, a fault in the body could be told to someone without a key.
+///
+/// # Errors
+/// None of its own: whether a key is needed is for the handler to say.
+pub async fn identify<B: MessageBody>(
+    request: ServiceRequest,
+    next: Next<B>,
+) -> Result<ServiceResponse<B>, actix_web::Error> {
+    let found = Found(caller(request.request()).await);
+    request.extensions_mut().insert(found);
+    next.call(request).await
+}
+
+async fn caller(request: &HttpRequest) -> Result<Caller, Error> {
+    let app = request
+        .app_data::<web::Data<App>>()
+        .ok_or_else(|| fault("the service has no state"))?;
+    if app.config.keyless {
+        return Ok(Caller::DEMO);
+    }
+    let secret = secret(request).ok_or(service::Error::Unauthenticated(
+        "send a key: Authorization: Bearer tig_...; the owner makes keys",
+    ))?;
+    Ok(service::keys::authenticate(&app.context, &secret).await?)
+}
+
+fn fault(why: &str) -> Error {
+    Error::Service(service::Error::Internal(why.to_owned()))
 }
 
 fn secret(request: &HttpRequest) -> Option<String> {

@@ -1,13 +1,13 @@
 //! Forecasts.
 
 use actix_web::{HttpResponse, get, web};
-use types::{Forecasts, GetForecasts, Problem};
+use types::{Forecasts, GetForecasts};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Read};
 use super::error::Answer;
 
-use super::problems::Common;
+use super::problems::{Common, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -18,8 +18,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// Forecast how many of some parts will be used, what to keep, and when they run out.
 #[utoipa::path(tag = "forecasts", security(("key" = ["read"])), params(GetForecasts), responses(
     (status = 200, description = "The forecasts", body = Forecasts),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/forecasts")]
 async fn get_forecasts(

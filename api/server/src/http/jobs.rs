@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IdempotencyKey, IfMatch, created, kept, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Repeat, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -36,10 +36,9 @@ async fn list_jobs(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
 #[utoipa::path(tag = "jobs", security(("key" = ["keep"])), request_body = NewJob, responses(
     (status = 201, description = "Set up", body = Job, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/jobs")]
 async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewJob>) -> Answer {
@@ -54,8 +53,8 @@ async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<New
 /// Read a job.
 #[utoipa::path(tag = "jobs", security(("key" = ["read"])), params(JobPath), responses(
     (status = 200, description = "The job", body = Job, headers(("ETag" = String))),
-    (status = 404, description = "No such job", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/jobs/{job}")]
 async fn get_job(_: Authorized<Read>, app: web::Data<App>, path: web::Path<JobPath>) -> Answer {
@@ -66,13 +65,11 @@ async fn get_job(_: Authorized<Read>, app: web::Data<App>, path: web::Path<JobPa
 /// Replace a job.
 #[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewJob, responses(
     (status = 200, description = "Replaced", body = Job, headers(("ETag" = String))),
-    (status = 404, description = "No such job", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/jobs/{job}")]
 async fn replace_job(
@@ -89,11 +86,10 @@ async fn replace_job(
 /// Remove a job. Answers 409 while something refers to it.
 #[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, ("If-Match" = String, Header, description = "The ETag that was read")), responses(
     (status = 204, description = "Removed"),
-    (status = 404, description = "No such job", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "In use", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
     Common,
+    Edit,
+    Missing,
 ))]
 #[delete("/jobs/{job}")]
 async fn delete_job(
@@ -109,10 +105,10 @@ async fn delete_job(
 /// Tell what a job needs: will it run without a stop, and if not, which order fixes it, and by when?
 #[utoipa::path(tag = "jobs", security(("key" = ["read"])), params(JobPath, GetNeeds), responses(
     (status = 200, description = "What it needs", body = Needs),
-    (status = 404, description = "No such job", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
+    Rules,
 ))]
 #[get("/jobs/{job}/needs")]
 async fn get_job_needs(
@@ -127,11 +123,10 @@ async fn get_job_needs(
 /// Draft what a job is short of, one order a supplier. Earlier drafts for the job are cancelled.
 #[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, GetNeeds, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), responses(
     (status = 201, description = "Drafted", body = DraftedOrders),
-    (status = 404, description = "No such job", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
+    Repeat,
 ))]
 #[post("/jobs/{job}/orders")]
 async fn draft_job_orders(

@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Own};
 use super::error::Answer;
 
-use super::problems::Common;
+use super::problems::{Body, Common, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -21,8 +21,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// List the keys, revoked ones included.
 #[utoipa::path(tag = "keys", security(("key" = ["own"])), params(Page), responses(
     (status = 200, description = "A page", body = KeyPage),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/keys")]
 async fn list_keys(_: Authorized<Own>, app: web::Data<App>, query: web::Query<Page>) -> Answer {
@@ -32,10 +32,9 @@ async fn list_keys(_: Authorized<Own>, app: web::Data<App>, query: web::Query<Pa
 /// Make a key. Its secret is shown this once only.
 #[utoipa::path(tag = "keys", security(("key" = ["own"])), request_body = NewKey, responses(
     (status = 201, description = "Made", body = CreatedKey, headers(("Location" = String))),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/keys")]
 async fn create_key(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewKey>) -> Answer {
@@ -51,9 +50,9 @@ async fn create_key(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewK
 /// Revoke a key. It stays on record and works no more.
 #[utoipa::path(tag = "keys", security(("key" = ["own"])), params(KeyPath), responses(
     (status = 200, description = "Revoked", body = Key),
-    (status = 404, description = "No such key", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "It is the only owner's key", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[delete("/keys/{key}")]
 async fn revoke_key(_: Authorized<Own>, app: web::Data<App>, path: web::Path<KeyPath>) -> Answer {

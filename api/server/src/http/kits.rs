@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -34,10 +34,9 @@ async fn list_kits(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
 #[utoipa::path(tag = "kits", security(("key" = ["keep"])), request_body = NewKit, responses(
     (status = 201, description = "Set up", body = Kit, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/kits")]
 async fn create_kit(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewKit>) -> Answer {
@@ -52,8 +51,8 @@ async fn create_kit(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<New
 /// Read a kit.
 #[utoipa::path(tag = "kits", security(("key" = ["read"])), params(KitPath), responses(
     (status = 200, description = "The kit", body = Kit, headers(("ETag" = String))),
-    (status = 404, description = "No such kit", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/kits/{kit}")]
 async fn get_kit(_: Authorized<Read>, app: web::Data<App>, path: web::Path<KitPath>) -> Answer {
@@ -64,13 +63,11 @@ async fn get_kit(_: Authorized<Read>, app: web::Data<App>, path: web::Path<KitPa
 /// Replace a kit.
 #[utoipa::path(tag = "kits", security(("key" = ["keep"])), params(KitPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewKit, responses(
     (status = 200, description = "Replaced", body = Kit, headers(("ETag" = String))),
-    (status = 404, description = "No such kit", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/kits/{kit}")]
 async fn replace_kit(
@@ -87,11 +84,10 @@ async fn replace_kit(
 /// Remove a kit. Answers 409 while something refers to it.
 #[utoipa::path(tag = "kits", security(("key" = ["keep"])), params(KitPath, ("If-Match" = String, Header, description = "The ETag that was read")), responses(
     (status = 204, description = "Removed"),
-    (status = 404, description = "No such kit", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "In use", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
     Common,
+    Edit,
+    Missing,
 ))]
 #[delete("/kits/{kit}")]
 async fn delete_kit(

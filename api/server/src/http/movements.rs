@@ -1,13 +1,13 @@
 //! The ledger: rows, and movements that are no use, receipt or count.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{ListMovements, MovementPage, NewMovement, Problem, Recorded};
+use types::{ListMovements, MovementPage, NewMovement, Recorded};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IdempotencyKey, kept};
-use super::problems::Common;
+use super::problems::{Body, Common, Repeat, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -18,8 +18,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// List the rows of the ledger, newest first.
 #[utoipa::path(tag = "movements", security(("key" = ["read"])), params(ListMovements), responses(
     (status = 200, description = "A page", body = MovementPage),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/movements")]
 async fn list_movements(
@@ -33,11 +33,9 @@ async fn list_movements(
 /// Record a movement: issue, return, scrap, adjustment, hold or release.
 #[utoipa::path(tag = "movements", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewMovement, responses(
     (status = 201, description = "Recorded", body = Recorded),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Repeat,
 ))]
 #[post("/movements")]
 async fn record_movement(

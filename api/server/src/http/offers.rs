@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -24,6 +24,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 #[utoipa::path(tag = "offers", security(("key" = ["read"])), params(Page), responses(
     (status = 200, description = "A page of offers", body = OfferPage),
     Common,
+    Rules,
 ))]
 #[get("/offers")]
 async fn list_offers(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Page>) -> Answer {
@@ -34,10 +35,9 @@ async fn list_offers(_: Authorized<Read>, app: web::Data<App>, page: web::Query<
 #[utoipa::path(tag = "offers", security(("key" = ["keep"])), request_body = NewOffer, responses(
     (status = 201, description = "Set up", body = Offer, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/offers")]
 async fn create_offer(
@@ -56,8 +56,8 @@ async fn create_offer(
 /// Read an offer.
 #[utoipa::path(tag = "offers", security(("key" = ["read"])), params(OfferPath), responses(
     (status = 200, description = "The offer", body = Offer, headers(("ETag" = String))),
-    (status = 404, description = "No such offer", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/offers/{offer}")]
 async fn get_offer(_: Authorized<Read>, app: web::Data<App>, path: web::Path<OfferPath>) -> Answer {
@@ -68,14 +68,12 @@ async fn get_offer(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Off
 /// Replace an offer.
 #[utoipa::path(tag = "offers", security(("key" = ["keep"])), params(OfferPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewOffer, responses(
     (status = 200, description = "Replaced", body = Offer, headers(("ETag" = String))),
-    (status = 404, description = "No such offer", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "There is one like it already", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/offers/{offer}")]
 async fn replace_offer(
@@ -93,11 +91,10 @@ async fn replace_offer(
 /// Remove an offer. Answers 409 while something refers to it.
 #[utoipa::path(tag = "offers", security(("key" = ["keep"])), params(OfferPath, ("If-Match" = String, Header, description = "The ETag that was read")), responses(
     (status = 204, description = "Removed"),
-    (status = 404, description = "No such offer", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "In use", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
     Common,
+    Edit,
+    Missing,
 ))]
 #[delete("/offers/{offer}")]
 async fn delete_offer(

@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IdempotencyKey, kept};
-use super::problems::Common;
+use super::problems::{Body, Common, Missing, Repeat, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -24,8 +24,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// List the orders, newest first.
 #[utoipa::path(tag = "orders", security(("key" = ["read"])), params(Page), responses(
     (status = 200, description = "A page", body = OrderPage),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/orders")]
 async fn list_orders(_: Authorized<Read>, app: web::Data<App>, query: web::Query<Page>) -> Answer {
@@ -35,11 +35,9 @@ async fn list_orders(_: Authorized<Read>, app: web::Data<App>, query: web::Query
 /// Draft an order at the prices of the supplier.
 #[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewOrder, responses(
     (status = 201, description = "Drafted", body = Order),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Repeat,
 ))]
 #[post("/orders")]
 async fn create_order(
@@ -56,8 +54,8 @@ async fn create_order(
 /// Read an order.
 #[utoipa::path(tag = "orders", security(("key" = ["read"])), params(OrderPath), responses(
     (status = 200, description = "The order", body = Order),
-    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/orders/{order}")]
 async fn get_order(_: Authorized<Read>, app: web::Data<App>, path: web::Path<OrderPath>) -> Answer {
@@ -67,9 +65,9 @@ async fn get_order(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Ord
 /// Place a draft: what it holds is on order from now on.
 #[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
     (status = 200, description = "Done", body = Order),
-    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[post("/orders/{order}/place")]
 async fn place_order(
@@ -83,9 +81,9 @@ async fn place_order(
 /// Cancel an order: what has not come is not on order any more.
 #[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
     (status = 200, description = "Done", body = Order),
-    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[post("/orders/{order}/cancel")]
 async fn cancel_order(
@@ -99,13 +97,11 @@ async fn cancel_order(
 /// Receive what came of an order: everything that is to come, unless the body says what.
 #[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewArrival, responses(
     (status = 200, description = "Received", body = Order),
-    (status = 404, description = "No such order", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Missing,
+    Repeat,
 ))]
 #[post("/orders/{order}/receive")]
 async fn receive_order(

@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -34,10 +34,9 @@ async fn list_parts(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
 #[utoipa::path(tag = "parts", security(("key" = ["keep"])), request_body = NewPart, responses(
     (status = 201, description = "Set up", body = Part, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/parts")]
 async fn create_part(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewPart>) -> Answer {
@@ -52,8 +51,8 @@ async fn create_part(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<Ne
 /// Read a part.
 #[utoipa::path(tag = "parts", security(("key" = ["read"])), params(PartPath), responses(
     (status = 200, description = "The part", body = Part, headers(("ETag" = String))),
-    (status = 404, description = "No such part", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/parts/{part}")]
 async fn get_part(_: Authorized<Read>, app: web::Data<App>, path: web::Path<PartPath>) -> Answer {
@@ -64,13 +63,11 @@ async fn get_part(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Part
 /// Replace a part.
 #[utoipa::path(tag = "parts", security(("key" = ["keep"])), params(PartPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewPart, responses(
     (status = 200, description = "Replaced", body = Part, headers(("ETag" = String))),
-    (status = 404, description = "No such part", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/parts/{part}")]
 async fn replace_part(
@@ -88,11 +85,10 @@ async fn replace_part(
 /// Remove a part. Answers 409 while something refers to it.
 #[utoipa::path(tag = "parts", security(("key" = ["keep"])), params(PartPath, ("If-Match" = String, Header, description = "The ETag that was read")), responses(
     (status = 204, description = "Removed"),
-    (status = 404, description = "No such part", body = Problem, content_type = "application/problem+json"),
     (status = 409, description = "In use", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
     Common,
+    Edit,
+    Missing,
 ))]
 #[delete("/parts/{part}")]
 async fn delete_part(

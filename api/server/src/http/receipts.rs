@@ -1,13 +1,13 @@
 //! Receipts.
 
 use actix_web::{post, web};
-use types::{NewReceipt, Problem, Recorded};
+use types::{NewReceipt, Recorded};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep};
 use super::error::Answer;
 use super::extract::{IdempotencyKey, kept};
-use super::problems::Common;
+use super::problems::{Body, Common, Repeat};
 use crate::app::App;
 use crate::service;
 
@@ -18,11 +18,9 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// Record goods that came in.
 #[utoipa::path(tag = "receipts", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewReceipt, responses(
     (status = 201, description = "Recorded", body = Recorded),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Repeat,
 ))]
 #[post("/receipts")]
 async fn record_receipt(

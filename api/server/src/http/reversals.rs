@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Log};
 use super::error::Answer;
 use super::extract::{IdempotencyKey, kept};
-use super::problems::Common;
+use super::problems::{Body, Common, Repeat};
 use crate::app::App;
 use crate::service;
 
@@ -19,11 +19,9 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 #[utoipa::path(tag = "reversals", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewReversal, responses(
     (status = 201, description = "Recorded", body = Recorded),
     (status = 409, description = "It was taken back before", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Repeat,
 ))]
 #[post("/reversals")]
 async fn record_reversal(

@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Own, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -33,10 +33,9 @@ async fn list_sites(_: Authorized<Read>, app: web::Data<App>, page: web::Query<P
 #[utoipa::path(tag = "sites", security(("key" = ["own"])), request_body = NewSite, responses(
     (status = 201, description = "Set up", body = Site, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/sites")]
 async fn create_site(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewSite>) -> Answer {
@@ -51,8 +50,8 @@ async fn create_site(_: Authorized<Own>, app: web::Data<App>, new: web::Json<New
 /// Read a site.
 #[utoipa::path(tag = "sites", security(("key" = ["read"])), params(SitePath), responses(
     (status = 200, description = "The site", body = Site, headers(("ETag" = String))),
-    (status = 404, description = "No such site", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/sites/{site}")]
 async fn get_site(_: Authorized<Read>, app: web::Data<App>, path: web::Path<SitePath>) -> Answer {
@@ -63,13 +62,11 @@ async fn get_site(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Site
 /// Replace a site.
 #[utoipa::path(tag = "sites", security(("key" = ["own"])), params(SitePath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewSite, responses(
     (status = 200, description = "Replaced", body = Site, headers(("ETag" = String))),
-    (status = 404, description = "No such site", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/sites/{site}")]
 async fn replace_site(

@@ -1,13 +1,13 @@
 //! Stock.
 
 use actix_web::{HttpResponse, get, web};
-use types::{GetStock, ListStock, PartPath, Problem, Stock, StockExplanation, StockPage};
+use types::{GetStock, ListStock, PartPath, Stock, StockExplanation, StockPage};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Read};
 use super::error::Answer;
 
-use super::problems::Common;
+use super::problems::{Common, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -21,8 +21,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// List the stock of a site, by part.
 #[utoipa::path(tag = "stock", security(("key" = ["read"])), params(ListStock), responses(
     (status = 200, description = "A page", body = StockPage),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/stock")]
 async fn list_stock(
@@ -36,9 +36,9 @@ async fn list_stock(
 /// Read the stock of one part.
 #[utoipa::path(tag = "stock", security(("key" = ["read"])), params(PartPath, GetStock), responses(
     (status = 200, description = "The stock", body = Stock),
-    (status = 404, description = "No such part", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
+    Rules,
 ))]
 #[get("/stock/{part}")]
 async fn get_stock(
@@ -54,9 +54,9 @@ async fn get_stock(
 /// Explain how the stock of one part came about.
 #[utoipa::path(tag = "stock", security(("key" = ["read"])), params(PartPath, GetStock), responses(
     (status = 200, description = "How it came about", body = StockExplanation),
-    (status = 404, description = "No such part", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
+    Rules,
 ))]
 #[get("/stock/{part}/explanation")]
 async fn explain_stock(

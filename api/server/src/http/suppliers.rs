@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -37,10 +37,9 @@ async fn list_suppliers(
 #[utoipa::path(tag = "suppliers", security(("key" = ["keep"])), request_body = NewSupplier, responses(
     (status = 201, description = "Set up", body = Supplier, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/suppliers")]
 async fn create_supplier(
@@ -59,8 +58,8 @@ async fn create_supplier(
 /// Read a supplier.
 #[utoipa::path(tag = "suppliers", security(("key" = ["read"])), params(SupplierPath), responses(
     (status = 200, description = "The supplier", body = Supplier, headers(("ETag" = String))),
-    (status = 404, description = "No such supplier", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/suppliers/{supplier}")]
 async fn get_supplier(
@@ -75,13 +74,11 @@ async fn get_supplier(
 /// Replace a supplier.
 #[utoipa::path(tag = "suppliers", security(("key" = ["keep"])), params(SupplierPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewSupplier, responses(
     (status = 200, description = "Replaced", body = Supplier, headers(("ETag" = String))),
-    (status = 404, description = "No such supplier", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/suppliers/{supplier}")]
 async fn replace_supplier(

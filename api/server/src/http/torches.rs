@@ -7,7 +7,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 use super::auth::{Authorized, Keep, Read};
 use super::error::Answer;
 use super::extract::{IfMatch, created, tagged};
-use super::problems::Common;
+use super::problems::{Body, Common, Edit, Missing, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -35,10 +35,9 @@ async fn list_torches(_: Authorized<Read>, app: web::Data<App>, page: web::Query
 #[utoipa::path(tag = "torches", security(("key" = ["keep"])), request_body = NewTorch, responses(
     (status = 201, description = "Set up", body = Torch, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/torches")]
 async fn create_torch(
@@ -57,8 +56,8 @@ async fn create_torch(
 /// Read a torch.
 #[utoipa::path(tag = "torches", security(("key" = ["read"])), params(TorchPath), responses(
     (status = 200, description = "The torch", body = Torch, headers(("ETag" = String))),
-    (status = 404, description = "No such torch", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/torches/{torch}")]
 async fn get_torch(_: Authorized<Read>, app: web::Data<App>, path: web::Path<TorchPath>) -> Answer {
@@ -69,13 +68,11 @@ async fn get_torch(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Tor
 /// Replace a torch.
 #[utoipa::path(tag = "torches", security(("key" = ["keep"])), params(TorchPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewTorch, responses(
     (status = 200, description = "Replaced", body = Torch, headers(("ETag" = String))),
-    (status = 404, description = "No such torch", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/torches/{torch}")]
 async fn replace_torch(
@@ -93,8 +90,8 @@ async fn replace_torch(
 /// Read what is fitted in a torch.
 #[utoipa::path(tag = "torches", security(("key" = ["read"])), params(TorchPath), responses(
     (status = 200, description = "What is fitted", body = SetUp, headers(("ETag" = String))),
-    (status = 404, description = "No such torch", body = Problem, content_type = "application/problem+json"),
     Common,
+    Missing,
 ))]
 #[get("/torches/{torch}/set-up")]
 async fn get_set_up(
@@ -109,13 +106,11 @@ async fn get_set_up(
 /// Fit parts in a torch from now on. What is logged on the torch wears these parts.
 #[utoipa::path(tag = "torches", security(("key" = ["keep"])), params(TorchPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewSetUp, responses(
     (status = 200, description = "Fitted", body = SetUp, headers(("ETag" = String))),
-    (status = 404, description = "No such torch", body = Problem, content_type = "application/problem+json"),
-    (status = 412, description = "Changed since it was read", body = Problem, content_type = "application/problem+json"),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "If-Match is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Edit,
+    Missing,
+    Rules,
 ))]
 #[put("/torches/{torch}/set-up")]
 async fn replace_set_up(

@@ -1,15 +1,13 @@
 //! Usage: one entry, or many.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{
-    ListUsage, NewUsage, NewUsageBatch, Problem, Recorded, UsageBatch, UsageOutcome, UsagePage,
-};
+use types::{ListUsage, NewUsage, NewUsageBatch, Recorded, UsageBatch, UsageOutcome, UsagePage};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Log, Read};
 use super::error::{Answer, problem};
 use super::extract::{IdempotencyKey, kept};
-use super::problems::Common;
+use super::problems::{Body, Common, Repeat, Rules};
 use crate::app::App;
 use crate::service::{self, ledger::Outcome};
 
@@ -23,8 +21,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// List logged use, newest first.
 #[utoipa::path(tag = "usage", security(("key" = ["read"])), params(ListUsage), responses(
     (status = 200, description = "A page", body = UsagePage),
-    (status = 422, description = "It breaks a rule", body = Problem, content_type = "application/problem+json"),
     Common,
+    Rules,
 ))]
 #[get("/usage")]
 async fn list_usage(
@@ -38,11 +36,9 @@ async fn list_usage(
 /// Record use at the bench.
 #[utoipa::path(tag = "usage", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewUsage, responses(
     (status = 201, description = "Recorded", body = Recorded),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "It breaks a rule, or the idempotency key was used for another request", body = Problem, content_type = "application/problem+json"),
-    (status = 428, description = "Idempotency-Key is missing", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Repeat,
 ))]
 #[post("/usage")]
 async fn record_usage(
@@ -60,10 +56,9 @@ async fn record_usage(
 /// with its reason, and a repeat is harmless.
 #[utoipa::path(tag = "usage", security(("key" = ["log"])), request_body = NewUsageBatch, responses(
     (status = 200, description = "One answer an entry", body = UsageBatch),
-    (status = 413, description = "The body is too large", body = Problem, content_type = "application/problem+json"),
-    (status = 415, description = "Not JSON", body = Problem, content_type = "application/problem+json"),
-    (status = 422, description = "The batch is empty or too long", body = Problem, content_type = "application/problem+json"),
+    Body,
     Common,
+    Rules,
 ))]
 #[post("/usage/batch")]
 async fn record_usage_batch(

@@ -169,10 +169,11 @@ impl Learned {
         if used == 0 || self.own_share() < 0.5 {
             return format!("From {over} {weeks} of yours and the starting assumption.");
         }
-        let note = if self.rung == Rung::Grinds {
+        let (no_arc, no_grinds) = (self.evidence.arc_seconds == 0, self.evidence.grinds == 0);
+        let note = if self.rung == Rung::Grinds && no_arc {
             " No arc hours; forecast is per grind."
-        } else if self.rung == Rung::Withdrawals {
-            " No arc hours or grinds to go by; forecast is per week."
+        } else if self.rung == Rung::Withdrawals && no_arc && no_grinds {
+            " No arc hours and no grinds; forecast is per week."
         } else {
             ""
         };

@@ -92,25 +92,28 @@ pub struct Answer {
 }
 
 /// Records entries, each with an answer of its own; what is refused harms no other.
+///
+/// # Errors
+/// The transaction itself is lost, and with it all answers.
 pub async fn record(
     tx: &DatabaseTransaction,
     requests: Vec<Request>,
-) -> Vec<Result<Answer, Error>> {
+) -> Result<Vec<Result<Answer, Error>>, store::Error> {
     let mut answers = Vec::with_capacity(requests.len());
     for set in sets(&requests) {
-        match attempt(tx, set).await {
+        match attempt(tx, set).await? {
             Ok(set) => answers.extend(set),
             Err(error) if set.len() == 1 => answers.push(Err(error)),
             Err(_) => {
                 // One of them spoiled the set; alone, each succeeds or fails for itself.
                 for request in set {
-                    let alone = attempt(tx, std::slice::from_ref(request)).await;
+                    let alone = attempt(tx, std::slice::from_ref(request)).await?;
                     answers.extend(alone.unwrap_or_else(|error| vec![Err(error)]));
                 }
             }
         }
     }
-    answers
+    Ok(answers)
 }
 
 /// Cuts requests into sets: plain ones together, any other alone.
@@ -120,21 +123,15 @@ fn sets(requests: &[Request]) -> impl Iterator<Item = &[Request]> {
         .flat_map(|run| run.chunks(SET))
 }
 
+/// Writes a set, or nothing of it. The outer error is that of the transaction.
 async fn attempt(
     tx: &DatabaseTransaction,
     set: &[Request],
-) -> Result<Vec<Result<Answer, Error>>, Error> {
+) -> Result<Result<Vec<Result<Answer, Error>>, Error>, store::Error> {
     let savepoint = store::savepoint(tx).await?;
-    match write_set(&savepoint, set).await {
-        Ok(answers) => {
-            savepoint.commit().await.map_err(store::Error::from)?;
-            Ok(answers)
-        }
-        Err(error) => {
-            savepoint.rollback().await.map_err(store::Error::from)?;
-            Err(error)
-        }
-    }
+    let written = write_set(&savepoint, set).await;
+    store::end(savepoint, written.is_ok()).await?;
+    Ok(written)
 }
 
 async fn write_set(

@@ -354,10 +354,10 @@ pub async fn receive(
             }
             let order = find(tx, &number).await?;
             let mut requests = Vec::new();
-            for receipt in receipts(tx, &order, &new).await? {
+            for (line, receipt) in receipts(tx, &order, &new).await?.into_iter().enumerate() {
                 let hash = hash(("receipt", &receipt))?;
                 // Each line is an entry of its own, under a key that follows from the request's.
-                let key = format!("{}/{}", asked.key, receipt.part);
+                let key = format!("{}/{line}", asked.key);
                 let body = Body::Receipt(receipt);
                 requests.push(Request {
                     caller: asked.caller,
@@ -368,7 +368,7 @@ pub async fn receive(
                     body,
                 });
             }
-            for answer in ledger::record(tx, requests).await {
+            for answer in ledger::record(tx, requests).await? {
                 answer?;
             }
             asked

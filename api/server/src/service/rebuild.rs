@@ -50,7 +50,6 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
     for (key, pieces) in orders::to_come(tx).await? {
         books.order(key, pieces)?;
     }
-    let (levels, wear) = books.rows();
     let kept_levels: BTreeMap<_, _> = store::levels::all(tx)
         .await?
         .into_iter()
@@ -61,6 +60,14 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         .into_iter()
         .map(|row| (wear_key(&row), row))
         .collect();
+    // What is kept and follows from nothing must be nothing.
+    for key in kept_levels.keys() {
+        books.order(*key, 0)?;
+    }
+    for row in kept_wear.values() {
+        books.expect_wear(row);
+    }
+    let (levels, wear) = books.rows();
     let wrong_levels: Vec<levels::Model> = levels
         .iter()
         .filter(|row| kept_levels.get(&(row.part_id, row.site_id)) != Some(row))

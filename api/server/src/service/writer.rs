@@ -17,8 +17,8 @@ use crate::store::{self, Store};
 /// A future that is sent between threads.
 pub type Boxed<'t, T> = Pin<Box<dyn Future<Output = T> + Send + 't>>;
 
-/// Tells the caller, once it is known whether the commit was good.
-type Settle = Box<dyn FnOnce(Result<(), Error>) + Send>;
+/// Tells the caller, once the commit was good.
+type Settle = Box<dyn FnOnce() + Send>;
 type Task = Box<dyn for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, (bool, Settle)> + Send>;
 
 /// How many messages may wait; beyond that, callers wait to be let in.
@@ -75,9 +75,9 @@ impl Writer {
             Box::pin(async move {
                 let outcome = work(tx).await;
                 let good = outcome.is_ok();
-                let settle: Settle = Box::new(move |committed| {
+                let settle: Settle = Box::new(move || {
                     // The caller may have gone away; the write stands all the same.
-                    let _ = reply.send(committed.and(outcome));
+                    let _ = reply.send(outcome);
                 });
                 (good, settle)
             })
@@ -104,87 +104,98 @@ impl Writer {
 }
 
 async fn run(store: Store, mut waiting: mpsc::Receiver<Message>) {
-    let mut group = Vec::with_capacity(GROUP);
-    while waiting.recv_many(&mut group, GROUP).await > 0 {
-        commit_group(&store, &mut group).await;
+    loop {
+        let mut group = Vec::new();
+        if waiting.recv_many(&mut group, GROUP).await == 0 {
+            return;
+        }
+        // A task of its own: should a fault of ours panic, it takes this group down, whose callers
+        // are told, and not the writer.
+        if let Err(fault) = tokio::spawn(commit_group(store.clone(), group)).await {
+            tracing::error!(error = &fault as &dyn std::error::Error, "a group was lost");
+            give_up(&store).await;
+        }
     }
 }
 
-async fn commit_group(store: &Store, group: &mut Vec<Message>) {
-    let mut sets = Vec::new();
-    let mut tasks = Vec::new();
-    for message in group.drain(..) {
+/// Writes a group and tells its callers after the commit. Should it fail, they are told as well:
+/// whatever would have told them is dropped.
+async fn commit_group(store: Store, group: Vec<Message>) {
+    let tx = match store.begin().await {
+        Ok(tx) => tx,
+        Err(error) => return log(&error),
+    };
+    let written = match write_group(&tx, group).await {
+        Ok(settle) => tx.commit().await.map(|()| settle).map_err(Into::into),
+        Err(error) => {
+            drop(tx);
+            Err(error)
+        }
+    };
+    match written {
+        Ok(settle) => settle.into_iter().for_each(|settle| settle()),
+        Err(error) => {
+            log(&error);
+            give_up(&store).await;
+        }
+    }
+}
+
+fn log(error: &store::Error) {
+    tracing::error!(
+        error = error as &dyn std::error::Error,
+        "a group could not be committed"
+    );
+}
+
+async fn give_up(store: &Store) {
+    if let Err(error) = store.give_up_writing().await {
+        log(&error);
+    }
+}
+
+/// Writes a group; gives what is to be done after the commit.
+///
+/// # Errors
+/// The transaction is lost. What was written in it may be gone, whatever a commit would say.
+async fn write_group(
+    tx: &DatabaseTransaction,
+    group: Vec<Message>,
+) -> Result<Vec<Settle>, store::Error> {
+    let (mut sets, mut tasks) = (Vec::new(), Vec::new());
+    for message in group {
         match message {
             Message::Ledger(set) => sets.push(set),
             Message::Task(task) => tasks.push(task),
         }
     }
-    let mut settle: Vec<Settle> = Vec::with_capacity(sets.len() + tasks.len());
-    let committed = match store.begin().await {
-        Err(error) => Err(error),
-        Ok(tx) => {
-            record_sets(&tx, sets, &mut settle).await;
-            for task in tasks {
-                settle.push(do_task(&tx, task).await);
-            }
-            tx.commit().await.map_err(store::Error::from)
-        }
-    };
-    if let Err(error) = &committed {
-        tracing::error!(
-            error = error as &dyn std::error::Error,
-            "a group could not be committed"
-        );
+    let mut settle = record_sets(tx, sets).await?;
+    for task in tasks {
+        let savepoint = store::savepoint(tx).await?;
+        let (good, told) = task(&savepoint).await;
+        store::end(savepoint, good).await?;
+        settle.push(told);
     }
-    for settle in settle {
-        settle(if committed.is_ok() {
-            Ok(())
-        } else {
-            Err(Error::Unavailable)
-        });
-    }
-    // When the transaction could not even begin, dropping the senders tells the callers.
+    Ok(settle)
 }
 
-async fn do_task(tx: &DatabaseTransaction, task: Task) -> Settle {
-    let refused = |error: Error| -> Settle {
-        Box::new(move |_| tracing::error!(error = %error, "a savepoint failed"))
-    };
-    let savepoint = match store::savepoint(tx).await {
-        Ok(savepoint) => savepoint,
-        Err(error) => return refused(error.into()),
-    };
-    let (good, settle) = task(&savepoint).await;
-    let ended = if good {
-        savepoint.commit().await
-    } else {
-        savepoint.rollback().await
-    };
-    match ended {
-        Ok(()) => settle,
-        Err(error) => {
-            settle(Err(Error::Unavailable));
-            refused(store::Error::from(error).into())
-        }
-    }
-}
-
-async fn record_sets(tx: &DatabaseTransaction, sets: Vec<Set>, settle: &mut Vec<Settle>) {
+async fn record_sets(
+    tx: &DatabaseTransaction,
+    sets: Vec<Set>,
+) -> Result<Vec<Settle>, store::Error> {
     let mut requests = Vec::new();
     let mut waiting = Vec::with_capacity(sets.len());
     for (set, reply) in sets {
         waiting.push((set.len(), reply));
         requests.extend(set);
     }
-    let mut answers = ledger::record(tx, requests).await.into_iter();
-    for (size, reply) in waiting {
-        let answers: Vec<_> = answers.by_ref().take(size).collect();
-        settle.push(Box::new(move |committed| {
-            let answers = match committed {
-                Ok(()) => answers,
-                Err(_) => answers.iter().map(|_| Err(Error::Unavailable)).collect(),
-            };
+    let mut answers = ledger::record(tx, requests).await?.into_iter();
+    let settle = waiting.into_iter().map(|(size, reply)| -> Settle {
+        let answers: Answers = answers.by_ref().take(size).collect();
+        Box::new(move || {
+            // The caller may have gone away; the write stands all the same.
             let _ = reply.send(answers);
-        }));
-    }
+        })
+    });
+    Ok(settle.collect())
 }

@@ -119,6 +119,10 @@ pub(super) async fn unreceive(
         return Ok(());
     };
     let came = settle(tx, &order, (row.part_id, -row.quantity)).await?;
+    if State::parse(&order.state) == Some(State::Cancelled) {
+        // The order stays cancelled: what did not come is awaited no more.
+        return Ok(());
+    }
     let key = (row.part_id, order.site_id);
     books.add(tx, std::iter::once(key)).await?;
     books.order(key, -came)?;

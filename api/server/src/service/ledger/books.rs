@@ -194,10 +194,15 @@ impl Books {
         Ok(())
     }
 
-    fn sums(&mut self, key: Key, group: &str, at: i64) -> &mut wear::Model {
+    /// Counts the sums of that row as touched, even if nothing adds to them.
+    pub fn expect_wear(&mut self, row: &wear::Model) {
+        self.sums_of((row.part_id, row.site_id), &row.operator_group);
+    }
+
+    fn sums_of(&mut self, key: Key, group: &str) -> &mut wear::Model {
         self.touched_wear.insert((key, group.to_owned()));
         let groups = self.wear.entry(key).or_default();
-        let sums = groups
+        groups
             .entry(group.to_owned())
             .or_insert_with(|| wear::Model {
                 part_id: key.0,
@@ -209,7 +214,11 @@ impl Books {
                 cut_backs: 0,
                 starts: 0,
                 first_at: None,
-            });
+            })
+    }
+
+    fn sums(&mut self, key: Key, group: &str, at: i64) -> &mut wear::Model {
+        let sums = self.sums_of(key, group);
         sums.first_at = Some(sums.first_at.map_or(at, |first| first.min(at)));
         sums
     }

@@ -12,7 +12,7 @@ use super::page::{NewRow, Page};
 use super::{Answer, Request, words};
 use crate::service::{Error, instant};
 use crate::store;
-use crate::store::entity::entries;
+use crate::store::entity::{entries, movements};
 
 /// Takes an entry back.
 pub(super) async fn record(
@@ -97,6 +97,7 @@ async fn unmove(
     books
         .add(tx, movements.iter().map(|row| (row.part_id, row.site_id)))
         .await?;
+    check_held(&movements, books)?;
     for row in &movements {
         let kind =
             MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
@@ -112,6 +113,21 @@ async fn unmove(
         page.move_part(back, row, books)?;
     }
     Ok(movements.into_iter().map(|row| row.part_id).collect())
+}
+
+/// A hold whose pieces were released since cannot be taken back: less than nothing would be on hold.
+fn check_held(movements: &[movements::Model], books: &Books) -> Result<(), Error> {
+    let released = movements.iter().find(|row| {
+        row.kind == MovementKind::Hold.as_str()
+            && row.quantity > books.book((row.part_id, row.site_id)).on_hold
+    });
+    match released {
+        None => Ok(()),
+        Some(row) => Err(Error::WrongState(format!(
+            "entry {} put {} on hold, and some were released since; take the release back first",
+            row.entry_id, row.quantity
+        ))),
+    }
 }
 
 /// Takes back the exposure of what was fitted.

@@ -30,9 +30,14 @@ pub async fn record_usage(
     context: &Context,
     caller: Caller,
     key: &str,
-    new: NewUsage,
+    mut new: NewUsage,
 ) -> Result<Answer, Error> {
     let what = new.check()?;
+    // The key is the id: the same entry in a batch, where it has its id with it, is a repeat.
+    if let Some(id) = new.id.take().filter(|id| id != key) {
+        let why = format!("\"{id}\" is not the Idempotency-Key, \"{key}\"; leave it out");
+        return Err(Error::invalid("/id", why));
+    }
     one(
         context,
         caller,

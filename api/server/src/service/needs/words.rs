@@ -138,8 +138,10 @@ fn headline(needs: &Needs) -> String {
     if needs.orders.is_empty() {
         let verdict = if needs.chance_now >= needs.target {
             "no order is needed"
+        } else if needs.lines.iter().any(|line| line.short > 0) {
+            "nobody offers what is short"
         } else {
-            "no order that is known raises it"
+            "each part alone has enough, all together fall short of the target"
         };
         return format!(
             "Chance this job runs without a stop: {now}{without}; {verdict} (target {target})."
@@ -172,7 +174,10 @@ fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
     let (goods, supplier) = (goods.join(", "), &order.supplier);
     if order.in_time {
         let by = order.order_by.format("%a %-d %b %H:%M");
-        format!("Next: order {goods} from {supplier}, {cost}, by {by}.")
+        let arrives = order.arrives.format("%a %-d %b");
+        format!(
+            "Next: order {goods} from {supplier}, {cost}, by {by}. Ordered now it comes {arrives}."
+        )
     } else {
         let arrives = order.arrives.format("%a %-d %b");
         format!(

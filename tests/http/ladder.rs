@@ -1,0 +1,193 @@
+//! The ladder of evidence through the API: what a forecast stands on when no arc time was logged.
+//! The figures of rungs 4 and 5 are worked out outside this project.
+
+use tigstock_tests::builders::{assuming, electrode};
+use tigstock_tests::{TestServer, instant};
+use types::{
+    GetForecasts, GetNeeds, NewJob, NewUsage, NewUsageBatch, StartingAssumption, UsageBatch,
+};
+
+const NOW: &str = "2026-06-15T08:00:00-03:00";
+const WEEKS: i64 = 156;
+const ELECTRODES: i64 = 58;
+const GRINDS: i64 = 1_180;
+
+/// An instant so many of 58 steps into the 156 weeks before now.
+fn at(step: i64) -> Option<chrono::DateTime<chrono::FixedOffset>> {
+    let weeks = chrono::TimeDelta::weeks(WEEKS);
+    let passed = chrono::TimeDelta::seconds(weeks.num_seconds() * step / ELECTRODES);
+    Some((instant(NOW) - weeks + passed).fixed_offset())
+}
+
+async fn history(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
+    let batch = NewUsageBatch {
+        entries,
+        history: true,
+    };
+    let told = server.owner.record_usage_batch(&batch).await;
+    let told = told.expect("a batch");
+    assert_eq!(told.refused, 0, "{told:?}");
+    told
+}
+
+/// A shop that logged 58 electrodes in 156 weeks, and grinds too if so told, but never arc time.
+async fn shop(grinds: i64) -> TestServer {
+    let server = TestServer::at(NOW).await;
+    let mut part = assuming(electrode("WLa20-2.4", "2.4 mm"), "grind", 2.0, 40.0);
+    part.starting_assumptions.push(StartingAssumption {
+        per: "week".to_owned(),
+        shape: 1.0,
+        rate: 4.0,
+    });
+    server.part(part).await;
+    server.torch("T1", &["WLa20-2.4"]).await;
+    let mut entries = Vec::new();
+    for step in 0..ELECTRODES {
+        entries.push(NewUsage {
+            id: Some(format!("took-{step}")),
+            torch: Some("T1".to_owned()),
+            what: Some("took".to_owned()),
+            at: at(step),
+            ..NewUsage::default()
+        });
+        let share = grinds * (step + 1) / ELECTRODES - grinds * step / ELECTRODES;
+        if share > 0 {
+            entries.push(NewUsage {
+                id: Some(format!("ground-{step}")),
+                torch: Some("T1".to_owned()),
+                grinds: Some(share),
+                at: at(step),
+                ..NewUsage::default()
+            });
+        }
+    }
+    history(&server, entries).await;
+    server
+}
+
+fn of_electrodes() -> GetForecasts {
+    GetForecasts {
+        part: Some("WLa20-2.4".to_owned()),
+        explain: Some("1".to_owned()),
+        ..GetForecasts::default()
+    }
+}
+
+fn job(grinds: Option<i64>, weeks: Option<f64>) -> NewJob {
+    NewJob {
+        code: "R-200".to_owned(),
+        torch: Some("T1".to_owned()),
+        grinds,
+        weeks,
+        start: "2026-07-01".parse().unwrap(),
+        ..NewJob::default()
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_hundred_grinds_take_4_9_electrodes_and_need_9() {
+    let server = shop(GRINDS).await;
+    let query = GetForecasts {
+        grinds: Some(100),
+        ..of_electrodes()
+    };
+    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = &told.forecasts[0];
+    assert_eq!((told.rung.number, &*told.rung.name), (4, "grinds only"));
+    assert!((told.expected - 4.9).abs() < 0.05, "{}", told.expected);
+    assert_eq!(told.need, 9);
+    assert!(
+        told.says.contains("No arc hours; forecast is per grind."),
+        "{}",
+        told.says
+    );
+    let explain = told.explain.as_ref().expect("it was asked for");
+    assert_eq!((explain.shape, explain.rate), (60.0, 1_220.0));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_of_a_hundred_grinds_needs_the_same() {
+    let server = shop(GRINDS).await;
+    let job = job(Some(100), None);
+    server.owner.create_job(&job).await.unwrap();
+    let needs = server
+        .owner
+        .get_job_needs("R-200", &GetNeeds::default())
+        .await
+        .unwrap();
+    let line = &needs.lines[0];
+    assert!((line.expected - 4.9).abs() < 0.05, "{}", line.expected);
+    assert_eq!((line.need, line.rung.number), (9, 4));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn eight_normal_weeks_take_2_95_electrodes_and_need_6() {
+    let server = shop(0).await;
+    let query = GetForecasts {
+        weeks: Some(8.0),
+        ..of_electrodes()
+    };
+    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = &told.forecasts[0];
+    assert_eq!(
+        (told.rung.number, &*told.rung.name),
+        (5, "withdrawals only")
+    );
+    assert!((told.expected - 2.95).abs() < 0.005, "{}", told.expected);
+    assert_eq!(told.need, 6);
+    assert!(told.says.contains("per week"), "{}", told.says);
+    let explain = told.explain.as_ref().expect("it was asked for");
+    assert_eq!((explain.used, explain.shape), (58, 59.0));
+    assert!((explain.rate - 160.0).abs() < 1e-9, "{}", explain.rate);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_of_eight_normal_weeks_needs_the_same() {
+    let server = shop(0).await;
+    let job = job(None, Some(8.0));
+    server.owner.create_job(&job).await.unwrap();
+    let needs = server
+        .owner
+        .get_job_needs("R-200", &GetNeeds::default())
+        .await
+        .unwrap();
+    let line = &needs.lines[0];
+    assert!((line.expected - 2.95).abs() < 0.005, "{}", line.expected);
+    assert_eq!((line.need, line.rung.number), (6, 5));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn arc_time_beats_grinds_and_grinds_beat_weeks() {
+    let server = shop(GRINDS).await;
+    let every_size = GetForecasts {
+        arc: Some("34h".to_owned()),
+        grinds: Some(100),
+        weeks: Some(8.0),
+        ..of_electrodes()
+    };
+    let told = server.owner.get_forecasts(&every_size).await.unwrap();
+    assert_eq!(told.forecasts[0].rung.number, 4);
+    let logged = NewUsage {
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(600),
+        ..NewUsage::default()
+    };
+    server.owner.record_usage(&logged, "arc").await.unwrap();
+    let told = server.owner.get_forecasts(&every_size).await.unwrap();
+    assert_eq!(told.forecasts[0].rung.number, 2);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_history_is_harmless_when_it_is_sent_twice() {
+    let server = shop(0).await;
+    let entry = NewUsage {
+        id: Some("took-0".to_owned()),
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        at: at(0),
+        ..NewUsage::default()
+    };
+    let told = history(&server, vec![entry]).await;
+    assert_eq!((told.recorded, told.already_in), (0, 1));
+    assert_eq!(server.on_hand("WLa20-2.4").await, -58);
+}

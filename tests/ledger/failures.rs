@@ -1,0 +1,213 @@
+//! When the database fails, nothing is acknowledged that is not there, and the service recovers by
+//! itself when the database does.
+
+use std::time::Duration;
+
+use sea_orm::{ConnectionTrait, Database};
+use server::service::ledger::Answer;
+use server::service::{Error, writer::Boxed};
+use server::store::{self, Store};
+use tokio::task::JoinSet;
+
+use crate::shop::{PARTS, Shop};
+use crate::told::{Place, Told};
+
+const PLACE: Place = Place {
+    part: 0,
+    site: 0,
+    slot: 3,
+};
+
+/// Tells receipts of one piece together, with the statements of a saboteur between them.
+async fn tell_with(
+    shop: &Shop,
+    keys: &str,
+    sabotage: &'static str,
+) -> (Vec<Result<Answer, Error>>, Result<(), Error>) {
+    let open = shop.hold_writer().await;
+    let writer = shop.context.writer.clone();
+    let saboteur = tokio::spawn(async move { writer.write(statements(sabotage)).await });
+    let mut telling = JoinSet::new();
+    for index in 0..16 {
+        let (context, key) = (shop.context.clone(), format!("{keys}-{index}"));
+        telling.spawn(async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await });
+    }
+    all_wait().await;
+    drop(open);
+    let answers = telling.join_all().await;
+    (answers, saboteur.await.expect("it ended"))
+}
+
+/// Lets what was spawned come to wait at the writer.
+async fn all_wait() {
+    tokio::time::sleep(Duration::from_millis(50)).await;
+}
+
+fn statements(
+    sql: &'static str,
+) -> impl for<'t> FnOnce(&'t sea_orm::DatabaseTransaction) -> Boxed<'t, Result<(), Error>> + Send {
+    move |tx| {
+        Box::pin(async move {
+            let done = tx.execute_unprepared(sql).await;
+            done.map(|_| ())
+                .map_err(|error| Error::Internal(error.to_string()))
+        })
+    }
+}
+
+async fn on_hand(shop: &Shop) -> i64 {
+    let levels = shop.levels().await;
+    let level = levels.get(&(PARTS[PLACE.part].to_owned(), "shop".to_owned()));
+    level.map_or(0, |level| level.0)
+}
+
+fn assert_unavailable(answers: &[Result<Answer, Error>]) {
+    for answer in answers {
+        assert!(matches!(answer, Err(Error::Unavailable)), "{answer:?}");
+    }
+}
+
+/// A reference that is only checked at the commit, and then is found to be broken.
+const BROKEN_AT_COMMIT: &str = "PRAGMA defer_foreign_keys = ON; \
+    INSERT INTO levels (part_id, site_id, on_hand, on_hold, on_order) VALUES (999, 999, 1, 0, 0)";
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_commit_that_fails_acknowledges_nothing() {
+    let shop = Shop::open().await;
+    let (answers, saboteur) = tell_with(&shop, "first", BROKEN_AT_COMMIT).await;
+    assert_unavailable(&answers);
+    assert!(
+        matches!(saboteur, Err(Error::Unavailable)),
+        "a write is acknowledged after the commit only: {saboteur:?}"
+    );
+    assert_eq!(on_hand(&shop).await, 0);
+    // The same keys again, and now they are good.
+    let (answers, _) = tell_with(&shop, "first", "SELECT 1").await;
+    assert!(answers.iter().all(Result::is_ok), "{answers:?}");
+    assert_eq!(on_hand(&shop).await, 16);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_transaction_that_is_lost_in_the_middle_acknowledges_nothing() {
+    let shop = Shop::open().await;
+    // What a full disk or a failing one may do to SQLite: the whole transaction is gone. What is
+    // refused after it must not make up a transaction whose commit is good.
+    let open = shop.hold_writer().await;
+    let mut telling = JoinSet::new();
+    for index in 0..16 {
+        let (context, key) = (shop.context.clone(), format!("first-{index}"));
+        telling.spawn(async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await });
+    }
+    let mut later = Vec::new();
+    for sabotage in ["ROLLBACK", "SELECT refused", "SELECT 1"] {
+        let writer = shop.context.writer.clone();
+        later.push(tokio::spawn(async move {
+            writer.write(statements(sabotage)).await
+        }));
+        all_wait().await;
+    }
+    drop(open);
+    let answers = telling.join_all().await;
+    for later in later {
+        let later = later.await.expect("it ended");
+        assert!(later.is_err(), "{later:?}");
+    }
+    assert_unavailable(&answers);
+    assert_eq!(on_hand(&shop).await, 0);
+    let (answers, _) = tell_with(&shop, "first", "SELECT 1").await;
+    assert!(answers.iter().all(Result::is_ok), "{answers:?}");
+    assert_eq!(on_hand(&shop).await, 16);
+    assert_eq!(shop.rebuild().await.levels_wrong, 0);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_full_disk_acknowledges_nothing() {
+    let shop = Shop::open().await;
+    // A file that may not grow is what a full disk is to SQLite.
+    let full = "PRAGMA max_page_count = 1";
+    shop.context
+        .writer
+        .write(statements(full))
+        .await
+        .expect("a limit");
+    let mut accepted = 0;
+    let mut failed = 0;
+    for index in 0..400 {
+        let answer = Told::Receive(PLACE, 1)
+            .tell(&shop, &format!("full-{index}"))
+            .await;
+        match answer {
+            Ok(_) => accepted += 1,
+            Err(Error::Store(store::Error::Internal(_)) | Error::Unavailable) => failed += 1,
+            Err(other) => panic!("{other:?}"),
+        }
+        if failed > 3 {
+            break;
+        }
+    }
+    assert!(failed > 3, "the file never was full");
+    assert_eq!(on_hand(&shop).await, accepted);
+    let wider = "PRAGMA max_page_count = 100000";
+    shop.context
+        .writer
+        .write(statements(wider))
+        .await
+        .expect("a wider limit");
+    let answer = Told::Receive(PLACE, 1).tell(&shop, "after").await;
+    answer.expect("there is room again");
+    assert_eq!(on_hand(&shop).await, accepted + 1);
+    assert_eq!(shop.rebuild().await.levels_wrong, 0);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_database_that_may_not_be_written_acknowledges_nothing_and_is_still_read() {
+    let shop = Shop::open().await;
+    Told::Receive(PLACE, 3)
+        .tell(&shop, "before")
+        .await
+        .expect("a receipt");
+    shop.context
+        .writer
+        .write(statements("PRAGMA query_only = ON"))
+        .await
+        .expect("a pragma");
+    for index in 0..3 {
+        let answer = Told::Receive(PLACE, 1)
+            .tell(&shop, &format!("{index}"))
+            .await;
+        assert!(answer.is_err(), "{answer:?}");
+    }
+    assert_eq!(on_hand(&shop).await, 3);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn while_another_process_writes_nothing_is_acknowledged_and_then_it_goes_on() {
+    let shop = Shop::open().await;
+    let url = format!("sqlite://{}", shop.file().display());
+    let other = Database::connect(url).await.expect("another process");
+    other
+        .execute_unprepared("BEGIN IMMEDIATE")
+        .await
+        .expect("the lock");
+    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    assert!(matches!(answer, Err(Error::Unavailable)), "{answer:?}");
+    assert_eq!(on_hand(&shop).await, 0);
+    other
+        .execute_unprepared("ROLLBACK")
+        .await
+        .expect("the lock is given back");
+    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    assert!(!answer.expect("a receipt").repeated);
+    assert_eq!(on_hand(&shop).await, 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_closed_database_acknowledges_nothing() {
+    let shop = Shop::open().await;
+    shop.context.store.clone().close().await.expect("closed");
+    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    assert!(answer.is_err(), "{answer:?}");
+    let reopened = Store::open(&shop.file()).await.expect("a database");
+    let levels = store::levels::all(reopened.read()).await.expect("levels");
+    assert!(levels.is_empty(), "{levels:?}");
+}

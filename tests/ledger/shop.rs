@@ -1,0 +1,283 @@
+//! A shop below the API: its own database, its own writer, a clock that stands. The shop is set up
+//! once, and each test works on a copy of the file.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use proptest::test_runner::{Config, TestCaseError};
+use server::service::keys::Caller;
+use server::service::{
+    self, Clock, Context, Error, ledger::Answer, rebuild::Rebuilt, rebuild::rebuild,
+};
+use server::store::{self, Store};
+use tempfile::TempDir;
+use tigstock_tests::{builders, instant};
+use tokio::runtime::Runtime;
+use tokio::sync::{OnceCell, oneshot};
+use types::{NewOffer, NewPart, NewSetUp, NewSite, NewSupplier};
+use uuid::Uuid;
+
+/// The parts of the shop.
+pub(crate) const PARTS: [&str; 4] = ["WLa20-2.4", "WLa20-1.6", "collet-2.4", "gas-lens-2.4"];
+/// The sites: the one that is there from the start, and another.
+pub(crate) const SITES: [&str; 2] = ["shop", "yard"];
+/// The torches: T1 is fitted anew in the middle of the time that is told of, T2 stands in the yard,
+/// T3 was never fitted.
+pub(crate) const TORCHES: [&str; 3] = ["T1", "T2", "T3"];
+/// The only supplier; it sells each part in packs of 1 and of 5.
+pub(crate) const SUPPLIER: &str = "quayhead";
+/// Slots of time that entries are told of.
+pub(crate) const SLOTS: i64 = 8;
+/// From this slot on, T1 has its second set-up. What happened before its first belongs to the first.
+pub(crate) const REFITTED: i64 = 5;
+
+/// Everyone's hour: the clock stands past all that is told.
+const NOW: &str = "2026-06-15T12:00:00Z";
+
+/// When a slot begins.
+pub(crate) fn at(slot: i64) -> chrono::DateTime<chrono::FixedOffset> {
+    let start = instant("2026-06-15T08:00:00Z");
+    (start + chrono::TimeDelta::minutes(slot)).fixed_offset()
+}
+
+/// The caller of everything here.
+pub(crate) const CALLER: Caller = Caller::DEMO;
+
+/// A shop.
+#[derive(Debug)]
+pub(crate) struct Shop {
+    /// What use cases work with.
+    pub(crate) context: Context,
+    folder: Arc<TempDir>,
+}
+
+/// What is kept of stock: on hand, on hold, on order, and when it was counted.
+pub(crate) type Levels = BTreeMap<(String, String), (i64, i64, i64, Option<i64>)>;
+/// What is kept of wear: events, arc seconds, grinds, cut-backs, starts, and since when.
+pub(crate) type Wear = BTreeMap<(String, String, String), ([i64; 5], Option<i64>)>;
+
+impl Shop {
+    /// A shop that is set up and has told nothing yet.
+    pub(crate) async fn open() -> Self {
+        static TEMPLATE: OnceCell<Arc<TempDir>> = OnceCell::const_new();
+        let template = TEMPLATE.get_or_init(set_up).await;
+        let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
+        std::fs::copy(file(template), file(&folder)).expect("a copy of the file");
+        Self::start(folder).await
+    }
+
+    async fn start(folder: Arc<TempDir>) -> Self {
+        let store = Store::open(&file(&folder)).await.expect("a database");
+        let context = Context::start(store, Clock::standing_at(instant(NOW)));
+        Self { context, folder }
+    }
+
+    /// The database file.
+    pub(crate) fn file(&self) -> PathBuf {
+        file(&self.folder)
+    }
+
+    /// What another process would find if this one were gone now: the files as they are on disk,
+    /// in a folder of their own.
+    pub(crate) async fn as_left_behind(&self) -> Self {
+        let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
+        std::fs::copy(self.file(), file(&folder)).expect("a copy of the file");
+        let (from, to) = (beside(&self.file()), beside(&file(&folder)));
+        std::fs::copy(from, to).expect("a copy of the log");
+        Self::start(folder).await
+    }
+
+    /// The levels that are kept; a row of nothing is as good as none.
+    pub(crate) async fn levels(&self) -> Levels {
+        let (db, names) = (self.context.store.read(), self.names().await);
+        let rows = store::levels::all(db).await.expect("levels");
+        rows.into_iter()
+            .map(|row| {
+                let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
+                ((names.part(row.part_id), names.site(row.site_id)), figures)
+            })
+            .filter(|(_, figures)| *figures != (0, 0, 0, None))
+            .collect()
+    }
+
+    /// The sums of wear that are kept.
+    pub(crate) async fn wear(&self) -> Wear {
+        let (db, names) = (self.context.store.read(), self.names().await);
+        let rows = store::wear::all(db).await.expect("sums of wear");
+        rows.into_iter()
+            .map(|row| {
+                let sums = [
+                    row.events,
+                    row.arc_seconds,
+                    row.grinds,
+                    row.cut_backs,
+                    row.starts,
+                ];
+                let (part, site) = (names.part(row.part_id), names.site(row.site_id));
+                ((part, site, row.operator_group), (sums, row.first_at))
+            })
+            .collect()
+    }
+
+    /// Rebuilds everything from the ledger.
+    pub(crate) async fn rebuild(&self) -> Rebuilt {
+        rebuild(&self.context).await.expect("a rebuild")
+    }
+
+    /// Holds the writer until the sender is used or dropped: what is sent meanwhile makes one group.
+    pub(crate) async fn hold_writer(&self) -> oneshot::Sender<()> {
+        let (open, opened) = oneshot::channel::<()>();
+        let (begun, holds) = oneshot::channel::<()>();
+        let writer = self.context.writer.clone();
+        tokio::spawn(async move {
+            let held = writer.write(move |_| {
+                Box::pin(async move {
+                    let _ = begun.send(());
+                    let _ = opened.await;
+                    Ok(())
+                })
+            });
+            held.await.expect("nothing was written");
+        });
+        holds.await.expect("the writer is held");
+        open
+    }
+
+    async fn names(&self) -> Names {
+        let db = self.context.store.read();
+        let parts = store::parts::list(db, None, 100).await.expect("parts");
+        let sites = store::sites::list(db, None, 100).await.expect("sites");
+        Names {
+            parts: parts.into_iter().map(|row| (row.id, row.code)).collect(),
+            sites: sites.into_iter().map(|row| (row.id, row.code)).collect(),
+        }
+    }
+}
+
+struct Names {
+    parts: BTreeMap<i64, String>,
+    sites: BTreeMap<i64, String>,
+}
+
+impl Names {
+    fn part(&self, id: i64) -> String {
+        self.parts[&id].clone()
+    }
+
+    fn site(&self, id: i64) -> String {
+        self.sites[&id].clone()
+    }
+}
+
+fn file(folder: &TempDir) -> PathBuf {
+    folder.path().join("ledger.db")
+}
+
+fn beside(file: &Path) -> PathBuf {
+    file.with_extension("db-wal")
+}
+
+async fn set_up() -> Arc<TempDir> {
+    let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
+    let shop = Shop::start(folder.clone()).await;
+    let context = &shop.context;
+    furnish(context).await.expect("a shop that is set up");
+    let store = context.store.clone();
+    drop(shop);
+    store.close().await.expect("a file that is closed");
+    folder
+}
+
+async fn furnish(context: &Context) -> Result<(), Error> {
+    let yard = NewSite {
+        code: SITES[1].to_owned(),
+        name: None,
+        zone: "America/Halifax".to_owned(),
+    };
+    service::sites::create(context, yard).await?;
+    let supplier = NewSupplier {
+        code: SUPPLIER.to_owned(),
+        name: None,
+        currency: "CAD".to_owned(),
+        freight_minor: 900,
+        lead_time_days: 5,
+        cut_off: None,
+        note: None,
+    };
+    service::suppliers::create(context, supplier).await?;
+    for (index, code) in PARTS.into_iter().enumerate() {
+        service::parts::create(context, part(index, code)).await?;
+        for pack_size in [1, 5] {
+            let offer = NewOffer {
+                supplier: SUPPLIER.to_owned(),
+                part: code.to_owned(),
+                pack_size,
+                price_minor: 500 * pack_size,
+            };
+            service::offers::create(context, offer).await?;
+        }
+    }
+    for (index, code) in TORCHES.into_iter().enumerate() {
+        let mut torch = builders::torch(code);
+        torch.site = Some(SITES[usize::from(index == 1)].to_owned());
+        service::torches::create(context, torch).await?;
+    }
+    for (torch, slot, version, parts) in [
+        ("T1", 2, 1, [PARTS[0], PARTS[2]]),
+        ("T1", REFITTED, 2, [PARTS[1], PARTS[3]]),
+        ("T2", 2, 1, [PARTS[0], PARTS[3]]),
+    ] {
+        context.clock.set(at(slot).to_utc());
+        let parts = parts.map(str::to_owned).to_vec();
+        let fitted = NewSetUp { parts };
+        service::torches::replace_set_up(context, torch, version, fitted).await?;
+    }
+    Ok(())
+}
+
+fn part(index: usize, code: &str) -> NewPart {
+    match index {
+        0 => builders::electrode(code, "2.4 mm"),
+        1 => builders::electrode(code, "1.6 mm"),
+        2 => builders::collet(code),
+        _ => builders::gas_lens(code),
+    }
+}
+
+/// What T1, T2 or T3 has fitted in a slot, as indices of [`PARTS`], told apart from the service.
+pub(crate) fn fitted(torch: usize, slot: i64) -> &'static [usize] {
+    match torch {
+        0 if slot < REFITTED => &[0, 2],
+        0 => &[1, 3],
+        1 => &[0, 3],
+        _ => &[],
+    }
+}
+
+/// The entry that an answer names.
+pub(crate) fn entry(answer: &Answer) -> Uuid {
+    let body: serde_json::Value = serde_json::from_str(&answer.body).expect("an answer in JSON");
+    let entry = body["entry"].as_str().expect("an entry");
+    entry.parse().expect("an id")
+}
+
+/// Runs the body of a property.
+pub(crate) fn run(
+    body: impl Future<Output = Result<(), TestCaseError>>,
+) -> Result<(), TestCaseError> {
+    static RUNTIME: std::sync::OnceLock<Runtime> = std::sync::OnceLock::new();
+    RUNTIME
+        .get_or_init(|| Runtime::new().expect("a runtime"))
+        .block_on(body)
+}
+
+/// So many cases; a database each is slow.
+pub(crate) fn cases(cases: u32) -> Config {
+    Config {
+        cases,
+        max_shrink_iters: 200,
+        failure_persistence: None,
+        ..Config::default()
+    }
+}
