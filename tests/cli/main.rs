@@ -1,1 +1,1 @@
-//! The command line against a real server.
+//! The command line against a real server, and both programs as a person starts them.

@@ -1,359 +1,367 @@
-//! Every operation is called once with a good request, and what comes back is what the contract
-//! says: a status that is listed, and a body of the listed schema. All data are invented.
+//! Every operation is called by the client against a real server, and every answer on the wire is
+//! what the contract tells: a status it names, in its media type, with a body of its schema.
 
 use std::collections::BTreeSet;
 
-use jsonschema::Validator;
-use reqwest::Method;
-use serde_json::{Value, json};
+use client::Client;
+use serde_json::Value;
 use tigstock_tests::TestServer;
-use types::Role;
+use tigstock_tests::builders::{collet, electrode, torch};
+use tigstock_tests::door::{Door, Exchange};
+use types::page::Page;
+use types::{
+    ArrivedLine, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListMovements, ListStock,
+    ListUsage, NewArrival, NewCount, NewJob, NewKey, NewKit, NewMovement, NewOffer, NewOrder,
+    NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch,
+    Role, StartingAssumption,
+};
 
-use crate::{Operation, document, operations};
+use crate::contract::{Operation, operation_of, operations};
+use crate::schema::faults;
 
-/// Calls operations and keeps account of them.
-struct Walker<'s> {
-    server: &'s TestServer,
-    http: reqwest::Client,
-    document: Value,
-    operations: Vec<Operation>,
-    called: BTreeSet<String>,
+const NOW: &str = "2026-06-15T08:00:00-03:00";
+const ELECTRODE: &str = "WLa20-2.4";
+const COLLET: &str = "collet-2.4";
+
+type Done = Result<(), client::Error>;
+
+/// The exchanges of a walk through all operations, in an order in which each finds what it needs.
+async fn walked() -> Vec<Exchange> {
+    let server = TestServer::at(NOW).await;
+    let mut door = Door::shut();
+    door.open(&server.url);
+    let key = server.key(Role::Own).to_owned();
+    let client = Client::new(&door.url, Some(key)).expect("a client");
+    walk(&client).await.expect("every call has its answer");
+    door.seen()
 }
 
-/// What comes with a request: a body, the version it edits, or an idempotency key.
-#[derive(Default)]
-struct With {
-    body: Option<Value>,
-    version: Option<i64>,
-    key: Option<&'static str>,
+async fn walk(client: &Client) -> Done {
+    client.get_health().await?;
+    client.get_readiness().await?;
+    sites(client).await?;
+    keys(client).await?;
+    parts(client).await?;
+    torches(client).await?;
+    kits(client).await?;
+    suppliers(client).await?;
+    offers(client).await?;
+    jobs(client).await?;
+    ledger(client).await?;
+    stock(client).await?;
+    orders(client).await
 }
 
-fn nothing() -> With {
-    With::default()
+async fn sites(client: &Client) -> Done {
+    let new = NewSite {
+        code: "school".to_owned(),
+        name: None,
+        zone: "America/Halifax".to_owned(),
+    };
+    let made = client.create_site(&new).await?;
+    let named = NewSite {
+        name: Some("Tarnbridge Community Welding School".to_owned()),
+        ..new
+    };
+    client.replace_site("school", &named, made.version).await?;
+    client.get_site("school").await?;
+    client.list_sites(&Page::default()).await?;
+    Ok(())
 }
 
-fn body(body: Value) -> With {
-    With {
-        body: Some(body),
-        ..With::default()
-    }
+async fn keys(client: &Client) -> Done {
+    let new = NewKey {
+        name: "phone at the bench".to_owned(),
+        role: Role::Log,
+    };
+    let made = client.create_key(&new).await?;
+    client.list_keys(&Page::default()).await?;
+    client.revoke_key(made.key.id).await?;
+    client.list_keys(&Page::default()).await?;
+    Ok(())
 }
 
-fn edit(version: i64, body: Value) -> With {
-    With {
-        body: Some(body),
-        version: Some(version),
-        key: None,
-    }
+async fn parts(client: &Client) -> Done {
+    let mut new = electrode(ELECTRODE, "2.4 mm");
+    let made = client.create_part(&new).await?;
+    new.starting_assumptions = vec![StartingAssumption {
+        per: "arc-hour".to_owned(),
+        shape: 2.0,
+        rate: 20.0,
+    }];
+    client.replace_part(ELECTRODE, &new, made.version).await?;
+    client.create_part(&collet(COLLET)).await?;
+    let wrong = client.create_part(&electrode("typo", "1.6 mm")).await?;
+    client.delete_part("typo", wrong.version).await?;
+    client.get_part(ELECTRODE).await?;
+    client.list_parts(&Page::default()).await?;
+    Ok(())
 }
 
-fn once(key: &'static str, body: Value) -> With {
-    With {
-        body: Some(body),
-        version: None,
-        key: Some(key),
-    }
+async fn torches(client: &Client) -> Done {
+    let made = client.create_torch(&torch("T1")).await?;
+    let mut named = torch("T1");
+    named.name = Some("Large body, air-cooled".to_owned());
+    let made = client.replace_torch("T1", &named, made.version).await?;
+    client.get_set_up("T1").await?;
+    let fitted = NewSetUp {
+        parts: vec![ELECTRODE.to_owned(), COLLET.to_owned()],
+    };
+    client.replace_set_up("T1", &fitted, made.version).await?;
+    client.get_set_up("T1").await?;
+    client.get_torch("T1").await?;
+    client.list_torches(&Page::default()).await?;
+    Ok(())
 }
 
-impl Walker<'_> {
-    async fn call(&mut self, id: &str, names: &[(&str, &str)], with: With) -> Value {
-        let operation = self.operations.iter().find(|operation| operation.id == id);
-        let operation = operation.unwrap_or_else(|| panic!("there is no operation {id}"));
-        let mut path = operation.path.clone();
-        for (name, value) in names {
-            if path.contains(&format!("{{{name}}}")) {
-                path = path.replace(&format!("{{{name}}}"), value);
-            } else {
-                let separator = if path.contains('?') { '&' } else { '?' };
-                path = format!("{path}{separator}{name}={value}");
-            }
-        }
-        let method = Method::from_bytes(operation.method.as_bytes()).expect("a method");
-        let mut request = self
-            .http
-            .request(method, format!("{}{path}", self.server.url));
-        request = request.bearer_auth(self.server.key(Role::Own));
-        if let Some(version) = with.version {
-            request = request.header("If-Match", format!("\"{version}\""));
-        }
-        if let Some(key) = with.key {
-            request = request.header("Idempotency-Key", key);
-        }
-        if let Some(body) = &with.body {
-            request = request.json(body);
-        }
-        let answer = request.send().await.expect("an answer");
-        let status = answer.status();
-        let text = answer.text().await.expect("a body");
-        assert!(status.is_success(), "{id}: {status} {text}");
-        let told = &operation.told["responses"][status.as_str()];
-        assert!(told.is_object(), "{id}: {status} is not in the contract");
-        self.called.insert(id.to_owned());
-        if status == 204 {
-            assert_eq!(text, "", "{id}");
-            return Value::Null;
-        }
-        let value: Value = serde_json::from_str(&text).expect("JSON");
-        let schema = told["content"]["application/json"]["schema"].clone();
-        self.check(id, &schema, &value);
-        value
-    }
+async fn kits(client: &Client) -> Done {
+    let line = |part: &str| KitLine {
+        part: part.to_owned(),
+        quantity: 1,
+    };
+    let mut new = NewKit {
+        code: "K-24".to_owned(),
+        name: None,
+        parts: vec![line(ELECTRODE)],
+    };
+    let made = client.create_kit(&new).await?;
+    new.parts.push(line(COLLET));
+    client.replace_kit("K-24", &new, made.version).await?;
+    let code = "typo".to_owned();
+    let wrong = client.create_kit(&NewKit { code, ..new }).await?;
+    client.delete_kit("typo", wrong.version).await?;
+    client.get_kit("K-24").await?;
+    client.list_kits(&Page::default()).await?;
+    Ok(())
+}
 
-    /// The body must be of the schema that the contract lists.
-    fn check(&self, id: &str, schema: &Value, value: &Value) {
-        let mut whole = schema.clone();
-        whole["components"] = self.document["components"].clone();
-        let validator: Validator = jsonschema::validator_for(&whole).expect("a schema");
-        let wrong: Vec<String> = validator
-            .iter_errors(value)
-            .map(|error| format!("{}: {error}", error.instance_path()))
-            .collect();
-        assert_eq!(wrong, Vec::<String>::new(), "{id}: {value}");
-    }
+async fn suppliers(client: &Client) -> Done {
+    let mut new = NewSupplier {
+        code: "quayhead".to_owned(),
+        name: None,
+        currency: "CAD".to_owned(),
+        freight_minor: 0,
+        lead_time_days: 1,
+        cut_off: None,
+        note: None,
+    };
+    let made = client.create_supplier(&new).await?;
+    new.name = Some("Quayhead, counter".to_owned());
+    client
+        .replace_supplier("quayhead", &new, made.version)
+        .await?;
+    client.get_supplier("quayhead").await?;
+    client.list_suppliers(&Page::default()).await?;
+    Ok(())
+}
 
-    async fn things(&mut self) {
-        self.call("get_health", &[], nothing()).await;
-        self.call("get_readiness", &[], nothing()).await;
-        let truck = json!({"code": "truck", "name": "The truck", "zone": "Europe/Oslo"});
-        self.call("create_site", &[], body(truck.clone())).await;
-        self.call("replace_site", &[("site", "truck")], edit(1, truck))
-            .await;
-        self.call("get_site", &[("site", "truck")], nothing()).await;
-        self.call("list_sites", &[("limit", "1")], nothing()).await;
-        for (code, more) in [
-            (
-                "rod",
-                json!({"kind": "electrode", "class": "WTh20", "diameter": "3/32 in", "marking": "EWTh-2"}),
-            ),
-            (
-                "cup",
-                json!({"kind": "cup", "cup_number": 7, "seat": "standard", "family": "large"}),
-            ),
-            (
-                "gas",
-                json!({"kind": "shielding-gas", "composition": "argon"}),
-            ),
-        ] {
-            let mut part = more;
-            part["code"] = json!(code);
-            self.call("create_part", &[], body(part)).await;
-        }
-        let cup = json!({"code": "cup", "kind": "cup", "cup_number": 7, "seat": "standard", "family": "large",
-            "note": "drawer 4", "starting_assumptions": [{"per": "arc-hour", "shape": 1.0, "rate": 30.0}]});
-        self.call("replace_part", &[("part", "cup")], edit(1, cup))
-            .await;
-        self.call("get_part", &[("part", "cup")], nothing()).await;
-        self.call("list_parts", &[], nothing()).await;
-        self.call(
-            "delete_part",
-            &[("part", "gas")],
-            With {
-                version: Some(1),
-                ..nothing()
-            },
-        )
-        .await;
-        let torch = json!({"code": "T1", "family": "large"});
-        self.call("create_torch", &[], body(torch.clone())).await;
-        self.call("replace_torch", &[("torch", "T1")], edit(1, torch))
-            .await;
-        self.call(
-            "replace_set_up",
-            &[("torch", "T1")],
-            edit(2, json!({"parts": ["cup", "rod"]})),
-        )
-        .await;
-        self.call("get_set_up", &[("torch", "T1")], nothing()).await;
-        self.call("get_torch", &[("torch", "T1")], nothing()).await;
-        self.call("list_torches", &[], nothing()).await;
-        let kit = json!({"code": "K1", "parts": [{"part": "rod", "quantity": 2}, {"part": "cup"}]});
-        self.call("create_kit", &[], body(kit.clone())).await;
-        self.call("replace_kit", &[("kit", "K1")], edit(1, kit))
-            .await;
-        self.call("get_kit", &[("kit", "K1")], nothing()).await;
-        self.call("list_kits", &[], nothing()).await;
-    }
+async fn offers(client: &Client) -> Done {
+    let mut new = NewOffer {
+        supplier: "quayhead".to_owned(),
+        part: ELECTRODE.to_owned(),
+        pack_size: 10,
+        price_minor: 4_000,
+    };
+    let made = client.create_offer(&new).await?;
+    new.price_minor = 4_200;
+    client.replace_offer(made.id, &new, made.version).await?;
+    client.get_offer(made.id).await?;
+    let part = COLLET.to_owned();
+    let other = client.create_offer(&NewOffer { part, ..new }).await?;
+    client.delete_offer(other.id, other.version).await?;
+    client.list_offers(&Page::default()).await?;
+    Ok(())
+}
 
-    async fn sellers(&mut self) {
-        let supplier = json!({"code": "quayhead", "currency": "CAD", "lead_time_days": 1});
-        self.call("create_supplier", &[], body(supplier.clone()))
-            .await;
-        self.call(
-            "replace_supplier",
-            &[("supplier", "quayhead")],
-            edit(1, supplier),
-        )
-        .await;
-        self.call("get_supplier", &[("supplier", "quayhead")], nothing())
-            .await;
-        self.call("list_suppliers", &[], nothing()).await;
-        let offer =
-            json!({"supplier": "quayhead", "part": "rod", "pack_size": 10, "price_minor": 4200});
-        self.call("create_offer", &[], body(offer.clone())).await;
-        let mut single = offer;
-        single["pack_size"] = json!(1);
-        let made = self.call("create_offer", &[], body(single.clone())).await;
-        let id = made["id"].as_str().expect("an id").to_owned();
-        self.call("replace_offer", &[("offer", &id)], edit(1, single))
-            .await;
-        self.call("get_offer", &[("offer", &id)], nothing()).await;
-        self.call("list_offers", &[], nothing()).await;
-        self.call(
-            "delete_offer",
-            &[("offer", &id)],
-            With {
-                version: Some(2),
-                ..nothing()
-            },
-        )
-        .await;
-    }
+async fn jobs(client: &Client) -> Done {
+    let mut new = NewJob {
+        code: "R-118".to_owned(),
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(600),
+        start: "2026-06-26".parse().expect("a day"),
+        left_out: vec![COLLET.to_owned()],
+        ..NewJob::default()
+    };
+    let made = client.create_job(&new).await?;
+    new.arc_minutes = Some(34 * 60);
+    client.replace_job("R-118", &new, made.version).await?;
+    let code = "typo".to_owned();
+    let wrong = client.create_job(&NewJob { code, ..new }).await?;
+    client.delete_job("typo", wrong.version).await?;
+    client.get_job("R-118").await?;
+    client.list_jobs(&Page::default()).await?;
+    Ok(())
+}
 
-    async fn ledger(&mut self) {
-        let receipt = json!({"part": "rod", "quantity": 3, "lot": "L-2231"});
-        self.call("record_receipt", &[], once("r1", receipt)).await;
-        self.call(
-            "record_count",
-            &[],
-            once("c1", json!({"part": "cup", "counted": 5})),
-        )
-        .await;
-        let used =
-            json!({"torch": "T1", "what": "took", "arc_minutes": 75, "grinds": 3, "by": "owner"});
-        let entry = self.call("record_usage", &[], once("u1", used)).await;
-        let batch = json!({"entries": [{"id": "b1", "torch": "T1", "grinds": 1}, {"id": "b2", "torch": "T9", "grinds": 1}]});
-        let batch = self.call("record_usage_batch", &[], body(batch)).await;
-        assert_eq!(
-            (&batch["recorded"], &batch["refused"]),
-            (&json!(1), &json!(1))
-        );
-        let entry = entry["entry"].clone();
-        self.call("record_reversal", &[], once("v1", json!({"entry": entry})))
-            .await;
-        let held = json!({"part": "rod", "kind": "hold", "quantity": 1, "why": "bent"});
-        self.call("record_movement", &[], once("m1", held)).await;
-        self.call("list_movements", &[("part", "rod")], nothing())
-            .await;
-        self.call("list_counts", &[], nothing()).await;
-        self.call("list_usage", &[("torch", "T1")], nothing()).await;
-        self.call("get_stock", &[("part", "rod")], nothing()).await;
-        self.call("list_stock", &[("site", "shop")], nothing())
-            .await;
-        self.call("explain_stock", &[("part", "rod")], nothing())
-            .await;
-        let asked = [
-            ("part", "rod,cup"),
-            ("arc", "34h"),
-            ("pace", "6h"),
-            ("cover_days", "14"),
-            ("explain", "1"),
-        ];
-        self.call("get_forecasts", &asked, nothing()).await;
-    }
+async fn ledger(client: &Client) -> Done {
+    let receipt = NewReceipt {
+        part: ELECTRODE.to_owned(),
+        quantity: 5,
+        ..NewReceipt::default()
+    };
+    client.record_receipt(&receipt, "receipt").await?;
+    let count = NewCount {
+        part: ELECTRODE.to_owned(),
+        counted: 4,
+        by: Some("helper".to_owned()),
+        ..NewCount::default()
+    };
+    client.record_count(&count, "count").await?;
+    client.list_counts(&ListCounts::default()).await?;
+    let usage = NewUsage {
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        arc_minutes: Some(75),
+        grinds: Some(3),
+        ..NewUsage::default()
+    };
+    let recorded = client.record_usage(&usage, "usage").await?;
+    let entries = ["a", "b"].map(|id| NewUsage {
+        id: Some(id.to_owned()),
+        torch: Some(if id == "a" { "T1" } else { "T9" }.to_owned()),
+        ..usage.clone()
+    });
+    let batch = NewUsageBatch {
+        entries: entries.to_vec(),
+        history: false,
+    };
+    client.record_usage_batch(&batch).await?;
+    let scrap = NewMovement {
+        part: COLLET.to_owned(),
+        kind: "scrap".to_owned(),
+        quantity: 1,
+        why: Some("split".to_owned()),
+        ..NewMovement::default()
+    };
+    client.record_movement(&scrap, "movement").await?;
+    let reversal = NewReversal {
+        entry: recorded.entry,
+        why: Some("the other torch".to_owned()),
+    };
+    client.record_reversal(&reversal, "reversal").await?;
+    client.list_usage(&ListUsage::default()).await?;
+    client.list_movements(&ListMovements::default()).await?;
+    Ok(())
+}
 
-    async fn jobs_and_orders(&mut self) {
-        let job = json!({"code": "R-1", "torch": "T1", "kit": "K1", "arc_minutes": 2040, "start": "2099-01-05"});
-        self.call("create_job", &[], body(job.clone())).await;
-        self.call("replace_job", &[("job", "R-1")], edit(1, job.clone()))
-            .await;
-        self.call("get_job", &[("job", "R-1")], nothing()).await;
-        self.call("get_job_needs", &[("job", "R-1")], nothing())
-            .await;
-        let drafted = self
-            .call(
-                "draft_job_orders",
-                &[("job", "R-1")],
-                With {
-                    key: Some("d1"),
-                    ..nothing()
-                },
-            )
-            .await;
-        let number = drafted["orders"][0]["number"]
-            .as_i64()
-            .expect("a draft")
-            .to_string();
-        self.call("place_order", &[("order", &number)], nothing())
-            .await;
-        self.call(
-            "receive_order",
-            &[("order", &number)],
-            once("a1", json!({"by": "helper"})),
-        )
-        .await;
-        self.call("get_order", &[("order", &number)], nothing())
-            .await;
-        let order = json!({"supplier": "quayhead", "lines": [{"part": "rod", "pack_size": 10, "packs": 1}]});
-        let order = self.call("create_order", &[], once("o1", order)).await;
-        let number = order["number"].as_i64().expect("a number").to_string();
-        self.call("cancel_order", &[("order", &number)], nothing())
-            .await;
-        self.call("list_orders", &[], nothing()).await;
-        let mut spare = job;
-        spare["code"] = json!("R-2");
-        spare["kit"] = Value::Null;
-        self.call("create_job", &[], body(spare)).await;
-        self.call(
-            "delete_job",
-            &[("job", "R-2")],
-            With {
-                version: Some(1),
-                ..nothing()
-            },
-        )
-        .await;
-        self.call("list_jobs", &[], nothing()).await;
-        let spare = json!({"code": "K2", "parts": [{"part": "cup"}]});
-        self.call("create_kit", &[], body(spare)).await;
-        self.call(
-            "delete_kit",
-            &[("kit", "K2")],
-            With {
-                version: Some(1),
-                ..nothing()
-            },
-        )
-        .await;
-    }
+async fn stock(client: &Client) -> Done {
+    client.list_stock(&ListStock::default()).await?;
+    client.get_stock(ELECTRODE, &GetStock::default()).await?;
+    client
+        .explain_stock(ELECTRODE, &GetStock::default())
+        .await?;
+    let text = |text: &str| Some(text.to_owned());
+    let query = GetForecasts {
+        part: text(&format!("{ELECTRODE},{COLLET}")),
+        arc: text("34h"),
+        pace: text("6h"),
+        cover_days: Some(14),
+        explain: text("1"),
+        ..GetForecasts::default()
+    };
+    client.get_forecasts(&query).await?;
+    Ok(())
+}
 
-    async fn keys(&mut self) {
-        let made = self
-            .call(
-                "create_key",
-                &[],
-                body(json!({"name": "phone", "role": "log"})),
-            )
-            .await;
-        let id = made["id"].as_str().expect("an id").to_owned();
-        self.call("list_keys", &[], nothing()).await;
-        self.call("revoke_key", &[("key", &id)], nothing()).await;
+async fn orders(client: &Client) -> Done {
+    let query = GetNeeds::default();
+    client.get_job_needs("R-118", &query).await?;
+    let drafted = client.draft_job_orders("R-118", &query, "draft").await?;
+    let first = drafted.orders.first().expect("electrodes are short");
+    client.place_order(first.number).await?;
+    let arrival = NewArrival {
+        lines: vec![ArrivedLine {
+            part: ELECTRODE.to_owned(),
+            quantity: 4,
+        }],
+        ..NewArrival::default()
+    };
+    client
+        .receive_order(first.number, &arrival, "arrival")
+        .await?;
+    let new = NewOrder {
+        supplier: "quayhead".to_owned(),
+        job: None,
+        site: None,
+        lines: vec![NewOrderLine {
+            part: ELECTRODE.to_owned(),
+            pack_size: 10,
+            packs: 2,
+        }],
+    };
+    let second = client.create_order(&new, "order").await?;
+    client.cancel_order(second.number).await?;
+    client.get_order(first.number).await?;
+    client.list_orders(&Page::default()).await?;
+    Ok(())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_operation_is_called_by_the_client() {
+    let called: BTreeSet<&str> = walked()
+        .await
+        .iter()
+        .filter(|exchange| (200..300).contains(&exchange.status))
+        .filter_map(|it| Some(operation_of(&it.method, &it.path)?.id()))
+        .collect();
+    let told: BTreeSet<&str> = operations().iter().map(Operation::id).collect();
+    assert_eq!(called, told);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_answer_is_as_the_contract_tells() {
+    for exchange in walked().await {
+        let (method, path) = (&exchange.method, &exchange.path);
+        let operation = operation_of(method, path)
+            .unwrap_or_else(|| panic!("{method} {path} is not in the contract"));
+        let id = operation.id();
+        let answer = operation.answers().get(&exchange.status.to_string());
+        let answer = answer.unwrap_or_else(|| panic!("{id} does not tell {}", exchange.status));
+        let Some(content) = answer["content"].as_object() else {
+            assert!(exchange.body.is_empty(), "{id} has a body");
+            continue;
+        };
+        let media_type = exchange.header("content-type").unwrap_or_default();
+        let told = content.get(media_type);
+        let told = told.unwrap_or_else(|| panic!("{id} does not tell {media_type}"));
+        let body: Value = serde_json::from_slice(&exchange.body).expect("JSON");
+        let found = faults(&told["schema"], &body);
+        assert!(found.is_empty(), "{id}: {found:?} in {body}");
     }
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn every_operation_answers_as_the_contract_says() {
-    let server = TestServer::start().await;
-    let document = document();
-    let operations = operations(&document);
-    let all: BTreeSet<String> = operations
-        .iter()
-        .map(|operation| operation.id.clone())
-        .collect();
-    let http = reqwest::Client::new();
-    let mut walker = Walker {
-        server: &server,
-        http,
-        document,
-        operations,
-        called: BTreeSet::new(),
-    };
-    walker.things().await;
-    walker.sellers().await;
-    walker.ledger().await;
-    walker.jobs_and_orders().await;
-    walker.keys().await;
-    assert_eq!(
-        walker.called, all,
-        "an operation was never called, or is not in the contract"
-    );
+async fn every_request_of_the_client_is_as_the_contract_tells() {
+    for exchange in walked().await {
+        let (method, path) = (&exchange.method, &exchange.path);
+        let operation = operation_of(method, path)
+            .unwrap_or_else(|| panic!("{method} {path} is not in the contract"));
+        let schema = &operation.told["requestBody"]["content"]["application/json"]["schema"];
+        if schema.is_null() {
+            assert!(exchange.sent.is_empty(), "{} has a body", operation.id());
+            continue;
+        }
+        let body: Value = serde_json::from_slice(&exchange.sent).expect("JSON");
+        let found = faults(schema, &body);
+        assert!(found.is_empty(), "{}: {found:?}", operation.id());
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_header_of_an_answer_that_is_told_is_there() {
+    for exchange in walked().await {
+        let Some(operation) = operation_of(&exchange.method, &exchange.path) else {
+            continue;
+        };
+        let headers = &operation.answers()[&exchange.status.to_string()]["headers"];
+        for name in headers
+            .as_object()
+            .into_iter()
+            .flatten()
+            .map(|(name, _)| name)
+        {
+            let found = exchange.header(&name.to_lowercase());
+            assert!(found.is_some(), "{} without {name}", operation.id());
+        }
+    }
 }

@@ -21,6 +21,7 @@ use types::{NewKey, Role};
 
 pub mod builders;
 pub mod demo;
+pub mod door;
 pub mod raw;
 pub mod shop;
 pub mod wire;

@@ -1,0 +1,124 @@
+//! A person's computer: its folders, its clock, and the command line typed on it.
+
+use std::ffi::OsString;
+use std::io::Cursor;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use chrono::{DateTime, FixedOffset};
+use cli::{Env, Zone};
+use client::Client;
+use tempfile::TempDir;
+use tigstock_tests::{TestServer, instant};
+use types::Role;
+
+/// Monday 15 June 2026, 08:00 in Halifax: the morning of scenario S5.
+pub(crate) const NOW: &str = "2026-06-15T08:00:00-03:00";
+
+/// A server that stands at [`NOW`] with the shop of scenario S5: Kettlewrack Marine Railings.
+pub(crate) async fn furnished() -> TestServer {
+    let server = TestServer::at(NOW).await;
+    server::demo::furnish(&server.owner, instant(NOW), |_, _| {})
+        .await
+        .expect("the shop is furnished");
+    server
+}
+
+/// The computer.
+#[derive(Clone, Debug)]
+pub(crate) struct Computer {
+    folder: Arc<TempDir>,
+    server: String,
+    key: String,
+    now: DateTime<FixedOffset>,
+}
+
+/// What a command printed, and how it ended.
+#[derive(Debug)]
+pub(crate) struct Told {
+    pub(crate) code: u8,
+    pub(crate) out: String,
+    pub(crate) err: String,
+}
+
+impl Computer {
+    /// A computer whose key may keep stock.
+    pub(crate) fn of(server: &TestServer) -> Self {
+        Self::calling(&server.url, server.key(Role::Keep))
+    }
+
+    /// A computer that calls that address with that key.
+    pub(crate) fn calling(url: &str, key: &str) -> Self {
+        Self {
+            folder: Arc::new(tempfile::tempdir().expect("a folder")),
+            server: url.to_owned(),
+            key: key.to_owned(),
+            now: DateTime::parse_from_rfc3339(NOW).expect("an instant"),
+        }
+    }
+
+    /// The same computer with another key.
+    pub(crate) fn with_key(&self, key: &str) -> Self {
+        Self {
+            key: key.to_owned(),
+            ..self.clone()
+        }
+    }
+
+    /// The same computer at another instant.
+    pub(crate) fn at(&self, now: &str) -> Self {
+        Self {
+            now: DateTime::parse_from_rfc3339(now).expect("an instant"),
+            ..self.clone()
+        }
+    }
+
+    /// Runs a command line; words are parted by blanks.
+    pub(crate) async fn run(&self, line: &str) -> Told {
+        let (computer, line) = (self.clone(), line.to_owned());
+        let running = tokio::task::spawn_blocking(move || computer.run_here(&line));
+        running.await.expect("it does not panic")
+    }
+
+    fn run_here(&self, line: &str) -> Told {
+        let mut env = Env {
+            now: self.now,
+            zone: Zone::Fixed(*self.now.offset()),
+            server: Some(self.server.clone()),
+            key: Some(self.key.clone()),
+            profile: Some(self.folder.path().join("client.toml")),
+            state: Some(self.state()),
+            is_terminal: false,
+            input: Box::new(Cursor::new(Vec::new())),
+        };
+        let args = std::iter::once("tigstock").chain(line.split_whitespace());
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let code = cli::run(args.map(OsString::from), &mut out, &mut err, &mut env);
+        let text = |bytes| String::from_utf8(bytes).expect("it is text");
+        Told {
+            code,
+            out: text(out),
+            err: text(err),
+        }
+    }
+
+    /// The folder for what is kept between commands.
+    pub(crate) fn state(&self) -> PathBuf {
+        self.folder.path().join("state")
+    }
+
+    /// How many entries wait.
+    pub(crate) fn waiting(&self) -> usize {
+        lines(&self.state().join("queue.jsonl"))
+    }
+}
+
+fn lines(file: &Path) -> usize {
+    std::fs::read_to_string(file).map_or(0, |text| text.lines().count())
+}
+
+/// How many of a part the service says are on hand.
+pub(crate) async fn on_hand(client: &Client, part: &str) -> i64 {
+    let stock = client.get_stock(part, &types::GetStock::default()).await;
+    stock.expect("the part is there").on_hand
+}

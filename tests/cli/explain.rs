@@ -1,0 +1,44 @@
+//! `explain` and `forecast`: no number without its reason.
+
+use crate::computer::{Computer, furnished};
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_figure_is_explained_so_that_it_can_be_redone_on_paper() {
+    let server = furnished().await;
+    let told = Computer::of(&server).run("explain WLa20-2.4 --arc 34h").await;
+    assert_eq!((told.code, &*told.err), (0, ""));
+    // By hand: shape 2 + 58, rate 20 + 410; 60 / 430 = 0.1395 each hour, 4.744 in 34 hours.
+    insta::assert_snapshot!(told.out, @"");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_moved_since_the_count_is_listed_by_kind() {
+    let server = furnished().await;
+    server.set_clock("2026-06-15T09:00:00-03:00");
+    let computer = Computer::of(&server).at("2026-06-15T09:00:00-03:00");
+    for line in ["take T1 electrode", "take T1 electrode", "receive WLa20-2.4 10"] {
+        assert_eq!(computer.run(line).await.code, 0, "{line}");
+    }
+    let told = computer.run("explain WLa20-2.4 --format csv").await;
+    assert_eq!(
+        told.out,
+        "part,site,what,quantity,entries\r\n\
+         WLa20-2.4,shop,count,3,1\r\n\
+         WLa20-2.4,shop,receipt,10,1\r\n\
+         WLa20-2.4,shop,issue,-2,2\r\n\
+         WLa20-2.4,shop,on hand,11,\r\n"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_forecast_tells_the_need_and_the_chance_of_enough() {
+    let server = furnished().await;
+    let told = Computer::of(&server)
+        .run("forecast WLa20-2.4 --arc 34h --format json")
+        .await;
+    assert_eq!(told.code, 0, "{told:?}");
+    let forecasts: types::Forecasts = serde_json::from_str(&told.out).expect("it is JSON");
+    let electrode = &forecasts.forecasts[0];
+    assert_eq!((electrode.need, electrode.available), (9, 3));
+    assert!((electrode.expected - 60.0 * 34.0 / 430.0).abs() < 1e-9);
+}

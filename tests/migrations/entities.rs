@@ -1,0 +1,82 @@
+//! The entities and the schema are equal. The entities make their own tables in an empty database,
+//! and SQLite tells the columns of both.
+
+use migrations::{Migrator, MigratorTrait};
+use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, EntityTrait, Schema};
+use server::store::entity;
+use tempfile::{TempDir, tempdir};
+
+use crate::schema::{columns, connect, tables, unique_columns};
+
+/// A database as the migrations make it, and one as the entities would.
+struct Both {
+    migrated: DatabaseConnection,
+    sketched: DatabaseConnection,
+    _folder: TempDir,
+}
+
+impl Both {
+    async fn new() -> Self {
+        let folder = tempdir().expect("a folder");
+        let migrated = connect(&folder.path().join("migrated.db")).await;
+        Migrator::up(&migrated, None).await.expect("it goes up");
+        let sketched = connect(&folder.path().join("sketched.db")).await;
+        Self {
+            migrated,
+            sketched,
+            _folder: folder,
+        }
+    }
+
+    async fn sketch<E: EntityTrait>(&self, entity: E) -> String {
+        let table = Schema::new(DbBackend::Sqlite).create_table_from_entity(entity);
+        self.sketched.execute(&table).await.expect("a table");
+        entity.table_name().to_owned()
+    }
+
+    /// Makes the tables of all entities; their names, in order.
+    async fn sketch_all(&self) -> Vec<String> {
+        macro_rules! sketch {
+            ($($module:ident)*) => {
+                vec![$(self.sketch(entity::$module::Entity).await,)*]
+            };
+        }
+        let mut names = sketch! {
+            counts entries job_left_out jobs keys kit_lines kits levels movements offers
+            order_lines orders parts replies set_up_parts set_ups sites starting_assumptions
+            suppliers torches wear
+        };
+        names.sort();
+        names
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn every_table_has_an_entity_and_every_entity_a_table() {
+    let both = Both::new().await;
+    let entities = both.sketch_all().await;
+    assert_eq!(tables(&both.migrated).await, entities);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn columns_have_the_same_names_types_and_keys_and_the_same_may_be_absent() {
+    let both = Both::new().await;
+    for table in both.sketch_all().await {
+        let laid_down = columns(&both.migrated, &table).await;
+        assert!(!laid_down.is_empty(), "{table}");
+        assert_eq!(laid_down, columns(&both.sketched, &table).await, "{table}");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_same_columns_are_unique() {
+    let both = Both::new().await;
+    let mut count = 0;
+    for table in both.sketch_all().await {
+        let laid_down = unique_columns(&both.migrated, &table).await;
+        let sketched = unique_columns(&both.sketched, &table).await;
+        assert_eq!(laid_down, sketched, "{table}");
+        count += laid_down.len();
+    }
+    assert!(count > 0, "no column is unique");
+}

@@ -1,0 +1,29 @@
+//! What is there before anybody set anything up: one site, and nothing else.
+
+use migrations::{Migrator, MigratorTrait};
+use tempfile::tempdir;
+
+use crate::schema::{connect, rows, tables};
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_fresh_database_has_one_site_and_no_other_row() {
+    let folder = tempdir().expect("a folder");
+    let db = connect(&folder.path().join("fresh.db")).await;
+    Migrator::up(&db, None).await.expect("it goes up");
+    for table in tables(&db).await {
+        let count = rows(&db, format!("SELECT count(*) AS n FROM {table}")).await;
+        let count: i64 = count[0].try_get("", "n").expect("a number");
+        assert_eq!(count, i64::from(table == "sites"), "{table}");
+    }
+    let site = rows(
+        &db,
+        "SELECT code, code_key, zone, version FROM sites".to_owned(),
+    )
+    .await;
+    let text = |column: &str| -> String { site[0].try_get("", column).expect("a text") };
+    assert_eq!(text("code"), types::DEFAULT_SITE);
+    assert_eq!(text("code_key"), types::DEFAULT_SITE);
+    assert_eq!(text("zone"), "Etc/UTC");
+    let version: i64 = site[0].try_get("", "version").expect("a number");
+    assert_eq!(version, 1);
+}
