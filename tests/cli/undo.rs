@@ -20,7 +20,7 @@ async fn the_last_entry_is_taken_back_once() {
     computer.run("take T1 electrode").await;
     assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
     let told = computer.run("undo").await;
-    assert_eq!((told.code, &*told.out), (0, "Taken back. WLa20-2.4: 3 left.\n"));
+    assert_eq!((told.code, &*told.out), (0, "Taken back: took. WLa20-2.4: 3 left.\n"));
     let told = computer.run("undo").await;
     assert_eq!((told.code, &*told.out), (64, ""));
     assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
