@@ -1,34 +1,38 @@
-//! Reading one stock figure, against a handler on the same server that reads nothing: the answer of
-//! `/healthz`, JSON too, behind the same middleware.
+//! Reads of the stock of one part in a second, over answers of a handler that does nothing, behind
+//! the same server.
 
-use std::sync::Arc;
+use crate::compare;
+use crate::load::{self, Asked, Load};
+use crate::plain::Plain;
+use crate::service::{PART, Service};
 
-use tigstock_tests::TestServer;
-use types::Role;
-
-use crate::load::{self, Maker};
-use crate::{Pair, ROUNDS, report, writes};
-
+/// How many connections read.
 const CONNECTIONS: usize = 32;
-const EACH: usize = 300;
 
-pub(crate) async fn measure() {
-    let server = writes::shop().await;
-    let mut pairs = Vec::new();
-    for _ in 0..ROUNDS {
-        let empty = get(&server, "/healthz");
-        let baseline = load::per_second(&server.url, CONNECTIONS, EACH, empty).await;
-        let stock = get(&server, "/v1/stock/rod");
-        let subject = load::per_second(&server.url, CONNECTIONS, EACH, stock).await;
-        pairs.push(Pair { baseline, subject });
-    }
-    report("stock_reads", 0.5, "reads a second", &pairs);
-    server.stop().await;
+/// The ratio.
+pub(crate) fn ratio() -> Result<f64, String> {
+    let plain = Plain::start()?;
+    let service = Service::start()?;
+    let load = |address, round| {
+        load::run(&Load {
+            address,
+            secret: service.secret.clone(),
+            connections: CONNECTIONS,
+            round,
+            expected: 200,
+            asking: get,
+        })
+    };
+    compare(
+        "stock reads",
+        |round| load(plain.address, round),
+        |round| load(service.address, round),
+    )
 }
 
-fn get(server: &TestServer, path: &str) -> Maker {
-    let key = server.key(Role::Read);
-    let request =
-        format!("GET {path} HTTP/1.1\r\nHost: bench\r\nAuthorization: Bearer {key}\r\n\r\n");
-    Arc::new(move |_, _| request.clone())
+fn get(asked: &Asked) -> String {
+    let secret = &asked.secret;
+    format!(
+        "GET /v1/stock/{PART} HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer {secret}\r\n\r\n"
+    )
 }
