@@ -100,6 +100,11 @@ async fn what_is_on_order_is_not_ordered_again() {
     // On order is taken to come before the start, and said so; now it is not here.
     assert!((needs.chance_now - 0.2705).abs() < 5e-5);
     assert!((needs.chance_after - 0.9720).abs() < 5e-5);
+    assert_eq!(
+        needs.says[0],
+        "Chance this job runs without a stop: 27 % now, 97 % with what is on order; \
+         no order is needed (target 95 %)."
+    );
     assert!(draft(&server.owner, "again").await.orders.is_empty());
 }
 

@@ -1,10 +1,21 @@
 //! The API as a caller sees it, over a real socket.
 
+mod addresses;
+mod bad_input;
 mod big_job;
+mod concurrency;
+mod counts;
 mod errors;
 mod forecasts;
 mod job_orders;
 mod keys;
 mod ladder;
+mod movements;
+mod pages;
 mod repeats;
+mod resources;
+mod reversals;
 mod roles;
+mod torches;
+mod unreadable;
+mod usage;

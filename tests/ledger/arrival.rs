@@ -3,11 +3,10 @@
 //! `histories` has those.
 
 use proptest::prelude::*;
-use tokio::task::JoinSet;
 use uuid::Uuid;
 
 use crate::model::Model;
-use crate::shop::{PARTS, SITES, Shop, cases, entry, run};
+use crate::shop::{PARTS, SITES, Shop, begun, cases, entry, run};
 use crate::told::{Place, Told, take_back, told, without_tied_counts};
 
 /// More than is ever released, so that no release depends on what arrived before.
@@ -125,13 +124,15 @@ proptest! {
         run(async {
             let shop = shop().await;
             let open = shop.hold_writer().await;
-            let mut telling = JoinSet::new();
+            let mut telling = Vec::new();
             for (index, told) in entries.iter().cloned().enumerate() {
                 let context = shop.context.clone();
-                telling.spawn(async move { told.tell_in(&context, &format!("entry-{index}")).await });
+                let tell = async move { told.tell_in(&context, &format!("entry-{index}")).await };
+                telling.push(begun(tell).await);
             }
             drop(open);
-            for answer in telling.join_all().await {
+            for answer in telling {
+                let answer = answer.await.expect("it ended");
                 prop_assert!(answer.is_ok(), "{answer:?}");
             }
             let model = expected(&entries, &[]);

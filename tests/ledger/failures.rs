@@ -1,15 +1,12 @@
 //! When the database fails, nothing is acknowledged that is not there, and the service recovers by
 //! itself when the database does.
 
-use std::time::Duration;
-
 use sea_orm::{ConnectionTrait, Database};
 use server::service::ledger::Answer;
 use server::service::{Error, writer::Boxed};
 use server::store::{self, Store};
-use tokio::task::JoinSet;
 
-use crate::shop::{PARTS, Shop};
+use crate::shop::{PARTS, Shop, begun};
 use crate::told::{Place, Told};
 
 const PLACE: Place = Place {
@@ -18,29 +15,32 @@ const PLACE: Place = Place {
     slot: 3,
 };
 
-/// Tells receipts of one piece together, with the statements of a saboteur between them.
+/// Tells 16 receipts of one piece together, and after them the statements of saboteurs: what became
+/// of the receipts, and of the saboteurs.
 async fn tell_with(
     shop: &Shop,
-    keys: &str,
-    sabotage: &'static str,
-) -> (Vec<Result<Answer, Error>>, Result<(), Error>) {
+    sabotage: &[&'static str],
+) -> (Vec<Result<Answer, Error>>, Vec<Result<(), Error>>) {
     let open = shop.hold_writer().await;
-    let writer = shop.context.writer.clone();
-    let saboteur = tokio::spawn(async move { writer.write(statements(sabotage)).await });
-    let mut telling = JoinSet::new();
+    let (mut telling, mut spoiling) = (Vec::new(), Vec::new());
     for index in 0..16 {
-        let (context, key) = (shop.context.clone(), format!("{keys}-{index}"));
-        telling.spawn(async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await });
+        let (context, key) = (shop.context.clone(), format!("receipt-{index}"));
+        let tell = async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await };
+        telling.push(begun(tell).await);
     }
-    all_wait().await;
+    for sabotage in sabotage {
+        let (writer, sabotage) = (shop.context.writer.clone(), statements(sabotage));
+        spoiling.push(begun(async move { writer.write(sabotage).await }).await);
+    }
     drop(open);
-    let answers = telling.join_all().await;
-    (answers, saboteur.await.expect("it ended"))
-}
-
-/// Lets what was spawned come to wait at the writer.
-async fn all_wait() {
-    tokio::time::sleep(Duration::from_millis(50)).await;
+    let (mut answers, mut spoilt) = (Vec::new(), Vec::new());
+    for telling in telling {
+        answers.push(telling.await.expect("it ended"));
+    }
+    for spoiling in spoiling {
+        spoilt.push(spoiling.await.expect("it ended"));
+    }
+    (answers, spoilt)
 }
 
 fn statements(
@@ -74,15 +74,15 @@ const BROKEN_AT_COMMIT: &str = "PRAGMA defer_foreign_keys = ON; \
 #[tokio::test(flavor = "multi_thread")]
 async fn a_commit_that_fails_acknowledges_nothing() {
     let shop = Shop::open().await;
-    let (answers, saboteur) = tell_with(&shop, "first", BROKEN_AT_COMMIT).await;
+    let (answers, spoilt) = tell_with(&shop, &[BROKEN_AT_COMMIT]).await;
     assert_unavailable(&answers);
     assert!(
-        matches!(saboteur, Err(Error::Unavailable)),
-        "a write is acknowledged after the commit only: {saboteur:?}"
+        matches!(spoilt[..], [Err(Error::Unavailable)]),
+        "{spoilt:?}"
     );
     assert_eq!(on_hand(&shop).await, 0);
     // The same keys again, and now they are good.
-    let (answers, _) = tell_with(&shop, "first", "SELECT 1").await;
+    let (answers, _) = tell_with(&shop, &[]).await;
     assert!(answers.iter().all(Result::is_ok), "{answers:?}");
     assert_eq!(on_hand(&shop).await, 16);
 }
@@ -92,70 +92,48 @@ async fn a_transaction_that_is_lost_in_the_middle_acknowledges_nothing() {
     let shop = Shop::open().await;
     // What a full disk or a failing one may do to SQLite: the whole transaction is gone. What is
     // refused after it must not make up a transaction whose commit is good.
-    let open = shop.hold_writer().await;
-    let mut telling = JoinSet::new();
-    for index in 0..16 {
-        let (context, key) = (shop.context.clone(), format!("first-{index}"));
-        telling.spawn(async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await });
-    }
-    let mut later = Vec::new();
-    for sabotage in ["ROLLBACK", "SELECT refused", "SELECT 1"] {
-        let writer = shop.context.writer.clone();
-        later.push(tokio::spawn(async move {
-            writer.write(statements(sabotage)).await
-        }));
-        all_wait().await;
-    }
-    drop(open);
-    let answers = telling.join_all().await;
-    for later in later {
-        let later = later.await.expect("it ended");
-        assert!(later.is_err(), "{later:?}");
-    }
+    let (answers, spoilt) = tell_with(&shop, &["ROLLBACK", "SELECT refused", "SELECT 1"]).await;
     assert_unavailable(&answers);
+    assert!(spoilt.iter().all(Result::is_err), "{spoilt:?}");
     assert_eq!(on_hand(&shop).await, 0);
-    let (answers, _) = tell_with(&shop, "first", "SELECT 1").await;
+    let (answers, _) = tell_with(&shop, &[]).await;
     assert!(answers.iter().all(Result::is_ok), "{answers:?}");
     assert_eq!(on_hand(&shop).await, 16);
+    let left = shop.as_left_behind().await;
+    assert_eq!(on_hand(&left).await, 16);
     assert_eq!(shop.rebuild().await.levels_wrong, 0);
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn a_full_disk_acknowledges_nothing() {
+async fn a_full_disk_acknowledges_nothing_and_room_is_found_by_itself() {
     let shop = Shop::open().await;
-    // A file that may not grow is what a full disk is to SQLite.
-    let full = "PRAGMA max_page_count = 1";
-    shop.context
-        .writer
-        .write(statements(full))
-        .await
-        .expect("a limit");
-    let mut accepted = 0;
-    let mut failed = 0;
-    for index in 0..400 {
-        let answer = Told::Receive(PLACE, 1)
-            .tell(&shop, &format!("full-{index}"))
-            .await;
-        match answer {
-            Ok(_) => accepted += 1,
-            Err(Error::Store(store::Error::Internal(_)) | Error::Unavailable) => failed += 1,
-            Err(other) => panic!("{other:?}"),
+    let mut acknowledged = 0;
+    for round in 0..3 {
+        // A file that may not grow is what a full disk is to SQLite.
+        let full = statements("PRAGMA max_page_count = 1");
+        shop.context.writer.write(full).await.expect("a limit");
+        let mut entries = 0;
+        loop {
+            let key = format!("{round}-{entries}");
+            match Told::Receive(PLACE, 1).tell(&shop, &key).await {
+                Ok(_) => acknowledged += 1,
+                Err(Error::Store(store::Error::Internal(_)) | Error::Unavailable) => break,
+                Err(other) => panic!("{other:?}"),
+            }
+            entries += 1;
+            assert!(entries < 400, "the file never was full");
         }
-        if failed > 3 {
-            break;
-        }
+        assert_eq!(on_hand(&shop).await, acknowledged, "round {round}");
     }
-    assert!(failed > 3, "the file never was full");
-    assert_eq!(on_hand(&shop).await, accepted);
-    let wider = "PRAGMA max_page_count = 100000";
+    let wider = statements("PRAGMA max_page_count = 100000");
     shop.context
         .writer
-        .write(statements(wider))
+        .write(wider)
         .await
         .expect("a wider limit");
     let answer = Told::Receive(PLACE, 1).tell(&shop, "after").await;
     answer.expect("there is room again");
-    assert_eq!(on_hand(&shop).await, accepted + 1);
+    assert_eq!(on_hand(&shop).await, acknowledged + 1);
     assert_eq!(shop.rebuild().await.levels_wrong, 0);
 }
 

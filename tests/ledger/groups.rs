@@ -3,10 +3,9 @@
 use sea_orm::ConnectionTrait;
 use server::service::ledger::{self, Answer};
 use server::service::{Context, Error};
-use tokio::task::JoinSet;
 use types::{ListUsage, NewUsage};
 
-use crate::shop::{CALLER, PARTS, Shop, TORCHES};
+use crate::shop::{CALLER, PARTS, Shop, TORCHES, begun};
 use crate::told::{Place, Told};
 
 /// How many posts wait together.
@@ -39,10 +38,9 @@ fn is_good(index: usize) -> bool {
     ![3, 5, 7].contains(&(index % 8))
 }
 
-async fn tell(context: Context, index: usize) -> (usize, Result<Answer, Error>) {
+async fn tell(context: Context, index: usize) -> Result<Answer, Error> {
     let (key, usage) = post(index);
-    let answer = ledger::record_usage(&context, CALLER, &key, usage).await;
-    (index, answer)
+    ledger::record_usage(&context, CALLER, &key, usage).await
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -52,13 +50,14 @@ async fn what_is_refused_in_a_group_harms_no_other() {
     let before = ledger::record_usage(&shop.context, CALLER, "before", usage).await;
     before.expect("a first entry");
     let open = shop.hold_writer().await;
-    let mut telling = JoinSet::new();
+    let mut telling = Vec::new();
     for index in 0..POSTS {
-        telling.spawn(tell(shop.context.clone(), index));
+        telling.push(begun(tell(shop.context.clone(), index)).await);
     }
     drop(open);
     let mut good = 0;
-    for (index, answer) in telling.join_all().await {
+    for (index, answer) in telling.into_iter().enumerate() {
+        let answer = answer.await.expect("it ended");
         if is_good(index) {
             good += 1;
             assert_eq!(answer.expect("a good post").status, 201);
@@ -87,22 +86,23 @@ async fn what_the_database_refuses_in_a_group_harms_no_other() {
     let shop = Shop::open().await;
     forbid(&shop, "grinds = 13").await;
     let open = shop.hold_writer().await;
-    let mut telling = JoinSet::new();
+    let mut telling = Vec::new();
     for index in 0..POSTS {
         let context = shop.context.clone();
-        telling.spawn(async move {
+        let tell = async move {
             let usage = NewUsage {
                 torch: Some(TORCHES[0].to_owned()),
                 grinds: Some(if index % 16 == 5 { 13 } else { 2 }),
                 ..NewUsage::default()
             };
             let key = format!("post-{index}");
-            let answer = ledger::record_usage(&context, CALLER, &key, usage).await;
-            (index, answer)
-        });
+            ledger::record_usage(&context, CALLER, &key, usage).await
+        };
+        telling.push(begun(tell).await);
     }
     drop(open);
-    for (index, answer) in telling.join_all().await {
+    for (index, answer) in telling.into_iter().enumerate() {
+        let answer = answer.await.expect("it ended");
         assert_eq!(answer.is_err(), index % 16 == 5, "{index}: {answer:?}");
     }
     // Each of the 60 good ones wore what was fitted by two grinds.
@@ -123,9 +123,9 @@ async fn a_task_that_fails_in_a_group_leaves_nothing_and_harms_no_other() {
         slot: 3,
     };
     let context = shop.context.clone();
-    let good = tokio::spawn(async move { Told::Receive(place, 4).tell_in(&context, "K1").await });
+    let good = async move { Told::Receive(place, 4).tell_in(&context, "K1").await };
     let writer = shop.context.writer.clone();
-    let bad = tokio::spawn(async move {
+    let bad = async move {
         let write = writer.write(|tx| {
             Box::pin(async move {
                 let spoilt = tx.execute_unprepared("DELETE FROM set_up_parts").await;
@@ -134,7 +134,8 @@ async fn a_task_that_fails_in_a_group_leaves_nothing_and_harms_no_other() {
             })
         });
         write.await
-    });
+    };
+    let (good, bad) = (begun(good).await, begun(bad).await);
     drop(open);
     good.await.expect("it ended").expect("a receipt");
     let bad = bad.await.expect("it ended");

@@ -146,19 +146,24 @@ impl Model {
     }
 
     fn on_hold(&self, place: Place) -> i64 {
-        let moved = self.standing().map(|entry| match entry.told {
-            Told::Move(there, "hold", quantity, _) if same(there, place) => quantity,
-            Told::Move(there, "release", quantity, _) if same(there, place) => -quantity,
-            _ => 0,
+        let moved = self.standing().filter_map(|entry| match entry.told {
+            Told::Move(there, kind, quantity, _) if same(there, place) => Some((kind, quantity)),
+            Told::Use { .. } | Told::Move(..) | Told::Receive(..) | Told::Count(..) => None,
         });
-        moved.sum()
+        moved
+            .map(|(kind, quantity)| match kind {
+                "hold" => quantity,
+                "release" => -quantity,
+                _ => 0,
+            })
+            .sum()
     }
 
     /// The levels.
     pub(crate) fn levels(&self) -> Levels {
         let mut levels = Levels::new();
-        for part in 0..PARTS.len() {
-            for site in 0..SITES.len() {
+        for (part, part_code) in PARTS.into_iter().enumerate() {
+            for (site, site_code) in SITES.into_iter().enumerate() {
                 let place = Place {
                     part,
                     site,
@@ -166,7 +171,7 @@ impl Model {
                 };
                 let figures = self.level(place);
                 if figures != (0, 0, 0, None) {
-                    levels.insert((PARTS[part].to_owned(), SITES[site].to_owned()), figures);
+                    levels.insert((part_code.to_owned(), site_code.to_owned()), figures);
                 }
             }
         }
@@ -176,7 +181,7 @@ impl Model {
     fn level(&self, place: Place) -> (i64, i64, i64, Option<i64>) {
         let counts = self.standing().filter_map(|entry| match entry.told {
             Told::Count(there, counted) if same(there, place) => Some((there.slot, counted)),
-            _ => None,
+            Told::Use { .. } | Told::Move(..) | Told::Receive(..) | Told::Count(..) => None,
         });
         // Of counts at one instant the last to arrive, which is the last of equals.
         let newest = counts.max_by_key(|(slot, _)| *slot);
@@ -249,9 +254,9 @@ fn change(told: &Told) -> Option<(Place, i64)> {
             };
             Some((Place { part, site, slot }, change))
         }
-        Told::Move(place, "return" | "adjustment", quantity, _) => Some((place, quantity)),
+        Told::Receive(place, quantity)
+        | Told::Move(place, "return" | "adjustment", quantity, _) => Some((place, quantity)),
         Told::Move(place, "issue" | "scrap", quantity, _) => Some((place, -quantity)),
-        Told::Receive(place, quantity) => Some((place, quantity)),
         Told::Use { .. } | Told::Move(..) | Told::Count(..) => None,
     }
 }

@@ -2,8 +2,10 @@
 //! once, and each test works on a copy of the file.
 
 use std::collections::BTreeMap;
+use std::future::poll_fn;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::task::Poll;
 
 use proptest::test_runner::{Config, TestCaseError};
 use server::service::keys::Caller;
@@ -15,6 +17,7 @@ use tempfile::TempDir;
 use tigstock_tests::{builders, instant};
 use tokio::runtime::Runtime;
 use tokio::sync::{OnceCell, oneshot};
+use tokio::task::{JoinHandle, unconstrained};
 use types::{NewOffer, NewPart, NewSetUp, NewSite, NewSupplier};
 use uuid::Uuid;
 
@@ -153,6 +156,22 @@ impl Shop {
             sites: sites.into_iter().map(|row| (row.id, row.code)).collect(),
         }
     }
+}
+
+/// Begins a write and leaves it where it waits, at a writer that is held; it goes on by itself.
+pub(crate) async fn begun<T: Send + 'static>(
+    write: impl Future<Output = T> + Send + 'static,
+) -> JoinHandle<T> {
+    let mut write = Box::pin(unconstrained(write));
+    poll_fn(|context| {
+        assert!(
+            write.as_mut().poll(context).is_pending(),
+            "the writer is not held"
+        );
+        Poll::Ready(())
+    })
+    .await;
+    tokio::spawn(write)
 }
 
 struct Names {

@@ -3,7 +3,7 @@
 
 #![expect(
     clippy::missing_panics_doc,
-    reason = "what helps a test panics wherever the test should fail"
+    reason = "what the suites share fails a test by a panic"
 )]
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 use std::net::{SocketAddr, TcpListener};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -129,9 +129,19 @@ async fn open(config: &Config) -> Result<Store, Failure> {
         std::fs::create_dir_all(folder)
             .map_err(|error| format!("{}: {error}", folder.display()))?;
     }
+    make_private(&file).map_err(|error| format!("{}: {error}", file.display()))?;
     Store::open(&file)
         .await
         .map_err(|error| format!("{}: {}", file.display(), chain(&error)))
+}
+
+/// Makes the database file readable by this account alone; one that is there stays as it is.
+fn make_private(file: &Path) -> std::io::Result<()> {
+    let mut options = std::fs::OpenOptions::new();
+    options.create(true).append(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(file).map(|_| ())
 }
 
 async fn serve(config: Config) -> Result<(), Failure> {

@@ -13,7 +13,7 @@ pub struct Config {
     pub listen: SocketAddr,
     /// The database file; `tigstock/tigstock.db` in the platform's data folder unless told.
     pub database: Option<PathBuf>,
-    /// What to log, as a filter of `tracing`: `info`, `warn`, `tigstock_server=debug`.
+    /// What to log, as a filter of `tracing`: `info`, `warn`, `server=debug`.
     pub log: String,
     /// `text` for people, `json` for machines.
     pub log_format: LogFormat,

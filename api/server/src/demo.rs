@@ -4,9 +4,10 @@
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 
+use chrono::{DateTime, Utc};
 use client::Client;
 use tokio::sync::oneshot;
-use types::{GetNeeds, Needs};
+use types::GetNeeds;
 
 use crate::app::{self, App};
 use crate::cli::{DemoFormat, Failure, chain, say, stopped};
@@ -48,25 +49,36 @@ pub async fn run(once: bool, format: DemoFormat) -> Result<(), Failure> {
     let serving = tokio::spawn(app::run(App { context, config }, listener, 2, stopping));
     let server = format!("http://{address}");
     let client = Client::new(&server, None).map_err(|error| chain(&error))?;
-    furnish(&client, now, report::progress)
-        .await
-        .map_err(|error| chain(&error))?;
-    let needs: Needs = client
-        .get_job_needs(JOB, &GetNeeds::default())
-        .await
-        .map_err(|error| chain(&error))?;
-    match format {
-        DemoFormat::Json => say(&report::json(&needs))?,
-        DemoFormat::Text => say(&report::text(&needs))?,
-    }
-    if !once {
-        say(&report::invitation(&server))?;
-        stopped().await;
+    // Whoever interrupts the demo early leaves nothing behind either: the folder goes with this call.
+    tokio::select! {
+        told = tell(&client, now, format) => {
+            told?;
+            if !once {
+                say(&report::invitation(&server))?;
+                stopped().await;
+            }
+        }
+        () = stopped() => {}
     }
     drop(stop);
     let ended = serving.await.map_err(|error| error.to_string())?;
     ended.map_err(|error| error.to_string())?;
     store.close().await.map_err(|error| chain(&error))
+}
+
+/// Furnishes the shop and tells the answer.
+async fn tell(client: &Client, now: DateTime<Utc>, format: DemoFormat) -> Result<(), Failure> {
+    furnish(client, now, report::progress)
+        .await
+        .map_err(|error| chain(&error))?;
+    let needs = client
+        .get_job_needs(JOB, &GetNeeds::default())
+        .await
+        .map_err(|error| chain(&error))?;
+    match format {
+        DemoFormat::Json => say(&report::json(&needs)),
+        DemoFormat::Text => say(&report::text(&needs)),
+    }
 }
 
 fn listen(once: bool) -> Result<TcpListener, Failure> {

@@ -1,6 +1,6 @@
 //! The first start: the owner's key is made, shown once, and left where the command line finds it.
 
-use std::net::SocketAddr;
+use std::net::{Ipv4Addr, SocketAddr};
 
 use client::profile::Profile;
 
@@ -16,6 +16,11 @@ pub async fn greet(context: &Context, address: SocketAddr) -> Result<(), Failure
         .await
         .map_err(|error| chain(&error))?;
     let Some(made) = made else { return Ok(()) };
+    // A service that listens everywhere is reached on this machine by loopback.
+    let mut address = address;
+    if address.ip().is_unspecified() {
+        address.set_ip(Ipv4Addr::LOCALHOST.into());
+    }
     let server = format!("http://{address}");
     say(&format!(
         "First start. This is the owner's key; it is shown this once only:\n\n    {}\n\n{}\n",

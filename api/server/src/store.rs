@@ -148,11 +148,12 @@ pub async fn savepoint(tx: &DatabaseTransaction) -> Result<DatabaseTransaction, 
 /// # Errors
 /// There is no such savepoint any more: the transaction around it is lost.
 pub async fn end(savepoint: DatabaseTransaction, keep: bool) -> Result<(), Error> {
-    Ok(if keep {
-        savepoint.commit().await?
+    let ended = if keep {
+        savepoint.commit().await
     } else {
-        savepoint.rollback().await?
-    })
+        savepoint.rollback().await
+    };
+    Ok(ended?)
 }
 
 fn options(path: &Path, connections: u32) -> ConnectOptions {

@@ -30,7 +30,7 @@ pub struct GetForecasts {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub target: Option<f64>,
     /// Arc time in a usual week, for run-out dates and order points, with its unit; that of the
-    /// shop's own log unless told.
+    /// shop's own log, once it spans two weeks, unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "6h")]
     pub pace: Option<String>,

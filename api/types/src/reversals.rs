@@ -4,6 +4,8 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 use uuid::Uuid;
 
+use crate::{Checker, Violation};
+
 /// For how many minutes a person may take back what they logged; the role `keep` has no limit.
 pub const UNDO_MINUTES: i64 = 10;
 
@@ -16,4 +18,16 @@ pub struct NewReversal {
     /// Why, if there is more to say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
+}
+
+impl NewReversal {
+    /// Checks the text.
+    ///
+    /// # Errors
+    /// One violation a field.
+    pub fn check(&self) -> Result<(), Vec<Violation>> {
+        let mut checker = Checker::default();
+        checker.text("why", self.why.as_deref(), 400);
+        checker.finish()
+    }
 }

@@ -20,6 +20,8 @@ use crate::store::entity::{parts as part_rows, sites};
 /// How many parts one call may ask for.
 const PARTS_MAX: usize = 200;
 const DAYS_PER_WEEK: f64 = 7.0;
+/// A pace is not read off a shorter record: the first busy day would pass for every day.
+const WEEKS_LEAST: f64 = 2.0;
 
 /// What is asked, checked.
 struct Asked {
@@ -230,7 +232,7 @@ fn forecast(
 fn pace_per_day(learned: &Learned, asked: &Asked) -> Option<f64> {
     let own = || {
         let weeks = learned.evidence.weeks;
-        (weeks > 0.0).then(|| learned.over() / weeks / DAYS_PER_WEEK)
+        (weeks >= WEEKS_LEAST).then(|| learned.over() / weeks / DAYS_PER_WEEK)
     };
     let pace = match learned.driver {
         Driver::ArcTime => asked.pace_per_day.or_else(own),

@@ -95,7 +95,7 @@ pub async fn create(
     new: NewOrder,
 ) -> Result<Answer, Error> {
     new.check()?;
-    let asked = asked(context, caller, key, hash(("order", &new))?);
+    let asked = asked(context, caller, key, hash(("order", &new))?)?;
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             if let Some(before) = asked.answer_before(tx).await? {
@@ -122,7 +122,7 @@ pub async fn draft_for_job(
         caller,
         key,
         hash(("job order", &(job, &query.now)))?,
-    );
+    )?;
     let job = job.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -142,13 +142,14 @@ pub async fn draft_for_job(
     write.await
 }
 
-fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Asked {
-    Asked {
+fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Result<Asked, Error> {
+    ledger::check_idempotency_key(key)?;
+    Ok(Asked {
         caller,
         key: key.to_owned(),
         hash,
         now: context.clock.now().timestamp_micros(),
-    }
+    })
 }
 
 async fn cancel_drafts(tx: &DatabaseTransaction, job: i64) -> Result<(), Error> {
@@ -344,7 +345,7 @@ pub async fn receive(
     new: NewArrival,
 ) -> Result<Answer, Error> {
     new.check()?;
-    let asked = asked(context, caller, key, hash(("arrival", &(number, &new)))?);
+    let asked = asked(context, caller, key, hash(("arrival", &(number, &new)))?)?;
     let received_at = context.clock.now();
     let number = number.to_owned();
     let write = context.writer.write(move |tx| {

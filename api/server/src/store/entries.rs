@@ -1,6 +1,9 @@
 //! Queries on entries of the ledger. Rows are only ever added.
 
-use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect};
+use sea_orm::sea_query::{Alias, Expr, ExprTrait, Query};
+use sea_orm::{
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
+};
 use uuid::Uuid;
 
 use super::entity::entries::{ActiveModel, Column, Entity, Model};
@@ -55,8 +58,11 @@ pub async fn list_usage(
     limit: u64,
 ) -> Result<Vec<Model>, Error> {
     let mut query = Entity::find()
-        .filter(Column::Kind.is_in(["usage", "reversal"]))
-        .filter(Column::TorchId.is_not_null())
+        .filter(
+            Condition::any()
+                .add(Column::Kind.eq("usage"))
+                .add(takes_back_use()),
+        )
         .order_by_desc(Column::Id)
         .limit(limit);
     if let Some(torch) = torch {
@@ -66,6 +72,20 @@ pub async fn list_usage(
         query = query.filter(Column::Id.lt(before));
     }
     Ok(query.all(db).await?)
+}
+
+/// Whether an entry takes back use, and not a count or goods that came in.
+fn takes_back_use() -> Condition {
+    let entry = Alias::new("taken_back");
+    let of_use = Query::select()
+        .expr(Expr::val(1))
+        .from_as(Entity, entry.clone())
+        .and_where(Expr::col((entry.clone(), Column::Id)).equals((Entity, Column::Reverses)))
+        .and_where(Expr::col((entry, Column::Kind)).eq("usage"))
+        .to_owned();
+    Condition::all()
+        .add(Column::Kind.eq("reversal"))
+        .add(Expr::exists(of_use))
 }
 
 /// The next entries after that id, in the order of their ids: for walking through all of them.

@@ -51,11 +51,12 @@ pub(super) fn usage(
         };
         page.move_part(&entry, row, books)?;
     }
-    let shown = part.or_else(|| {
-        placed
-            .torch
-            .and_then(|torch| names.fitted(torch, PartKind::Electrode))
-    });
+    let electrode = placed
+        .torch
+        .and_then(|torch| names.fitted(torch, PartKind::Electrode));
+    let shown = part.or(electrode);
+    let ground = electrode.filter(|_| worn.grinds > 0);
+    let cautioned: Vec<_> = shown.into_iter().chain(ground).collect();
     let stock: Vec<StockAfter> = shown
         .map(|part| books.after(part, entry.site_id))
         .into_iter()
@@ -63,7 +64,7 @@ pub(super) fn usage(
     let recorded = Recorded {
         entry: entry.id,
         says: words::usage(usage, what, placed.torch, &stock),
-        cautions: words::cautions(what, worn.grinds > 0, shown),
+        cautions: words::cautions(what, worn.grinds > 0, &cautioned),
         stock,
     };
     page.enter(entry);
@@ -186,7 +187,7 @@ pub(super) fn record(
     let recorded = Recorded {
         entry: entry.id,
         says: says(&stock),
-        cautions: words::cautions(None, false, Some(part)),
+        cautions: words::cautions(None, false, &[part]),
         stock: vec![stock],
     };
     page.enter(entry);

@@ -109,6 +109,7 @@ pub async fn record_reversal(
     key: &str,
     new: NewReversal,
 ) -> Result<Answer, Error> {
+    new.check()?;
     one(
         context,
         caller,
@@ -126,7 +127,7 @@ async fn one(
     told: (&str, &impl Serialize),
     body: Body,
 ) -> Result<Answer, Error> {
-    check_key(key).map_err(|why| Error::invalid("Idempotency-Key", why))?;
+    check_idempotency_key(key)?;
     let request = Request {
         caller,
         key: key.to_owned(),
@@ -137,6 +138,14 @@ async fn one(
     };
     let mut answers = context.writer.record(vec![request]).await?;
     answers.pop().unwrap_or(Err(Error::Unavailable))
+}
+
+/// A key must be one that can be kept and quoted.
+///
+/// # Errors
+/// [`Error::Invalid`] if it is not.
+pub fn check_idempotency_key(key: &str) -> Result<(), Error> {
+    check_key(key).map_err(|why| Error::invalid("Idempotency-Key", why))
 }
 
 fn check_key(key: &str) -> Result<(), String> {

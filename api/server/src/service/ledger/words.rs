@@ -87,18 +87,14 @@ pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) ->
     )
 }
 
-/// The cautions that belong to what was done with a part.
-pub(super) fn cautions(
-    what: Option<What>,
-    ground: bool,
-    part: Option<&parts::Model>,
-) -> Vec<String> {
+/// The cautions that belong to what was done with parts.
+pub(super) fn cautions(what: Option<What>, ground: bool, parts: &[&parts::Model]) -> Vec<String> {
     let mut hazards = Vec::new();
     if ground {
         hazards.push(Hazard::Grinding);
     }
-    hazards.extend(part.and_then(thorium));
-    let hot = part.is_some_and(|part| {
+    hazards.extend(parts.iter().filter_map(|part| thorium(part)));
+    let hot = parts.iter().any(|part| {
         [
             PartKind::Cup,
             PartKind::Collet,

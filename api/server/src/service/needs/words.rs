@@ -136,7 +136,15 @@ fn headline(needs: &Needs) -> String {
         " (without the parts below that cannot be told)"
     };
     if needs.orders.is_empty() {
-        let verdict = if needs.chance_now >= needs.target {
+        let coming = if needs.lines.iter().any(|line| line.on_order > 0) {
+            format!(
+                " now, {} with what is on order",
+                percent(needs.chance_after)
+            )
+        } else {
+            String::new()
+        };
+        let verdict = if needs.chance_after >= needs.target {
             "no order is needed"
         } else if needs.lines.iter().any(|line| line.short > 0) {
             "nobody offers what is short"
@@ -144,7 +152,7 @@ fn headline(needs: &Needs) -> String {
             "each part alone has enough, all together fall short of the target"
         };
         return format!(
-            "Chance this job runs without a stop: {now}{without}; {verdict} (target {target})."
+            "Chance this job runs without a stop: {now}{coming}{without}; {verdict} (target {target})."
         );
     }
     let after = percent(needs.chance_after);

@@ -1,3 +1,0 @@
-//! Speed, as ratios against baselines of the same run.
-
-fn main() {}

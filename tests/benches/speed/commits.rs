@@ -1,0 +1,110 @@
+//! The baseline of writing: the bare database, one row a commit, with the settings of the service. A
+//! row like that of a movement is added and a row like that of a level is brought up to date.
+
+use std::time::{Duration, Instant};
+
+use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
+use sea_orm::{
+    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DbErr, SqliteTransactionMode,
+    Statement, TransactionOptions, TransactionTrait,
+};
+use tempfile::TempDir;
+use tokio::runtime::Runtime;
+use uuid::Uuid;
+
+use crate::load::rate;
+
+/// How long it commits.
+const TIME: Duration = Duration::from_secs(2);
+
+/// The bare database.
+#[derive(Debug)]
+pub(crate) struct Bare {
+    connection: DatabaseConnection,
+    runtime: Runtime,
+    _folder: TempDir,
+}
+
+impl Bare {
+    /// Opens it in a folder of its own.
+    pub(crate) fn open() -> Result<Self, String> {
+        let folder = tempfile::tempdir().map_err(|error| error.to_string())?;
+        let runtime = Runtime::new().map_err(|error| error.to_string())?;
+        let connection = runtime
+            .block_on(open(&folder))
+            .map_err(|error| error.to_string())?;
+        Ok(Self {
+            connection,
+            runtime,
+            _folder: folder,
+        })
+    }
+
+    /// Commits for a while; how many commits in a second.
+    pub(crate) fn commits(&self) -> Result<f64, String> {
+        let begin = Instant::now();
+        let commit = async {
+            let mut commits = 0;
+            while begin.elapsed() < TIME {
+                commit(&self.connection).await?;
+                commits += 1;
+            }
+            Ok::<u32, DbErr>(commits)
+        };
+        let commits = self.runtime.block_on(commit);
+        let commits = commits.map_err(|error| error.to_string())?;
+        Ok(rate(commits, begin.elapsed()))
+    }
+}
+
+async fn open(folder: &TempDir) -> Result<DatabaseConnection, DbErr> {
+    let file = folder.path().join("bare.db");
+    let mut options = ConnectOptions::new(format!("sqlite://{}", file.display()));
+    options
+        .max_connections(1)
+        .sqlx_logging(false)
+        .test_before_acquire(false)
+        .map_sqlx_sqlite_opts(move |sqlite| {
+            sqlite
+                .filename(&file)
+                .create_if_missing(true)
+                .journal_mode(SqliteJournalMode::Wal)
+                .synchronous(SqliteSynchronous::Full)
+                .foreign_keys(true)
+        });
+    let connection = Database::connect(options).await?;
+    connection
+        .execute_unprepared(
+            "CREATE TABLE movements (id BLOB PRIMARY KEY, part_id INTEGER NOT NULL, \
+             site_id INTEGER NOT NULL, kind TEXT NOT NULL, quantity INTEGER NOT NULL, \
+             happened_at INTEGER NOT NULL); \
+             CREATE TABLE levels (part_id INTEGER NOT NULL, site_id INTEGER NOT NULL, \
+             on_hand INTEGER NOT NULL, PRIMARY KEY (part_id, site_id)); \
+             INSERT INTO levels VALUES (1, 1, 0);",
+        )
+        .await?;
+    Ok(connection)
+}
+
+#[expect(clippy::disallowed_methods, reason = "not the database of the service")]
+async fn commit(connection: &DatabaseConnection) -> Result<(), DbErr> {
+    let begin = TransactionOptions {
+        sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
+        ..TransactionOptions::default()
+    };
+    let tx = connection.begin_with_options(begin).await?;
+    let backend = tx.get_database_backend();
+    let insert = Statement::from_sql_and_values(
+        backend,
+        "INSERT INTO movements VALUES (?, 1, 1, 'issue', 1, ?)",
+        [Uuid::now_v7().into(), 1_781_000_000_000_000_i64.into()],
+    );
+    tx.execute_raw(insert).await?;
+    let update = Statement::from_sql_and_values(
+        backend,
+        "UPDATE levels SET on_hand = on_hand - ? WHERE part_id = ? AND site_id = ?",
+        [1_i64.into(), 1_i64.into(), 1_i64.into()],
+    );
+    tx.execute_raw(update).await?;
+    tx.commit().await
+}

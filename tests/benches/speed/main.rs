@@ -1,0 +1,96 @@
+//! Speed, as ratios to baselines of the same run: a ratio means the same on a fast machine and on a
+//! slow one. Each figure is one line on standard output, `ratio NAME VALUE target >=X`; whatever
+//! explains it goes to standard error. The load is bounded in time and goes over loopback only.
+
+use std::io::Write;
+
+mod commits;
+mod forecasts;
+mod load;
+mod plain;
+mod reads;
+mod service;
+mod usage;
+
+/// How often baseline and subject are measured, in turns; the median counts.
+const ROUNDS: usize = 3;
+
+/// A figure: its name, the ratio it should reach, and how it is measured.
+struct Figure {
+    name: &'static str,
+    target: f64,
+    measure: fn() -> Result<f64, String>,
+}
+
+const FIGURES: [Figure; 4] = [
+    Figure {
+        name: "usage_posts_64",
+        target: 1.2,
+        measure: || usage::ratio(64),
+    },
+    Figure {
+        name: "usage_posts_1",
+        target: 0.5,
+        measure: || usage::ratio(1),
+    },
+    Figure {
+        name: "stock_reads",
+        target: 0.5,
+        measure: reads::ratio,
+    },
+    Figure {
+        name: "forecasts_10000",
+        target: 10.0,
+        measure: forecasts::ratio,
+    },
+];
+
+fn main() -> Result<(), String> {
+    // The harness passes `--bench`, and perhaps names of figures to be measured alone.
+    let wanted: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|argument| !argument.starts_with('-'))
+        .collect();
+    for Figure {
+        name,
+        target,
+        measure,
+    } in FIGURES
+    {
+        if wanted.is_empty() || wanted.iter().any(|wanted| name.contains(wanted.as_str())) {
+            let ratio = measure()?;
+            say(&format!("ratio {name} {ratio:.3} target >={target}"))?;
+        }
+    }
+    Ok(())
+}
+
+/// Measures baseline and subject in turns, both in units a second, and gives the ratio of medians.
+fn compare(
+    name: &str,
+    mut baseline: impl FnMut(usize) -> Result<f64, String>,
+    mut subject: impl FnMut(usize) -> Result<f64, String>,
+) -> Result<f64, String> {
+    let (mut baselines, mut subjects) = (Vec::new(), Vec::new());
+    for round in 0..ROUNDS {
+        baselines.push(baseline(round)?);
+        subjects.push(subject(round)?);
+    }
+    explain(&format!(
+        "{name}: baseline {baselines:.0?} a second, subject {subjects:.0?} a second"
+    ))?;
+    Ok(median(subjects) / median(baselines))
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    values.sort_by(f64::total_cmp);
+    values[values.len() / 2]
+}
+
+fn say(line: &str) -> Result<(), String> {
+    writeln!(std::io::stdout().lock(), "{line}").map_err(|error| error.to_string())
+}
+
+fn explain(line: &str) -> Result<(), String> {
+    writeln!(std::io::stderr().lock(), "{line}").map_err(|error| error.to_string())
+}
