@@ -74,7 +74,12 @@ pub struct NeedLine {
     pub available: i64,
     /// On order now.
     pub on_order: i64,
-    /// Need less available and on order, not below 0.
+    /// Of those, what is expected to come only after the start.
+    pub on_order_late: i64,
+    /// When the first of what comes too late is expected.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub late_arrives: Option<NaiveDate>,
+    /// Need less available and what comes in time, not below 0.
     pub short: i64,
     /// What to order; absent if nothing is short, or if nobody offers it.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -16,7 +16,7 @@ fn needs() -> Needs {
         let [need, available, short, after] = stock;
         json!({
             "part": part, "name": name, "expected": expected, "need": need,
-            "available": available, "on_order": 0, "short": short, "order": order, "after": after,
+            "available": available, "on_order": 0, "on_order_late": 0, "short": short, "order": order, "after": after,
             "chance_now": 0.5, "chance_after": 0.99, "left_low": 4, "left_high": 12,
             "rung": { "number": 2, "name": "typed estimate" }, "own_share": 0.95, "why": "",
         })

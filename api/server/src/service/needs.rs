@@ -33,7 +33,7 @@ struct Weighed {
     learned: Learned,
     need: i64,
     available: i64,
-    on_order: i64,
+    on_order: buying::OnOrder,
     short: i64,
     bought: Option<Bought>,
     alternative: Option<Bought>,
@@ -43,7 +43,7 @@ impl Weighed {
     /// There when the job starts, if the order is placed now: what comes too late does not count.
     fn after(&self) -> i64 {
         let bought = self.bought.as_ref().filter(|bought| bought.in_time);
-        self.available + self.on_order + bought.map_or(0, |bought| bought.pieces)
+        self.available + self.on_order.in_time + bought.map_or(0, |bought| bought.pieces)
     }
 
     fn line(&self, available: i64) -> JobLine {
@@ -162,9 +162,14 @@ fn weigh(
     (market, target): (&Market, Target),
 ) -> Result<Weighed, Error> {
     let need = whole(need(&learned.uses, target));
-    let (available, on_order) = (level.usable(), level.on_order.max(0));
-    let short = (need - available - on_order).max(0);
-    let (bought, alternative) = market.buy(part.id, short);
+    let (available, on_order) = (level.usable(), market.on_order(part.id));
+    let short = (need - available - on_order.in_time).max(0);
+    let (mut bought, mut alternative) = market.buy(part.id, short);
+    let in_time = bought.as_ref().is_some_and(|bought| bought.in_time);
+    if !in_time && on_order.late >= short {
+        // Enough is on its way, if too late; more of the same would come no sooner.
+        (bought, alternative) = (None, None);
+    }
     let name = parts::spec(&part)?.describe();
     Ok(Weighed {
         part,
@@ -230,7 +235,9 @@ fn line(part: &Weighed) -> NeedLine {
         expected: part.learned.uses.mean(),
         need: part.need,
         available,
-        on_order: part.on_order,
+        on_order: part.on_order.in_time + part.on_order.late,
+        on_order_late: part.on_order.late,
+        late_arrives: part.on_order.late_arrives,
         short: part.short,
         order: part.bought.as_ref().map(Bought::told),
         after,

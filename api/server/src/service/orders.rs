@@ -321,18 +321,31 @@ async fn expect_change(
     books.write(tx).await
 }
 
+/// The orders of which something is to come.
+pub(super) async fn under_way(db: &impl ConnectionTrait) -> Result<Vec<orders::Model>, Error> {
+    let states = [State::Placed.as_str(), State::PartArrived.as_str()];
+    Ok(store::orders::in_states(db, &states).await?)
+}
+
+/// What is still to come of a line, if anything.
+pub(super) fn to_come_of(line: &order_lines::Model) -> Option<i64> {
+    let left = line.pack_size * line.packs - line.received;
+    (left > 0).then_some(left)
+}
+
 /// What is on order by what the orders say: part, site and pieces.
 pub(super) async fn to_come(tx: &DatabaseTransaction) -> Result<Vec<((i64, i64), i64)>, Error> {
-    let states = [State::Placed.as_str(), State::PartArrived.as_str()];
-    let orders = store::orders::in_states(tx, &states).await?;
+    let orders = under_way(tx).await?;
     let sites: HashMap<i64, i64> = orders
         .iter()
         .map(|order| (order.id, order.site_id))
         .collect();
     let lines = store::orders::lines(tx, sites.keys().copied()).await?;
     let to_come = lines.iter().filter_map(|line| {
-        let left = (line.pack_size * line.packs - line.received).max(0);
-        Some(((line.part_id, *sites.get(&line.order_id)?), left))
+        Some((
+            (line.part_id, *sites.get(&line.order_id)?),
+            to_come_of(line)?,
+        ))
     });
     Ok(to_come.collect())
 }

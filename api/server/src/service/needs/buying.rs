@@ -10,7 +10,7 @@ use sea_orm::ConnectionTrait;
 use types::{NeedOrder, ProposedOrder};
 
 use super::Weighed;
-use crate::service::{Error, instant, suppliers};
+use crate::service::{Error, instant, orders, suppliers};
 use crate::store;
 use crate::store::entity::{offers, parts, sites, suppliers as rows};
 
@@ -18,6 +18,26 @@ use crate::store::entity::{offers, parts, sites, suppliers as rows};
 pub(super) struct Market {
     offers: Vec<offers::Model>,
     suppliers: HashMap<i64, Seller>,
+    coming: Vec<Coming>,
+    start: NaiveDate,
+}
+
+/// Pieces of one part that are on order, and when they are expected.
+struct Coming {
+    part: i64,
+    pieces: i64,
+    arrives: NaiveDate,
+}
+
+/// What is on order of one part, by whether it comes before the start.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct OnOrder {
+    /// It comes before the start.
+    pub(super) in_time: i64,
+    /// It does not.
+    pub(super) late: i64,
+    /// When the first of what is late is expected.
+    pub(super) late_arrives: Option<NaiveDate>,
 }
 
 struct Seller {
@@ -71,18 +91,59 @@ impl Market {
         (site, now, start): (&sites::Model, DateTime<Utc>, NaiveDate),
     ) -> Result<Self, Error> {
         let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
+        let zone = instant::site_zone(&site.zone);
+        let mut orders = orders::under_way(db).await?;
+        orders.retain(|order| order.site_id == site.id);
         let ids = offers.iter().map(|offer| offer.supplier_id);
-        let now = now
-            .with_timezone(&instant::site_zone(&site.zone))
-            .naive_local();
+        let ids = ids.chain(orders.iter().map(|order| order.supplier_id));
         let suppliers = store::suppliers::get_many(db, ids).await?;
-        let suppliers = suppliers
+        let local = now.with_timezone(&zone).naive_local();
+        let suppliers: HashMap<i64, Seller> = suppliers
             .into_iter()
-            .map(|row| (row.id, Seller::at(row, now, start)));
+            .map(|row| (row.id, Seller::at(row, local, start)))
+            .collect();
+        let mut coming = Vec::new();
+        for line in store::orders::lines(db, orders.iter().map(|order| order.id)).await? {
+            let order = orders.iter().find(|order| order.id == line.order_id);
+            let Some((order, pieces)) = order.zip(orders::to_come_of(&line)) else {
+                continue;
+            };
+            let Some(seller) = suppliers.get(&order.supplier_id) else {
+                continue;
+            };
+            let placed = instant::from_micros(order.placed_at.unwrap_or(order.created_at));
+            let placed = placed.with_timezone(&zone).naive_local();
+            // What is overdue comes today at the earliest.
+            let arrives = seller.arrival(placed).max(local.date());
+            coming.push(Coming {
+                part: line.part_id,
+                pieces,
+                arrives,
+            });
+        }
         Ok(Self {
-            suppliers: suppliers.collect(),
             offers,
+            suppliers,
+            coming,
+            start,
         })
+    }
+
+    /// What is on order of a part.
+    pub(super) fn on_order(&self, part: i64) -> OnOrder {
+        let mut told = OnOrder::default();
+        for coming in self.coming.iter().filter(|coming| coming.part == part) {
+            if coming.arrives < self.start {
+                told.in_time += coming.pieces;
+            } else {
+                told.late += coming.pieces;
+                let first = told
+                    .late_arrives
+                    .map_or(coming.arrives, |first| first.min(coming.arrives));
+                told.late_arrives = Some(first);
+            }
+        }
+        told
     }
 
     /// The cheapest packs that cover what is short, and the cheapest from another offer.
@@ -172,6 +233,12 @@ impl Market {
 }
 
 impl Seller {
+    /// When what is ordered at a local time arrives.
+    fn arrival(&self, ordered: NaiveDateTime) -> NaiveDate {
+        let lead = u32::try_from(self.row.lead_time_days).unwrap_or_default();
+        OpenDays::weekdays().arrival(ordered, suppliers::cut_off(&self.row), lead)
+    }
+
     fn at(row: rows::Model, now: NaiveDateTime, start: NaiveDate) -> Self {
         let cut_off = suppliers::cut_off(&row);
         let lead = u32::try_from(row.lead_time_days).unwrap_or_default();

@@ -38,6 +38,7 @@ pub(super) fn why(part: &Weighed) -> String {
         return format!("{learned} Enough.");
     }
     let action = match (&part.bought, &part.alternative) {
+        (None, _) if part.on_order.late > 0 => " What is on order comes too late.".to_owned(),
         (None, _) => {
             " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned()
         }
@@ -100,7 +101,8 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
     let nobody = needs
         .lines
         .iter()
-        .filter(|line| line.short > 0 && line.order.is_none());
+        .filter(|line| line.short > 0 && line.order.is_none() && line.late_arrives.is_none());
+    says.extend(needs.lines.iter().filter_map(late));
     says.extend(nobody.map(|line| {
         format!(
             "{} {} short and nobody offers it. Next: add an offer of a supplier.",
@@ -127,6 +129,20 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
     says
 }
 
+/// What is on order and comes too late.
+fn late(line: &NeedLine) -> Option<String> {
+    let arrives = line.late_arrives?.format("%a %-d %b");
+    let next = if line.short > 0 && line.order.is_none() {
+        " Next: move the start, or find it elsewhere."
+    } else {
+        ""
+    };
+    Some(format!(
+        "{} {} on order come too late, {arrives} at the earliest.{next}",
+        line.on_order_late, line.part
+    ))
+}
+
 fn headline(needs: &Needs) -> String {
     let now = percent(needs.chance_now);
     let target = percent(needs.target);
@@ -147,7 +163,7 @@ fn headline(needs: &Needs) -> String {
         let verdict = if needs.chance_after >= needs.target {
             "no order is needed"
         } else if needs.lines.iter().any(|line| line.short > 0) {
-            "nobody offers what is short"
+            "nothing that is offered comes in time"
         } else {
             "each part alone has enough, all together fall short of the target"
         };
@@ -214,7 +230,9 @@ pub(super) fn assumes(needs: &Needs) -> Vec<String> {
         "Parts are taken to wear independently; one clumsy day wrecks several together, so the chance is a little hopeful.".to_owned(),
     ];
     if needs.lines.iter().any(|line| line.on_order > 0) {
-        assumes.push("What is on order is taken to come before the start.".to_owned());
+        assumes.push(
+            "What is on order is taken to come after the supplier's usual lead time.".to_owned(),
+        );
     }
     if !needs.orders.is_empty() {
         assumes.push(
