@@ -34,7 +34,7 @@ async fn what_was_taken_back_is_in_the_drawer_again_and_both_rows_stay() {
     let server = shop().await;
     let entry = server.take(PART, "one").await.entry;
     let told = take_back(&server.owner, entry, "back").await.unwrap();
-    assert_eq!(told.says, "Taken back: usage. WLa20-2.4: 12 left.");
+    assert_eq!(told.says, "Taken back: took. WLa20-2.4: 12 left.");
     assert_eq!(
         (told.stock[0].on_hand, server.on_hand(PART).await),
         (12, 12)
