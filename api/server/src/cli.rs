@@ -21,7 +21,7 @@ pub type Failure = String;
 #[command(after_help = "Examples:\n  \
     tigstock-server demo             see the whole job on invented data\n  \
     tigstock-server serve            serve your own shop\n  \
-    tigstock-server serve --listen 0.0.0.0:8710 --database /srv/tigstock.db")]
+    tigstock-server serve --listen 127.0.0.1:9000 --database /srv/tigstock.db")]
 pub struct Arguments {
     #[command(subcommand)]
     command: Command,

@@ -80,6 +80,8 @@ impl Records {
         };
         let since = row.first_at.map(instant::from_micros);
         let weeks = since.map_or(0.0, |since| weeks_between(since, self.now));
+        // A rate by the week is not read off less than one: the first day would pass for all.
+        let weeks = if weeks < 1.0 { 0.0 } else { weeks };
         let evidence = Evidence {
             events: row.events,
             arc_seconds: row.arc_seconds,
