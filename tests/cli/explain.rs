@@ -1,11 +1,15 @@
 //! `explain` and `forecast`: no number without its reason.
 
-use crate::computer::{Computer, furnished};
+use tigstock_tests::demo::furnished;
+
+use crate::computer::Computer;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_figure_is_explained_so_that_it_can_be_redone_on_paper() {
     let server = furnished().await;
-    let told = Computer::of(&server).run("explain WLa20-2.4 --arc 34h").await;
+    let told = Computer::of(&server)
+        .run("explain WLa20-2.4 --arc 34h")
+        .await;
     assert_eq!((told.code, &*told.err), (0, ""));
     // By hand: shape 2 + 58, rate 20 + 410; 60 / 430 = 0.1395 each hour, 4.744 in 34 hours.
     insta::assert_snapshot!(told.out, @"");
@@ -16,7 +20,11 @@ async fn what_moved_since_the_count_is_listed_by_kind() {
     let server = furnished().await;
     server.set_clock("2026-06-15T09:00:00-03:00");
     let computer = Computer::of(&server).at("2026-06-15T09:00:00-03:00");
-    for line in ["take T1 electrode", "take T1 electrode", "receive WLa20-2.4 10"] {
+    for line in [
+        "take T1 electrode",
+        "take T1 electrode",
+        "receive WLa20-2.4 10",
+    ] {
         assert_eq!(computer.run(line).await.code, 0, "{line}");
     }
     let told = computer.run("explain WLa20-2.4 --format csv").await;

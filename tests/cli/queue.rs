@@ -4,10 +4,11 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use tigstock_tests::TestServer;
+use tigstock_tests::demo::furnished;
 use tigstock_tests::door::{Door, Exchange};
 use types::{ListUsage, Role};
 
-use crate::computer::{Computer, furnished, on_hand};
+use crate::computer::Computer;
 use crate::programs::Home;
 
 const LATER: &str = "2026-06-15T08:05:00-03:00";
@@ -44,7 +45,12 @@ async fn where_the_server_is_away_an_entry_is_kept_and_a_question_is_not() {
 #[tokio::test(flavor = "multi_thread")]
 async fn when_the_server_is_back_each_entry_is_sent_once_in_order() {
     let (server, mut door, computer) = behind_a_door().await;
-    for line in ["take T1 electrode", "count cup-7-gas-lens 9", "broke T1 cup", "log T1 75m 3g"] {
+    for line in [
+        "take T1 electrode",
+        "count cup-7-gas-lens 9",
+        "broke T1 cup",
+        "log T1 75m 3g",
+    ] {
         assert_eq!(computer.run(line).await.code, 0, "{line}");
     }
     door.open(&server.url);
@@ -55,7 +61,7 @@ async fn when_the_server_is_back_each_entry_is_sent_once_in_order() {
     assert_eq!(computer.waiting(), 0);
     let sent: Vec<String> = posts(&door).into_iter().map(|post| post.path).collect();
     assert_eq!(sent, ["/v1/usage", "/v1/counts", "/v1/usage", "/v1/usage"]);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -65,7 +71,11 @@ async fn an_entry_that_is_sent_later_keeps_the_time_it_was_made() {
     server.set_clock("2026-06-16T20:00:00-03:00");
     door.open(&server.url);
     let told = computer.at("2026-06-16T20:00:00-03:00").run("stock").await;
-    assert!(told.err.contains("Sent, it was kept here: T1: 75 min of arc time."), "{told:?}");
+    assert!(
+        told.err
+            .contains("Sent, it was kept here: T1: 75 min of arc time."),
+        "{told:?}"
+    );
     let usage = server.owner.list_usage(&ListUsage::default()).await;
     let newest = usage.expect("a page").usage.swap_remove(0);
     assert_eq!(newest.at.to_rfc3339(), LATER);
@@ -82,11 +92,11 @@ async fn an_entry_whose_answer_was_lost_counts_once() {
     let told = computer.run("take T1 electrode").await;
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!(computer.waiting(), 1);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let told = computer.run("stock").await;
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!((computer.waiting(), posts(&door).len()), (0, 2));
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let bodies: Vec<Vec<u8>> = posts(&door).into_iter().map(|post| post.body).collect();
     assert_eq!(bodies[0], bodies[1], "the second answer is the first");
 }
@@ -102,14 +112,26 @@ async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
     door.open_with(&server.url, move |exchange| {
         if exchange.is_post() && first.swap(false, Ordering::SeqCst) {
             let mut victim = victim.lock().expect("nobody panicked with it");
-            victim.as_mut().expect("it runs").kill().expect("it can be killed");
+            victim
+                .as_mut()
+                .expect("it runs")
+                .kill()
+                .expect("it can be killed");
             return false;
         }
         true
     });
     let key = server.key(Role::Keep);
     let mut command = home.tigstock();
-    command.args(["--server", &door.url, "--key", key, "take", "T1", "electrode"]);
+    command.args([
+        "--server",
+        &door.url,
+        "--key",
+        key,
+        "take",
+        "T1",
+        "electrode",
+    ]);
     // It cannot post before it is in the hands of the judge.
     {
         let mut hands = child.lock().expect("nobody panicked with it");
@@ -125,14 +147,23 @@ async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
         tokio::time::sleep(std::time::Duration::from_millis(5)).await;
     };
     assert_eq!(status.code(), None, "it was killed");
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let mut command = home.tigstock();
-    command.args(["--server", &door.url, "--key", key, "stock", "WLa20-2.4", "--format", "csv"]);
+    command.args([
+        "--server",
+        &door.url,
+        "--key",
+        key,
+        "stock",
+        "WLa20-2.4",
+        "--format",
+        "csv",
+    ]);
     let told = command.output().expect("it runs");
     let out = String::from_utf8_lossy(&told.stdout).into_owned();
     assert!(out.contains(",shop,piece,2,0,2,"), "{out}");
     assert_eq!(posts(&door).len(), 2);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -144,10 +175,13 @@ async fn a_kept_entry_that_the_service_refuses_does_not_hold_up_the_others() {
     door.open(&server.url);
     let told = computer.run("stock").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert!(told.err.contains("Refused, it was kept here: T9"), "{told:?}");
+    assert!(
+        told.err.contains("Refused, it was kept here: T9"),
+        "{told:?}"
+    );
     assert!(told.err.contains("refused.jsonl"), "{told:?}");
     assert_eq!(computer.waiting(), 0);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let refused = std::fs::read_to_string(computer.state().join("refused.jsonl"));
     assert_eq!(refused.expect("it is there").lines().count(), 1);
 }
@@ -158,9 +192,12 @@ async fn an_entry_that_was_not_sent_is_taken_back_here() {
     computer.run("take T1 electrode").await;
     let told = computer.run("undo").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert!(told.out.starts_with("Taken back before it was sent"), "{told:?}");
+    assert!(
+        told.out.starts_with("Taken back before it was sent"),
+        "{told:?}"
+    );
     door.open(&server.url);
     computer.run("stock").await;
     assert_eq!(posts(&door).len(), 0);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
 }

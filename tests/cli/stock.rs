@@ -1,8 +1,9 @@
 //! `stock` and `count`: how many there are, and what a count changes.
 
 use tigstock_tests::TestServer;
+use tigstock_tests::demo::furnished;
 
-use crate::computer::{Computer, furnished, on_hand};
+use crate::computer::Computer;
 
 async fn computer() -> (TestServer, Computer) {
     let server = furnished().await;
@@ -30,7 +31,10 @@ async fn the_stock_of_one_part_is_told_as_csv_and_json() {
     );
     let told = computer.run("stock WLa20-2.4 --format json").await;
     let stock: types::Stock = serde_json::from_str(&told.out).expect("it is JSON");
-    assert_eq!((&*stock.part, stock.on_hand, stock.available), ("WLa20-2.4", 3, 3));
+    assert_eq!(
+        (&*stock.part, stock.on_hand, stock.available),
+        ("WLa20-2.4", 3, 3)
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -48,8 +52,11 @@ async fn a_count_beats_the_book() {
     let computer = computer.at("2026-06-15T18:00:00-03:00");
     let told = computer.run("count collet-2.4 3 --by helper").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert_eq!(told.out, "collet-2.4: 3 counted, 2 more than the book's 1.\n");
-    assert_eq!(on_hand(&server.owner, "collet-2.4").await, 3);
+    assert_eq!(
+        told.out,
+        "collet-2.4: 3 counted, 2 more than the book's 1.\n"
+    );
+    assert_eq!(server.on_hand("collet-2.4").await, 3);
 }
 
 #[tokio::test(flavor = "multi_thread")]
