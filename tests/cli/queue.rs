@@ -131,6 +131,8 @@ async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
         "take",
         "T1",
         "electrode",
+        "--at",
+        LATER,
     ]);
     // It cannot post before it is in the hands of the judge.
     {

@@ -23,7 +23,7 @@ async fn the_last_entry_is_taken_back_once() {
     let told = computer.run("undo").await;
     assert_eq!(
         (told.code, &*told.out),
-        (0, "Taken back. WLa20-2.4: 3 left.\n")
+        (0, "Taken back: took. WLa20-2.4: 3 left.\n")
     );
     let told = computer.run("undo").await;
     assert_eq!((told.code, &*told.out), (64, ""));

@@ -14,16 +14,16 @@ async fn shop() -> TestServer {
     server
 }
 
-fn at(time: &str) -> Option<chrono::DateTime<chrono::FixedOffset>> {
+fn at(time: &str) -> chrono::DateTime<chrono::FixedOffset> {
     let at = format!("2026-06-15T{time}:00-03:00");
-    Some(at.parse().expect("an instant"))
+    at.parse().expect("an instant")
 }
 
 async fn count(server: &TestServer, counted: i64, time: &str) -> Counted {
     let count = NewCount {
         part: PART.to_owned(),
         counted,
-        at: at(time),
+        at: Some(at(time)),
         ..NewCount::default()
     };
     let key = format!("count-{time}-{counted}");
@@ -36,7 +36,7 @@ async fn take(server: &TestServer, quantity: i64, time: &str) -> Recorded {
         what: Some("took".to_owned()),
         part: Some(PART.to_owned()),
         qty: Some(quantity),
-        at: at(time),
+        at: Some(at(time)),
         ..NewUsage::default()
     };
     let key = format!("take-{time}-{quantity}");
@@ -101,7 +101,7 @@ async fn a_count_older_than_a_newer_one_is_history() {
     assert_eq!((older.book, older.variance, older.on_hand), (12, -2, 5));
     assert_eq!(server.on_hand(PART).await, 5);
     let stock = server.stock(PART).await;
-    assert_eq!(stock.counted_at, at("11:00").map(|at| at.to_utc()));
+    assert_eq!(stock.counted_at, Some(at("11:00").to_utc()));
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -134,7 +134,7 @@ async fn a_stock_figure_is_explained_by_a_sum_that_can_be_redone() {
     let receipt = NewReceipt {
         part: PART.to_owned(),
         quantity: 10,
-        at: at("11:00"),
+        at: Some(at("11:00")),
         ..NewReceipt::default()
     };
     server

@@ -97,7 +97,7 @@ async fn what_is_on_order_is_not_ordered_again() {
     let needs = needs(&server).await;
     assert!(needs.orders.is_empty(), "{:?}", needs.orders);
     assert_eq!((needs.lines[0].on_order, needs.lines[0].short), (10, 0));
-    // On order is taken to come before the start, and said so; now it is not here.
+    // On order comes before the start, and that is said; now it is not here.
     assert!((needs.chance_now - 0.2705).abs() < 5e-5);
     assert!((needs.chance_after - 0.9720).abs() < 5e-5);
     assert_eq!(

@@ -6,6 +6,7 @@ mod big_job;
 mod concurrency;
 mod counts;
 mod errors;
+mod extremes;
 mod forecasts;
 mod job_orders;
 mod keys;

@@ -112,14 +112,16 @@ async fn used(server: &TestServer) -> i64 {
         ..NewUsage::default()
     };
     let key = uuid::Uuid::now_v7().to_string();
-    server.owner.record_usage(&usage, &key).await.unwrap();
+    let logged = server.owner.record_usage(&usage, &key).await;
+    logged.expect("it is logged");
     let query = GetForecasts {
         part: Some(PART.to_owned()),
         arc: Some("10h".to_owned()),
         explain: Some("1".to_owned()),
         ..GetForecasts::default()
     };
-    let mut told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = server.owner.get_forecasts(&query).await;
+    let mut told = told.expect("forecasts");
     told.forecasts.remove(0).explain.expect("asked for").used
 }
 

@@ -28,7 +28,7 @@ async fn shop() -> TestServer {
     server
 }
 
-async fn send(server: &TestServer, key: &str, body: &str) -> Bytes {
+fn send(server: &TestServer, key: &str, body: &str) -> Bytes {
     let request = server.post_bytes(PATH, key, body);
     tokio::task::block_in_place(|| server.send_bytes(&request))
 }
@@ -55,8 +55,8 @@ async fn a_retry_after_a_lost_answer_gives_the_answer_that_was_lost() {
     let request = server.post_bytes(PATH, "K1", &took(1));
     tokio::task::block_in_place(|| server.send_and_hang_up(&request));
     until_on_hand(&server, 13).await;
-    let first = send(&server, "K1", &took(1)).await;
-    let second = send(&server, "K1", &took(1)).await;
+    let first = send(&server, "K1", &took(1));
+    let second = send(&server, "K1", &took(1));
     assert_eq!(first.status, 201);
     assert_eq!(first, second);
     assert_eq!(server.on_hand("WLa20-2.4").await, 13);
@@ -70,9 +70,9 @@ async fn a_retry_after_a_lost_answer_gives_the_answer_that_was_lost() {
 async fn three_answers_to_one_key_have_the_same_bytes() {
     let server = shop().await;
     let answers = [
-        send(&server, "K1", &took(1)).await,
-        send(&server, "K1", &took(1)).await,
-        send(&server, "K1", &took(1)).await,
+        send(&server, "K1", &took(1)),
+        send(&server, "K1", &took(1)),
+        send(&server, "K1", &took(1)),
     ];
     assert_eq!(answers[0].status, 201);
     assert!(answers.iter().all(|answer| *answer == answers[0]));
@@ -82,18 +82,18 @@ async fn three_answers_to_one_key_have_the_same_bytes() {
 #[tokio::test(flavor = "multi_thread")]
 async fn an_answer_stays_the_same_when_the_stock_has_changed_since() {
     let server = shop().await;
-    let first = send(&server, "K1", &took(1)).await;
-    send(&server, "K2", &took(5)).await;
+    let first = send(&server, "K1", &took(1));
+    send(&server, "K2", &took(5));
     server.set_clock("2026-05-12T08:00:00-03:00");
-    assert_eq!(send(&server, "K1", &took(1)).await, first);
+    assert_eq!(send(&server, "K1", &took(1)), first);
     assert_eq!(server.on_hand("WLa20-2.4").await, 8);
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_same_key_with_another_body_is_refused_and_stores_nothing() {
     let server = shop().await;
-    send(&server, "K1", &took(1)).await;
-    let answer = send(&server, "K1", &took(2)).await;
+    send(&server, "K1", &took(1));
+    let answer = send(&server, "K1", &took(2));
     assert_eq!(answer.status, 422);
     let problem: Problem = serde_json::from_slice(&answer.body).unwrap();
     assert_eq!(problem.slug(), ProblemKind::KeyReused.slug());
@@ -101,16 +101,16 @@ async fn the_same_key_with_another_body_is_refused_and_stores_nothing() {
     assert_eq!(server.on_hand("WLa20-2.4").await, 13);
     assert_eq!(server.rows().await, 1);
     // The first request is still answered as it was.
-    assert_eq!(send(&server, "K1", &took(1)).await.status, 201);
+    assert_eq!(send(&server, "K1", &took(1)).status, 201);
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn white_space_and_the_order_of_fields_make_no_other_request() {
     let server = shop().await;
-    let first = send(&server, "K1", &took(1)).await;
+    let first = send(&server, "K1", &took(1));
     let spread = r#"{ "qty": 1, "by": "helper", "what": "took", "part": "WLa20-2.4",
         "at": "2026-05-11T14:02:10-03:00", "torch": "T1" }"#;
-    assert_eq!(send(&server, "K1", spread).await, first);
+    assert_eq!(send(&server, "K1", spread), first);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -140,7 +140,7 @@ async fn many_retries_at_the_same_instant_store_one_row() {
     for other in others {
         assert_eq!(other.status, 409, "{other:?}");
     }
-    assert_eq!(send(&server, "K1", &took(1)).await, *stored[0]);
+    assert_eq!(send(&server, "K1", &took(1)), *stored[0]);
     assert_eq!(server.on_hand("WLa20-2.4").await, 13);
     assert_eq!(server.rows().await, 1);
 }
@@ -148,8 +148,8 @@ async fn many_retries_at_the_same_instant_store_one_row() {
 #[tokio::test(flavor = "multi_thread")]
 async fn two_keys_are_two_entries_even_with_the_same_body() {
     let server = shop().await;
-    let first = send(&server, "K1", &took(1)).await;
-    let second = send(&server, "K2", &took(1)).await;
+    let first = send(&server, "K1", &took(1));
+    let second = send(&server, "K2", &took(1));
     assert_ne!(entry(&first), entry(&second));
     assert_eq!(server.on_hand("WLa20-2.4").await, 12);
 }
@@ -157,7 +157,7 @@ async fn two_keys_are_two_entries_even_with_the_same_body() {
 #[tokio::test(flavor = "multi_thread")]
 async fn the_same_key_of_another_caller_is_another_entry() {
     let server = shop().await;
-    send(&server, "K1", &took(1)).await;
+    send(&server, "K1", &took(1));
     let usage: NewUsage = serde_json::from_str(&took(1)).unwrap();
     let helper = server.client(Role::Log);
     helper.record_usage(&usage, "K1").await.unwrap();
@@ -168,8 +168,8 @@ async fn the_same_key_of_another_caller_is_another_entry() {
 async fn a_refused_request_leaves_its_key_free() {
     let server = shop().await;
     let wrong = took(1).replace("\"T1\"", "\"T9\"");
-    assert_eq!(send(&server, "K1", &wrong).await.status, 422);
-    assert_eq!(send(&server, "K1", &took(1)).await.status, 201);
+    assert_eq!(send(&server, "K1", &wrong).status, 422);
+    assert_eq!(send(&server, "K1", &took(1)).status, 201);
 }
 
 #[tokio::test(flavor = "multi_thread")]

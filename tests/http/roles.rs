@@ -15,7 +15,7 @@ struct Operation {
 
 /// Every operation of the contract.
 fn operations() -> Vec<Operation> {
-    let document: Value = serde_json::from_str(&server::http::openapi::text()).unwrap();
+    let document: Value = serde_json::from_str(&server::http::openapi::text()).expect("JSON");
     let paths = document["paths"].as_object().expect("paths");
     let mut operations = Vec::new();
     for (path, methods) in paths {

@@ -181,7 +181,8 @@ async fn hours(server: &TestServer, part: &str) -> f64 {
         explain: Some("1".to_owned()),
         ..GetForecasts::default()
     };
-    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = server.owner.get_forecasts(&query).await;
+    let told = told.expect("forecasts");
     told.forecasts[0].explain.as_ref().expect("asked for").over
 }
 
@@ -189,10 +190,11 @@ async fn weld(server: &TestServer, minutes: i64, at: &str) {
     let usage = NewUsage {
         torch: Some("T1".to_owned()),
         arc_minutes: Some(minutes),
-        at: Some(at.parse().unwrap()),
+        at: Some(at.parse().expect("an instant")),
         ..NewUsage::default()
     };
-    server.owner.record_usage(&usage, at).await.unwrap();
+    let logged = server.owner.record_usage(&usage, at).await;
+    logged.expect("it is logged");
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -60,7 +60,7 @@ async fn a_value_of_the_wrong_type_is_told_with_the_value_and_what_is_expected()
             r#"{"part": "WLa20-2.4", "quantity": 1, "at": "2026-06-15"}"#,
             ["premature", "line 1"],
         ),
-        (r#"[1, 2]"#, ["invalid", "string"]),
+        ("[1, 2]", ["invalid", "string"]),
     ] {
         let problem = post(&server, "/v1/receipts", body).await;
         for word in words {

@@ -258,7 +258,8 @@ async fn send(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
         entries,
         history: false,
     };
-    server.owner.record_usage_batch(&batch).await.unwrap()
+    let told = server.owner.record_usage_batch(&batch).await;
+    told.expect("a batch")
 }
 
 fn results(told: &UsageBatch) -> Vec<(&str, &str)> {

@@ -52,7 +52,8 @@ pub(super) async fn record(
         .iter()
         .map(|part| books.after(part, entry.site_id))
         .collect();
-    let says = format!("Taken back.{}", words::left(&stock));
+    let what = words::entry(&entry);
+    let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
         entry: back.id,
         stock,

@@ -7,7 +7,7 @@ use domain::safety::{self, Hazard};
 use types::{NewUsage, StockAfter, What};
 
 use super::names::Torch;
-use crate::store::entity::parts;
+use crate::store::entity::{entries, parts};
 
 /// `T1: 75 min, 3 grinds. WLa20-2.4: 7 left.`
 pub(super) fn usage(
@@ -49,6 +49,21 @@ fn verb(what: What) -> Option<&'static str> {
         What::Broke => Some("broke"),
         What::Lost => Some("lost"),
     }
+}
+
+/// An entry on record in a few words: `took, 75 min, 3 grinds`.
+pub(super) fn entry(entry: &entries::Model) -> String {
+    let mut told = vec![entry.what.clone().unwrap_or_else(|| entry.kind.clone())];
+    let numbers = [
+        (entry.arc_seconds / 60, "min", "min"),
+        (entry.grinds, "grind", "grinds"),
+        (entry.cut_backs, "cut-back", "cut-backs"),
+        (entry.starts, "start", "starts"),
+    ];
+    for (number, one, many) in numbers.into_iter().filter(|(number, ..)| *number != 0) {
+        told.push(format!("{number} {}", if number == 1 { one } else { many }));
+    }
+    told.join(", ")
 }
 
 /// What is left, or that the book cannot be right.
