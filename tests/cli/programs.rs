@@ -12,7 +12,7 @@ use serde_json::Value;
 use tempfile::TempDir;
 
 /// How long a program may take to say what a test waits for; it fails the test, and paces nothing.
-const PATIENCE: Duration = Duration::from_secs(60);
+const PATIENCE: Duration = Duration::from_mins(1);
 
 /// The folder of the programs. They are built first, since a test may run before anybody did.
 static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {

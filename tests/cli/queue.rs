@@ -1,7 +1,8 @@
 //! An entry is kept until the service has answered for it: it is never lost, and counts once.
 
-use std::sync::Mutex;
+use std::process::Command;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
 
 use tigstock_tests::TestServer;
 use tigstock_tests::demo::furnished;
@@ -9,7 +10,7 @@ use tigstock_tests::door::{Door, Exchange};
 use types::{ListUsage, Role};
 
 use crate::computer::Computer;
-use crate::programs::Home;
+use crate::programs::{Home, ended};
 
 const LATER: &str = "2026-06-15T08:05:00-03:00";
 
@@ -101,71 +102,52 @@ async fn an_entry_whose_answer_was_lost_counts_once() {
     assert_eq!(bodies[0], bodies[1], "the second answer is the first");
 }
 
+#[cfg(unix)]
 #[tokio::test(flavor = "multi_thread")]
 async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
     let (server, mut door, _) = behind_a_door().await;
-    let home = Home::new();
-    let child = std::sync::Arc::new(Mutex::new(None::<std::process::Child>));
-    let victim = std::sync::Arc::clone(&child);
-    let first = AtomicBool::new(true);
-    // The service has the entry; the program dies before it hears so, and forgets nothing.
+    let victim = Arc::new(OnceLock::new());
+    let (marked, first) = (Arc::clone(&victim), AtomicBool::new(true));
+    // The service has the entry; the program dies before it hears so, and cannot forget it.
     door.open_with(&server.url, move |exchange| {
-        if exchange.is_post() && first.swap(false, Ordering::SeqCst) {
-            let mut victim = victim.lock().expect("nobody panicked with it");
-            victim
-                .as_mut()
-                .expect("it runs")
-                .kill()
-                .expect("it can be killed");
-            return false;
+        let dies = exchange.is_post() && first.swap(false, Ordering::SeqCst);
+        if dies {
+            let id: &String = marked.wait();
+            let killed = Command::new("kill").args(["-KILL", id]).status();
+            assert!(killed.expect("kill starts").success());
         }
-        true
+        !dies
     });
-    let key = server.key(Role::Keep);
-    let mut command = home.tigstock();
-    command.args([
-        "--server",
-        &door.url,
-        "--key",
-        key,
-        "take",
-        "T1",
-        "electrode",
-        "--at",
-        LATER,
-    ]);
-    // It cannot post before it is in the hands of the judge.
-    {
-        let mut hands = child.lock().expect("nobody panicked with it");
-        *hands = Some(command.spawn().expect("it starts"));
-    }
-    let status = loop {
-        let mut hands = child.lock().expect("nobody panicked with it");
-        let ended = hands.as_mut().expect("it runs").try_wait();
-        drop(hands);
-        if let Some(status) = ended.expect("it is ours") {
-            break status;
-        }
-        tokio::time::sleep(std::time::Duration::from_millis(5)).await;
-    };
+    let home = Home::new();
+    let at_the_door = ["--server", &door.url, "--key", server.key(Role::Keep)];
+    let mut take = home.tigstock();
+    take.args(at_the_door)
+        .args(["take", "T1", "electrode", "--at", LATER]);
+    let mut taking = take.spawn().expect("it starts");
+    victim
+        .set(taking.id().to_string())
+        .expect("it is the first");
+    let ended = tokio::task::spawn_blocking(move || taking.wait()).await;
+    let status = ended.expect("no panic").expect("it is ours");
     assert_eq!(status.code(), None, "it was killed");
     assert_eq!(server.on_hand("WLa20-2.4").await, 2);
-    let mut command = home.tigstock();
-    command.args([
-        "--server",
-        &door.url,
-        "--key",
-        key,
-        "stock",
-        "WLa20-2.4",
-        "--format",
-        "csv",
-    ]);
-    let told = command.output().expect("it runs");
-    let out = String::from_utf8_lossy(&told.stdout).into_owned();
-    assert!(out.contains(",shop,piece,2,0,2,"), "{out}");
+    let mut stock = home.tigstock();
+    stock
+        .args(at_the_door)
+        .args(["stock", "WLa20-2.4", "--format", "csv"]);
+    let (good, told, err) = ended_of(stock).await;
+    assert!(good, "{err}");
+    assert!(told.contains(",shop,piece,2,0,2,"), "{told}");
+    assert!(err.contains("Sent, it was kept here"), "{err}");
     assert_eq!(posts(&door).len(), 2);
     assert_eq!(server.on_hand("WLa20-2.4").await, 2);
+}
+
+/// Runs a program to its end on a thread that may wait.
+#[cfg(unix)]
+async fn ended_of(mut command: Command) -> (bool, String, String) {
+    let ended = tokio::task::spawn_blocking(move || ended(&mut command));
+    ended.await.expect("it does not panic")
 }
 
 #[tokio::test(flavor = "multi_thread")]
