@@ -2,29 +2,17 @@
 
 use std::ffi::OsString;
 use std::io::Cursor;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use chrono::{DateTime, FixedOffset};
 use cli::{Env, Zone};
-use client::Client;
 use tempfile::TempDir;
-use tigstock_tests::{TestServer, instant};
+use tigstock_tests::TestServer;
+use tigstock_tests::demo::MONDAY;
 use types::Role;
 
-/// Monday 15 June 2026, 08:00 in Halifax: the morning of scenario S5.
-pub(crate) const NOW: &str = "2026-06-15T08:00:00-03:00";
-
-/// A server that stands at [`NOW`] with the shop of scenario S5: Kettlewrack Marine Railings.
-pub(crate) async fn furnished() -> TestServer {
-    let server = TestServer::at(NOW).await;
-    server::demo::furnish(&server.owner, instant(NOW), |_, _| {})
-        .await
-        .expect("the shop is furnished");
-    server
-}
-
-/// The computer.
+/// The computer. Its clock stands on the Monday of scenario S5 unless told.
 #[derive(Clone, Debug)]
 pub(crate) struct Computer {
     folder: Arc<TempDir>,
@@ -53,7 +41,7 @@ impl Computer {
             folder: Arc::new(tempfile::tempdir().expect("a folder")),
             server: url.to_owned(),
             key: key.to_owned(),
-            now: DateTime::parse_from_rfc3339(NOW).expect("an instant"),
+            now: DateTime::parse_from_rfc3339(MONDAY).expect("an instant"),
         }
     }
 
@@ -109,16 +97,7 @@ impl Computer {
 
     /// How many entries wait.
     pub(crate) fn waiting(&self) -> usize {
-        lines(&self.state().join("queue.jsonl"))
+        let queue = std::fs::read_to_string(self.state().join("queue.jsonl"));
+        queue.map_or(0, |text| text.lines().count())
     }
-}
-
-fn lines(file: &Path) -> usize {
-    std::fs::read_to_string(file).map_or(0, |text| text.lines().count())
-}
-
-/// How many of a part the service says are on hand.
-pub(crate) async fn on_hand(client: &Client, part: &str) -> i64 {
-    let stock = client.get_stock(part, &types::GetStock::default()).await;
-    stock.expect("the part is there").on_hand
 }

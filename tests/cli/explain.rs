@@ -1,14 +1,24 @@
 //! `explain` and `forecast`: no number without its reason.
 
-use crate::computer::{Computer, furnished};
+use tigstock_tests::demo::furnished;
+
+use crate::computer::Computer;
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_figure_is_explained_so_that_it_can_be_redone_on_paper() {
     let server = furnished().await;
-    let told = Computer::of(&server).run("explain WLa20-2.4 --arc 34h").await;
+    let told = Computer::of(&server)
+        .run("explain WLa20-2.4 --arc 34h")
+        .await;
     assert_eq!((told.code, &*told.err), (0, ""));
     // By hand: shape 2 + 58, rate 20 + 410; 60 / 430 = 0.1395 each hour, 4.744 in 34 hours.
-    insta::assert_snapshot!(told.out, @"");
+    insta::assert_snapshot!(told.out, @r"
+    Electrode WLa20 2.4 mm, 175 mm long: 3 counted on 15 Jun 2026 10:59 UTC: 3 on hand.
+    Use to come, 34 h of arc time:
+    WLa20-2.4: From your 410 arc hours: 58 used. Expect 4.74 over 34 arc hours; for 95 % keep 9, 3 available: 31 % of having enough.
+      On record: 58 used over 410.00, in units of one arc-hour; the shop's own: 2 over 20.
+      Used 2 + 58 over 20 + 410 arc hours: 0.14 each. Over 34 to come that is 4.74 on average; the spread is negative binomial with size 60 and p = 430 / (430 + 34).
+    ");
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -16,7 +26,11 @@ async fn what_moved_since_the_count_is_listed_by_kind() {
     let server = furnished().await;
     server.set_clock("2026-06-15T09:00:00-03:00");
     let computer = Computer::of(&server).at("2026-06-15T09:00:00-03:00");
-    for line in ["take T1 electrode", "take T1 electrode", "receive WLa20-2.4 10"] {
+    for line in [
+        "take T1 electrode",
+        "take T1 electrode",
+        "receive WLa20-2.4 10",
+    ] {
         assert_eq!(computer.run(line).await.code, 0, "{line}");
     }
     let told = computer.run("explain WLa20-2.4 --format csv").await;
@@ -24,8 +38,8 @@ async fn what_moved_since_the_count_is_listed_by_kind() {
         told.out,
         "part,site,what,quantity,entries\r\n\
          WLa20-2.4,shop,count,3,1\r\n\
-         WLa20-2.4,shop,receipt,10,1\r\n\
          WLa20-2.4,shop,issue,-2,2\r\n\
+         WLa20-2.4,shop,receipt,10,1\r\n\
          WLa20-2.4,shop,on hand,11,\r\n"
     );
 }

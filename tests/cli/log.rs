@@ -1,9 +1,10 @@
 //! `log`, `take`, `return`, `broke`: what was done at the bench, in one line.
 
 use tigstock_tests::TestServer;
+use tigstock_tests::demo::furnished;
 use types::{ListUsage, Role};
 
-use crate::computer::{Computer, furnished, on_hand};
+use crate::computer::Computer;
 
 /// Five minutes after the count, so that what is logged comes after it.
 const LATER: &str = "2026-06-15T08:05:00-03:00";
@@ -43,7 +44,8 @@ async fn a_bare_number_is_refused_and_nothing_is_kept() {
     );
     assert_eq!(computer.waiting(), 0);
     let after = server.owner.list_usage(&ListUsage::default()).await;
-    let newest = |page: Result<types::UsagePage, client::Error>| page.expect("a page").usage.swap_remove(0);
+    let newest =
+        |page: Result<types::UsagePage, client::Error>| page.expect("a page").usage.swap_remove(0);
     assert_eq!(newest(before), newest(after));
 }
 
@@ -64,15 +66,24 @@ async fn an_answer_can_be_read_by_programs() {
 async fn what_is_taken_broken_and_put_back_changes_the_stock() {
     let (server, computer) = bench().await;
     for (line, answer) in [
-        ("take T1 electrode", "T1: took 1 WLa20-2.4. WLa20-2.4: 2 left.\n"),
-        ("broke T1 cup", "T1: broke 1 cup-7-gas-lens. cup-7-gas-lens: 4 left.\n"),
-        ("return T1 electrode", "T1: put back 1 WLa20-2.4. WLa20-2.4: 3 left.\n"),
+        (
+            "take T1 electrode",
+            "T1: took 1 WLa20-2.4. WLa20-2.4: 2 left.\n",
+        ),
+        (
+            "broke T1 cup",
+            "T1: broke 1 cup-7-gas-lens. cup-7-gas-lens: 4 left.\n",
+        ),
+        (
+            "return T1 electrode",
+            "T1: put back 1 WLa20-2.4. WLa20-2.4: 3 left.\n",
+        ),
     ] {
         let told = computer.run(line).await;
         assert_eq!((told.code, &*told.out), (0, answer), "{told:?}");
     }
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
-    assert_eq!(on_hand(&server.owner, "cup-7-gas-lens").await, 4);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("cup-7-gas-lens").await, 4);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -87,12 +98,18 @@ async fn an_entry_that_the_service_refuses_is_told_and_not_kept() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_key_that_only_reads_cannot_log() {
     let (server, computer) = bench().await;
-    let told = computer.with_key(server.key(Role::Read)).run("log T1 75m").await;
+    let told = computer
+        .with_key(server.key(Role::Read))
+        .run("log T1 75m")
+        .await;
     assert_eq!(told.code, 65, "{told:?}");
     let told = computer.with_key("tig_unknown").run("log T1 75m").await;
     assert_eq!(told.code, 65, "{told:?}");
     assert_eq!(computer.waiting(), 0);
-    let told = computer.with_key(server.key(Role::Log)).run("log T1 75m").await;
+    let told = computer
+        .with_key(server.key(Role::Log))
+        .run("log T1 75m")
+        .await;
     assert_eq!(told.code, 0, "{told:?}");
 }
 

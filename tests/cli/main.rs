@@ -1,1 +1,14 @@
 //! The command line against a real server, and both programs as a person starts them.
+
+mod computer;
+mod demo;
+mod explain;
+mod log;
+mod order;
+mod plan;
+mod programs;
+mod queue;
+mod serve;
+mod stock;
+mod undo;
+mod upkeep;

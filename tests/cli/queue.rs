@@ -1,14 +1,16 @@
 //! An entry is kept until the service has answered for it: it is never lost, and counts once.
 
-use std::sync::Mutex;
+use std::process::Command;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
 
 use tigstock_tests::TestServer;
+use tigstock_tests::demo::furnished;
 use tigstock_tests::door::{Door, Exchange};
 use types::{ListUsage, Role};
 
-use crate::computer::{Computer, furnished, on_hand};
-use crate::programs::Home;
+use crate::computer::Computer;
+use crate::programs::{Home, ended};
 
 const LATER: &str = "2026-06-15T08:05:00-03:00";
 
@@ -44,7 +46,12 @@ async fn where_the_server_is_away_an_entry_is_kept_and_a_question_is_not() {
 #[tokio::test(flavor = "multi_thread")]
 async fn when_the_server_is_back_each_entry_is_sent_once_in_order() {
     let (server, mut door, computer) = behind_a_door().await;
-    for line in ["take T1 electrode", "count cup-7-gas-lens 9", "broke T1 cup", "log T1 75m 3g"] {
+    for line in [
+        "take T1 electrode",
+        "count cup-7-gas-lens 9",
+        "broke T1 cup",
+        "log T1 75m 3g",
+    ] {
         assert_eq!(computer.run(line).await.code, 0, "{line}");
     }
     door.open(&server.url);
@@ -55,7 +62,7 @@ async fn when_the_server_is_back_each_entry_is_sent_once_in_order() {
     assert_eq!(computer.waiting(), 0);
     let sent: Vec<String> = posts(&door).into_iter().map(|post| post.path).collect();
     assert_eq!(sent, ["/v1/usage", "/v1/counts", "/v1/usage", "/v1/usage"]);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -65,7 +72,11 @@ async fn an_entry_that_is_sent_later_keeps_the_time_it_was_made() {
     server.set_clock("2026-06-16T20:00:00-03:00");
     door.open(&server.url);
     let told = computer.at("2026-06-16T20:00:00-03:00").run("stock").await;
-    assert!(told.err.contains("Sent, it was kept here: T1: 75 min of arc time."), "{told:?}");
+    assert!(
+        told.err
+            .contains("Sent, it was kept here: T1: 75 min of arc time."),
+        "{told:?}"
+    );
     let usage = server.owner.list_usage(&ListUsage::default()).await;
     let newest = usage.expect("a page").usage.swap_remove(0);
     assert_eq!(newest.at.to_rfc3339(), LATER);
@@ -82,57 +93,61 @@ async fn an_entry_whose_answer_was_lost_counts_once() {
     let told = computer.run("take T1 electrode").await;
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!(computer.waiting(), 1);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let told = computer.run("stock").await;
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!((computer.waiting(), posts(&door).len()), (0, 2));
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let bodies: Vec<Vec<u8>> = posts(&door).into_iter().map(|post| post.body).collect();
     assert_eq!(bodies[0], bodies[1], "the second answer is the first");
 }
 
+#[cfg(unix)]
 #[tokio::test(flavor = "multi_thread")]
 async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
     let (server, mut door, _) = behind_a_door().await;
-    let home = Home::new();
-    let child = std::sync::Arc::new(Mutex::new(None::<std::process::Child>));
-    let victim = std::sync::Arc::clone(&child);
-    let first = AtomicBool::new(true);
-    // The service has the entry; the program dies before it hears so, and forgets nothing.
+    let victim = Arc::new(OnceLock::new());
+    let (marked, first) = (Arc::clone(&victim), AtomicBool::new(true));
+    // The service has the entry; the program dies before it hears so, and cannot forget it.
     door.open_with(&server.url, move |exchange| {
-        if exchange.is_post() && first.swap(false, Ordering::SeqCst) {
-            let mut victim = victim.lock().expect("nobody panicked with it");
-            victim.as_mut().expect("it runs").kill().expect("it can be killed");
-            return false;
+        let dies = exchange.is_post() && first.swap(false, Ordering::SeqCst);
+        if dies {
+            let id: &String = marked.wait();
+            let killed = Command::new("kill").args(["-KILL", id]).status();
+            assert!(killed.expect("kill starts").success());
         }
-        true
+        !dies
     });
-    let key = server.key(Role::Keep);
-    let mut command = home.tigstock();
-    command.args(["--server", &door.url, "--key", key, "take", "T1", "electrode"]);
-    // It cannot post before it is in the hands of the judge.
-    {
-        let mut hands = child.lock().expect("nobody panicked with it");
-        *hands = Some(command.spawn().expect("it starts"));
-    }
-    let status = loop {
-        let mut hands = child.lock().expect("nobody panicked with it");
-        let ended = hands.as_mut().expect("it runs").try_wait();
-        drop(hands);
-        if let Some(status) = ended.expect("it is ours") {
-            break status;
-        }
-        tokio::time::sleep(std::time::Duration::from_millis(5)).await;
-    };
+    let home = Home::new();
+    let at_the_door = ["--server", &door.url, "--key", server.key(Role::Keep)];
+    let mut take = home.tigstock();
+    take.args(at_the_door)
+        .args(["take", "T1", "electrode", "--at", LATER]);
+    let mut taking = take.spawn().expect("it starts");
+    victim
+        .set(taking.id().to_string())
+        .expect("it is the first");
+    let ended = tokio::task::spawn_blocking(move || taking.wait()).await;
+    let status = ended.expect("no panic").expect("it is ours");
     assert_eq!(status.code(), None, "it was killed");
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
-    let mut command = home.tigstock();
-    command.args(["--server", &door.url, "--key", key, "stock", "WLa20-2.4", "--format", "csv"]);
-    let told = command.output().expect("it runs");
-    let out = String::from_utf8_lossy(&told.stdout).into_owned();
-    assert!(out.contains(",shop,piece,2,0,2,"), "{out}");
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
+    let mut stock = home.tigstock();
+    stock
+        .args(at_the_door)
+        .args(["stock", "WLa20-2.4", "--format", "csv"]);
+    let (good, told, err) = ended_of(stock).await;
+    assert!(good, "{err}");
+    assert!(told.contains(",shop,piece,2,0,2,"), "{told}");
+    assert!(err.contains("Sent, it was kept here"), "{err}");
     assert_eq!(posts(&door).len(), 2);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
+}
+
+/// Runs a program to its end on a thread that may wait.
+#[cfg(unix)]
+async fn ended_of(mut command: Command) -> (bool, String, String) {
+    let ended = tokio::task::spawn_blocking(move || ended(&mut command));
+    ended.await.expect("it does not panic")
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -144,10 +159,13 @@ async fn a_kept_entry_that_the_service_refuses_does_not_hold_up_the_others() {
     door.open(&server.url);
     let told = computer.run("stock").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert!(told.err.contains("Refused, it was kept here: T9"), "{told:?}");
+    assert!(
+        told.err.contains("Refused, it was kept here: T9"),
+        "{told:?}"
+    );
     assert!(told.err.contains("refused.jsonl"), "{told:?}");
     assert_eq!(computer.waiting(), 0);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let refused = std::fs::read_to_string(computer.state().join("refused.jsonl"));
     assert_eq!(refused.expect("it is there").lines().count(), 1);
 }
@@ -158,9 +176,12 @@ async fn an_entry_that_was_not_sent_is_taken_back_here() {
     computer.run("take T1 electrode").await;
     let told = computer.run("undo").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert!(told.out.starts_with("Taken back before it was sent"), "{told:?}");
+    assert!(
+        told.out.starts_with("Taken back before it was sent"),
+        "{told:?}"
+    );
     door.open(&server.url);
     computer.run("stock").await;
     assert_eq!(posts(&door).len(), 0);
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
 }

@@ -1,9 +1,10 @@
 //! `undo`: taking back what was just entered.
 
 use tigstock_tests::TestServer;
+use tigstock_tests::demo::furnished;
 use types::Role;
 
-use crate::computer::{Computer, furnished, on_hand};
+use crate::computer::Computer;
 
 const LATER: &str = "2026-06-15T08:05:00-03:00";
 
@@ -18,22 +19,25 @@ async fn bench() -> (TestServer, Computer) {
 async fn the_last_entry_is_taken_back_once() {
     let (server, computer) = bench().await;
     computer.run("take T1 electrode").await;
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let told = computer.run("undo").await;
-    assert_eq!((told.code, &*told.out), (0, "Taken back: took. WLa20-2.4: 3 left.\n"));
+    assert_eq!(
+        (told.code, &*told.out),
+        (0, "Taken back: took. WLa20-2.4: 3 left.\n")
+    );
     let told = computer.run("undo").await;
     assert_eq!((told.code, &*told.out), (64, ""));
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_count_can_be_taken_back() {
     let (server, computer) = bench().await;
     computer.run("count collet-2.4 7").await;
-    assert_eq!(on_hand(&server.owner, "collet-2.4").await, 7);
+    assert_eq!(server.on_hand("collet-2.4").await, 7);
     let told = computer.run("undo").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert_eq!(on_hand(&server.owner, "collet-2.4").await, 1);
+    assert_eq!(server.on_hand("collet-2.4").await, 1);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -44,8 +48,8 @@ async fn an_entry_can_be_taken_back_by_its_name() {
     computer.run("broke T1 cup").await;
     let told = computer.run(&format!("undo {}", answer.entry)).await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
-    assert_eq!(on_hand(&server.owner, "cup-7-gas-lens").await, 4);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("cup-7-gas-lens").await, 4);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -56,8 +60,8 @@ async fn after_ten_minutes_it_takes_a_key_that_may_keep_stock() {
     server.set_clock("2026-06-15T08:16:00-03:00");
     let told = helper.run("undo").await;
     assert_eq!(told.code, 65, "{told:?}");
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 2);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
     let told = computer.run("undo").await;
     assert_eq!(told.code, 0, "{told:?}");
-    assert_eq!(on_hand(&server.owner, "WLa20-2.4").await, 3);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
 }

@@ -145,6 +145,7 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 }
 
 async fn serve(config: Config) -> Result<(), Failure> {
+    let stopped = stopped();
     telemetry::start(&config)?;
     let store = open(&config).await?;
     let context = Context::start(store.clone(), Clock::system());
@@ -159,7 +160,7 @@ async fn serve(config: Config) -> Result<(), Failure> {
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);
     let app = App { context, config };
-    app::run(app, listener, workers, stopped())
+    app::run(app, listener, workers, stopped)
         .await
         .map_err(|error| error.to_string())?;
     store.close().await.map_err(|error| chain(&error))
@@ -186,26 +187,28 @@ async fn recompute(config: &Config) -> Result<(), Failure> {
     ))
 }
 
-/// Ready when the process is asked to stop.
-pub(crate) async fn stopped() {
-    let interrupt = async {
+/// Ready when the process is asked to stop. It listens for that from the call on, so that a stop
+/// that comes early is a clean one too.
+pub(crate) fn stopped() -> impl Future<Output = ()> + Send + 'static {
+    #[cfg(unix)]
+    let asked = {
+        use tokio::signal::unix::{SignalKind, signal};
+        [SignalKind::terminate(), SignalKind::interrupt()].map(signal)
+    };
+    async move {
+        #[cfg(unix)]
+        if let [Ok(mut terminate), Ok(mut interrupt)] = asked {
+            tokio::select! {
+                _ = terminate.recv() => {}
+                _ = interrupt.recv() => {}
+            }
+            return;
+        }
         // Without the signal there is nothing to wait for but the end of the process.
         if tokio::signal::ctrl_c().await.is_err() {
             std::future::pending::<()>().await;
         }
-    };
-    #[cfg(unix)]
-    {
-        use tokio::signal::unix::{SignalKind, signal};
-        if let Ok(mut terminate) = signal(SignalKind::terminate()) {
-            tokio::select! {
-                () = interrupt => {}
-                _ = terminate.recv() => {}
-            }
-            return;
-        }
     }
-    interrupt.await;
 }
 
 /// An error with its causes, on one line.

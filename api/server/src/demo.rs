@@ -3,6 +3,7 @@
 //! server, with the first start, that names the client.
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::pin::pin;
 
 use chrono::{DateTime, Utc};
 use client::Client;
@@ -28,6 +29,7 @@ const PORT: u16 = 8710;
 /// # Errors
 /// What went wrong, in words.
 pub async fn run(once: bool, format: DemoFormat) -> Result<(), Failure> {
+    let mut stopped = pin!(stopped());
     let folder = tempfile::tempdir().map_err(|error| format!("no temporary folder: {error}"))?;
     let store = Store::open(&folder.path().join("demo.db"))
         .await
@@ -55,10 +57,10 @@ pub async fn run(once: bool, format: DemoFormat) -> Result<(), Failure> {
             told?;
             if !once {
                 say(&report::invitation(&server))?;
-                stopped().await;
+                stopped.await;
             }
         }
-        () = stopped() => {}
+        () = &mut stopped => {}
     }
     drop(stop);
     let ended = serving.await.map_err(|error| error.to_string())?;
