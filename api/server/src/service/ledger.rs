@@ -138,8 +138,10 @@ async fn write_set(
     tx: &DatabaseTransaction,
     set: &[Request],
 ) -> Result<Vec<Result<Answer, Error>>, Error> {
-    let kept =
-        store::replies::find_many(tx, set.iter().map(|request| request.key.as_str())).await?;
+    let asked = set
+        .iter()
+        .map(|request| (request.caller.id(), request.key.as_str()));
+    let kept = store::replies::find_many(tx, asked).await?;
     let mut page = Page::after(kept);
     let names = Names::load(tx, set).await?;
     let mut books = Books::load(tx, &names).await?;

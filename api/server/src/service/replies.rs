@@ -28,7 +28,7 @@ impl Asked {
     /// # Errors
     /// [`Error::KeyReused`] if the key came with another request.
     pub async fn answer_before(&self, tx: &DatabaseTransaction) -> Result<Option<Answer>, Error> {
-        let kept = store::replies::find_many(tx, [self.key.as_str()]).await?;
+        let kept = store::replies::find_many(tx, [(self.caller.id(), self.key.as_str())]).await?;
         let Some(kept) = kept.get(&(self.caller.id(), self.key.clone())) else {
             return Ok(None);
         };

@@ -1,6 +1,6 @@
 //! Answers kept under their idempotency key.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use sea_orm::{ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter};
 use uuid::Uuid;
@@ -8,16 +8,16 @@ use uuid::Uuid;
 use super::entity::replies::{ActiveModel, Column, Entity, Model};
 use super::{Error, ROWS_PER_INSERT};
 
-/// The answers on record for those keys, by caller and key.
-pub async fn find_many(
+/// The answers on record for those callers and keys, and perhaps for other pairs of them.
+pub async fn find_many<'k>(
     db: &impl ConnectionTrait,
-    keys: impl IntoIterator<Item = &str>,
+    asked: impl IntoIterator<Item = (Uuid, &'k str)>,
 ) -> Result<HashMap<(Uuid, String), Model>, Error> {
-    let mut keys: Vec<&str> = keys.into_iter().collect();
-    keys.sort_unstable();
-    keys.dedup();
+    let (callers, keys): (BTreeSet<Uuid>, BTreeSet<&str>) = asked.into_iter().unzip();
+    // The index begins with the caller: without one, every answer ever given would be looked at.
     let rows = Entity::find()
-        .filter(Column::Key.is_in(keys.iter().copied()))
+        .filter(Column::Caller.is_in(callers))
+        .filter(Column::Key.is_in(keys))
         .all(db)
         .await?;
     Ok(rows
