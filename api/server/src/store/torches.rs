@@ -1,9 +1,28 @@
 //! Queries on torches and their set-ups.
 
 use super::coded::coded;
-use super::entity::{set_up_parts, set_ups};
+use super::entity::{parts, set_up_parts, set_ups, sites};
 
 coded!(torches);
+
+/// The torches of those codes, each with its site.
+pub async fn find_many_placed(
+    db: &impl ConnectionTrait,
+    codes: impl IntoIterator<Item = &str>,
+) -> Result<Vec<(Model, sites::Model)>, Error> {
+    let keys: std::collections::BTreeSet<String> = codes
+        .into_iter()
+        .map(|code| code.trim().to_ascii_lowercase())
+        .collect();
+    if keys.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .find_both_related(sites::Entity)
+        .filter(Column::CodeKey.is_in(keys))
+        .all(db)
+        .await?)
+}
 
 /// The set-ups that those torches ever had, oldest first.
 pub async fn set_ups(
@@ -32,6 +51,23 @@ pub async fn fitted(
         return Ok(Vec::new());
     }
     Ok(set_up_parts::Entity::find()
+        .filter(set_up_parts::Column::SetUpId.is_in(set_ups))
+        .order_by_asc(set_up_parts::Column::Position)
+        .all(db)
+        .await?)
+}
+
+/// The same with the parts themselves.
+pub async fn fitted_parts(
+    db: &impl ConnectionTrait,
+    set_ups: impl IntoIterator<Item = i64>,
+) -> Result<Vec<(set_up_parts::Model, parts::Model)>, Error> {
+    let set_ups: Vec<i64> = set_ups.into_iter().collect();
+    if set_ups.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(set_up_parts::Entity::find()
+        .find_both_related(parts::Entity)
         .filter(set_up_parts::Column::SetUpId.is_in(set_ups))
         .order_by_asc(set_up_parts::Column::Position)
         .all(db)

@@ -57,6 +57,9 @@ pub(super) async fn record(
     };
     page.move_part(&entry, row, books)?;
     let came = settle(tx, &order, (part.id, receipt.quantity)).await?;
+    books
+        .add(tx, std::iter::once((part.id, order.site_id)))
+        .await?;
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
     plan::record(request, entry, part, (books, page), |stock| {

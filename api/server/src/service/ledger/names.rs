@@ -1,6 +1,6 @@
 //! The things that a set of entries names, looked up together: one query a kind of thing.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use domain::code::Code;
 use domain::part::PartKind;
@@ -40,14 +40,27 @@ fn key(code: &str) -> String {
 }
 
 impl Request {
-    fn circumstances(&self) -> Circumstances<'_> {
+    fn circumstances(&self) -> Option<Circumstances<'_>> {
         match &self.body {
-            Body::Usage(usage, _) => usage.circumstances(),
-            Body::Movement(movement, _) => movement.circumstances(),
-            Body::Receipt(receipt) => receipt.circumstances(),
-            Body::Count(count) => count.circumstances(),
-            Body::Reversal(_) => Circumstances::default(),
+            Body::Usage(usage, _) => Some(usage.circumstances()),
+            Body::Movement(movement, _) => Some(movement.circumstances()),
+            Body::Receipt(receipt) => Some(receipt.circumstances()),
+            Body::Count(count) => Some(count.circumstances()),
+            Body::Reversal(_) => None,
         }
+    }
+
+    /// The site that must be looked up: the one that is named, or the first where neither a site
+    /// nor a torch is.
+    fn site(&self) -> Option<&str> {
+        let named = self.circumstances()?.site;
+        named.or(self.torch().is_none().then_some(DEFAULT_SITE))
+    }
+
+    fn at_micros(&self) -> i64 {
+        let told = self.circumstances().and_then(|told| told.at);
+        let at = told.map_or(self.received_at, |at| at.to_utc());
+        at.timestamp_micros()
     }
 
     fn torch(&self) -> Option<&str> {
@@ -80,38 +93,54 @@ macro_rules! by_code {
 impl Names {
     /// Looks up everything that the set names.
     pub(super) async fn load(db: &impl ConnectionTrait, set: &[Request]) -> Result<Self, Error> {
-        let torches =
-            by_code!(store::torches::find_many(db, set.iter().filter_map(Request::torch)).await?);
-        let jobs = set.iter().filter_map(|request| request.circumstances().job);
-        let jobs = by_code!(store::jobs::find_many(db, jobs).await?);
-        let parts = set.iter().filter_map(Request::part);
-        let parts = by_code!(store::parts::find_many(db, parts).await?);
-        // A site is named outright, or is that of a torch: there are few, so all are taken.
-        let sites = by_code!(store::sites::list(db, None, u64::MAX >> 1).await?);
-        let all = store::torches::set_ups(db, torches.values().map(|torch| torch.id)).await?;
-        let mut fitted: HashMap<i64, Vec<i64>> = HashMap::new();
-        for row in store::torches::fitted(db, all.iter().map(|set_up| set_up.id)).await? {
-            fitted.entry(row.set_up_id).or_default().push(row.part_id);
+        let placed = set.iter().filter_map(Request::torch);
+        let placed = store::torches::find_many_placed(db, placed).await?;
+        let (torches, their_sites): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
+        let sites = store::sites::find_many(db, set.iter().filter_map(Request::site)).await?;
+        let jobs = set
+            .iter()
+            .filter_map(|request| request.circumstances()?.job);
+        let jobs = store::jobs::find_many(db, jobs).await?;
+        let parts = store::parts::find_many(db, set.iter().filter_map(Request::part)).await?;
+        let set_ups = store::torches::set_ups(db, torches.iter().map(|torch| torch.id)).await?;
+        let mut names = Self {
+            sites: by_code!(sites.into_iter().chain(their_sites)),
+            torches: by_code!(torches),
+            jobs: by_code!(jobs),
+            parts: by_code!(parts),
+            fitted_parts: HashMap::new(),
+            set_ups: HashMap::new(),
+            fitted: HashMap::new(),
+        };
+        for set_up in set_ups {
+            names
+                .set_ups
+                .entry(set_up.torch_id)
+                .or_default()
+                .push(set_up);
         }
-        let ids = fitted.values().flatten().copied();
-        let fitted_parts = store::parts::get_many(db, ids).await?;
-        let fitted_parts = fitted_parts
-            .into_iter()
-            .map(|part| (part.id, part))
-            .collect();
-        let mut set_ups: HashMap<i64, Vec<set_ups::Model>> = HashMap::new();
-        for set_up in all {
-            set_ups.entry(set_up.torch_id).or_default().push(set_up);
+        let worn = set.iter().filter_map(|request| {
+            let torch = names.torches.get(&key(request.torch()?))?;
+            names.set_up(torch.id, request.at_micros())
+        });
+        let worn: BTreeSet<i64> = worn.collect();
+        for (row, part) in store::torches::fitted_parts(db, worn).await? {
+            names
+                .fitted
+                .entry(row.set_up_id)
+                .or_default()
+                .push(row.part_id);
+            names.fitted_parts.insert(part.id, part);
         }
-        Ok(Self {
-            sites,
-            torches,
-            jobs,
-            parts,
-            fitted_parts,
-            set_ups,
-            fitted,
-        })
+        Ok(names)
+    }
+
+    /// The set-up that a torch had at an instant: the newest that was not yet to come, or its first
+    /// for what happened before it was set up here.
+    fn set_up(&self, torch: i64, at_micros: i64) -> Option<i64> {
+        let set_ups = self.set_ups.get(&torch)?;
+        let newest = set_ups.iter().rfind(|set_up| set_up.fitted_at <= at_micros);
+        newest.or(set_ups.first()).map(|set_up| set_up.id)
     }
 
     /// The part of that code.
@@ -158,8 +187,7 @@ impl Names {
         fitted.find(|part| part.kind == kind.as_str())
     }
 
-    /// The torch of that code, with what it had fitted at an instant: the newest set-up that was
-    /// not yet to come, or its first for what happened before it was set up here.
+    /// The torch of that code, with what it had fitted at an instant.
     pub(super) fn torch(&self, code: &str, at_micros: i64) -> Result<Torch<'_>, Error> {
         let row = self.torches.get(&key(code)).ok_or_else(|| {
             Error::invalid(
@@ -167,12 +195,7 @@ impl Names {
                 format!("there is no torch {code}; see the list of torches"),
             )
         })?;
-        let set_ups = self.set_ups.get(&row.id).map_or(&[][..], Vec::as_slice);
-        let set_up = set_ups
-            .iter()
-            .rev()
-            .find(|set_up| set_up.fitted_at <= at_micros);
-        let set_up = set_up.or(set_ups.first()).map(|set_up| set_up.id);
+        let set_up = self.set_up(row.id, at_micros);
         let fitted = set_up
             .and_then(|id| self.fitted.get(&id))
             .map_or(&[][..], Vec::as_slice);

@@ -16,3 +16,12 @@ pub struct Model {
 pub enum Relation {}
 
 impl ActiveModelBehavior for ActiveModel {}
+
+impl Related<super::parts::Entity> for Entity {
+    fn to() -> RelationDef {
+        Self::belongs_to(super::parts::Entity)
+            .from(Column::PartId)
+            .to(super::parts::Column::Id)
+            .into()
+    }
+}

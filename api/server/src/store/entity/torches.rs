@@ -25,3 +25,12 @@ pub struct Model {
 pub enum Relation {}
 
 impl ActiveModelBehavior for ActiveModel {}
+
+impl Related<super::sites::Entity> for Entity {
+    fn to() -> RelationDef {
+        Self::belongs_to(super::sites::Entity)
+            .from(Column::SiteId)
+            .to(super::sites::Column::Id)
+            .into()
+    }
+}
