@@ -9,7 +9,7 @@ use migrations::{Migrator, MigratorTrait};
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
     ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction,
-    SqliteTransactionMode, TransactionOptions, TransactionTrait,
+    EntityTrait, Select, SqliteTransactionMode, TransactionOptions, TransactionTrait,
 };
 use tokio::sync::Mutex;
 
@@ -129,6 +129,17 @@ impl Store {
             None => Ok(()),
         }
     }
+}
+
+/// The row of a question that names a unique key, if there is one.
+///
+/// Not sea-orm's `one`: it binds a limit, and SQLite looks at a bound limit when it plans, so that it
+/// plans the statement anew each time.
+pub(crate) async fn only<E: EntityTrait>(
+    db: &impl ConnectionTrait,
+    question: Select<E>,
+) -> Result<Option<E::Model>, Error> {
+    Ok(question.all(db).await?.pop())
 }
 
 /// Begins a savepoint inside the write transaction, so that what fails in it harms nothing else.

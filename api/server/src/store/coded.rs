@@ -17,10 +17,7 @@ macro_rules! coded {
         /// The row of that code, if there is one. Codes compare without case.
         pub async fn find(db: &impl ConnectionTrait, code: &str) -> Result<Option<Model>, Error> {
             let key = code.trim().to_ascii_lowercase();
-            Ok(Entity::find()
-                .filter(Column::CodeKey.eq(key))
-                .one(db)
-                .await?)
+            super::only(db, Entity::find().filter(Column::CodeKey.eq(key))).await
         }
 
         /// The rows of those codes, in no particular order.

@@ -11,7 +11,7 @@ use super::{Error, ROWS_PER_INSERT};
 
 /// The entry of that id, if there is one.
 pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
-    Ok(Entity::find_by_id(id).one(db).await?)
+    super::only(db, Entity::find_by_id(id)).await
 }
 
 /// The entries of those ids, in no particular order.
@@ -28,10 +28,7 @@ pub async fn get_many(
 
 /// The entry that takes that one back, if there is one.
 pub async fn reversal_of(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
-    Ok(Entity::find()
-        .filter(Column::Reverses.eq(id))
-        .one(db)
-        .await?)
+    super::only(db, Entity::find().filter(Column::Reverses.eq(id))).await
 }
 
 /// Of those entries, the ones that were taken back.

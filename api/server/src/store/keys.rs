@@ -17,7 +17,7 @@ pub async fn count(db: &impl ConnectionTrait) -> Result<u64, Error> {
 
 /// The key of that id, if there is one.
 pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
-    Ok(Entity::find_by_id(id).one(db).await?)
+    super::only(db, Entity::find_by_id(id)).await
 }
 
 /// All keys that work.

@@ -73,15 +73,15 @@ pub async fn sums_after(
 
 /// How much of a part came for an order, less what was taken back.
 pub async fn received(db: &impl ConnectionTrait, order: i64, part: i64) -> Result<i64, Error> {
-    let sum: Option<Option<i64>> = Entity::find()
+    let sums: Vec<Option<i64>> = Entity::find()
         .select_only()
         .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
         .filter(Column::OrderId.eq(order))
         .filter(Column::PartId.eq(part))
         .into_tuple()
-        .one(db)
+        .all(db)
         .await?;
-    Ok(sum.flatten().unwrap_or_default())
+    Ok(sums.into_iter().flatten().sum())
 }
 
 /// Which rows of the ledger to list.

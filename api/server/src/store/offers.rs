@@ -12,7 +12,7 @@ use super::entity::offers::{ActiveModel, Column, Entity, Model};
 
 /// The offer of that id, if there is one.
 pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, Error> {
-    Ok(Entity::find_by_id(id).one(db).await?)
+    super::only(db, Entity::find_by_id(id)).await
 }
 
 /// All offers of those parts.

@@ -12,7 +12,7 @@ use super::entity::orders::{ActiveModel, Column, Entity, Model};
 
 /// The order of that number, if there is one.
 pub async fn find(db: &impl ConnectionTrait, number: i64) -> Result<Option<Model>, Error> {
-    Ok(Entity::find_by_id(number).one(db).await?)
+    super::only(db, Entity::find_by_id(number)).await
 }
 
 /// The lines of those orders.
