@@ -3,7 +3,7 @@
 
 use proptest::prelude::*;
 use server::service::{self, Error, ledger::Answer, rebuild::Rebuilt};
-use types::{ArrivedLine, ListMovements, NewArrival, NewOrder, NewOrderLine};
+use types::{ArrivedLine, ListMovements, NewArrival, NewOrder, NewOrderLine, NewReceipt};
 use uuid::Uuid;
 
 use crate::model::Model;
@@ -300,6 +300,34 @@ async fn a_cancelled_order_stays_cancelled_when_what_came_is_taken_back() {
     }
     history.check_orders().await.expect("it is cancelled");
     assert!(history.shop.levels().await.is_empty());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn goods_for_an_order_may_come_in_at_another_site() {
+    let history = History::begin_with_order().await.expect("an order");
+    let context = &history.shop.context;
+    let key = |site: usize| (PARTS[0].to_owned(), SITES[site].to_owned());
+    // Two are in the drawer of the site that ordered 7.
+    let place = crate::told::Place {
+        part: 0,
+        site: 0,
+        slot: 1,
+    };
+    let there = Told::Receive(place, 2).tell(&history.shop, "K1").await;
+    there.expect("a receipt");
+    let receipt = NewReceipt {
+        part: PARTS[0].to_owned(),
+        quantity: 3,
+        order: history.orders[0].parse().ok(),
+        site: Some(SITES[1].to_owned()),
+        ..NewReceipt::default()
+    };
+    let came = service::ledger::record_receipt(context, CALLER, "K2", receipt).await;
+    came.expect("a receipt for the order");
+    let levels = history.shop.levels().await;
+    assert_eq!(levels[&key(0)], (2, 0, 4, None));
+    assert_eq!(levels[&key(1)], (3, 0, 0, None));
+    assert_eq!(history.shop.rebuild().await.levels_wrong, 0);
 }
 
 #[tokio::test(flavor = "multi_thread")]
