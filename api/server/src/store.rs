@@ -20,6 +20,7 @@ mod coded;
 
 pub mod counts;
 pub mod entries;
+pub mod file;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
@@ -31,6 +32,7 @@ pub mod parts;
 pub mod replies;
 pub mod sites;
 pub mod suppliers;
+pub mod tables;
 pub mod torches;
 pub mod wear;
 
