@@ -6,7 +6,7 @@ use std::net::TcpListener;
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 
-use crate::programs::{Home, Serving, ended};
+use tigstock_tests::programs::{Home, Serving, ended};
 
 fn mode(file: &Path) -> u32 {
     let metadata = std::fs::metadata(file).expect("it is there");

@@ -20,8 +20,10 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod crash;
 pub mod demo;
 pub mod door;
+pub mod programs;
 pub mod raw;
 pub mod shop;
 pub mod wire;

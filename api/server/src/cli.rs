@@ -183,7 +183,10 @@ impl Settings {
 async fn open(config: &Config, purpose: &str) -> Result<(Lock, Store), Failure> {
     let file = config.database()?;
     let lock = Lock::take(&file, purpose)?;
-    make_private(&file).map_err(|error| format!("{}: {error}", file.display()))?;
+    make_private(&file).map_err(|error| {
+        let told = file.display();
+        format!("{told}: {error}; let the account of the service write this file and its folder")
+    })?;
     let store = Store::open(&file)
         .await
         .map_err(|error| format!("{}: {}", file.display(), chain(&error)))?;

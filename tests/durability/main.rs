@@ -1,0 +1,4 @@
+//! Nothing is lost: the real server killed, starved of disk and locked out of its file; backups,
+//! exports, and one server a file.
+
+mod crash;
