@@ -50,7 +50,10 @@ pub async fn without_room(seed: u64, say: impl Fn(&str)) {
     let looked = yard.look().await;
     assert!(looked.acknowledged > 0, "nothing was taken before");
     assert_eq!((looked.lost, looked.doubled), (0, 0));
-    let reading = yard.client(&serving).list_stock(&ListStock::default()).await;
+    let reading = yard
+        .client(&serving)
+        .list_stock(&ListStock::default())
+        .await;
     assert!(!reading.expect("it is still read").stock.is_empty());
     let limit = Command::new("prlimit")
         .args(["--pid", &serving.id(), "--fsize=unlimited"])
@@ -87,8 +90,14 @@ pub async fn read_only(say: impl Fn(&str)) {
     set_mode(&database, 0o444);
     let (good, _, err) = ended(&mut account.as_it(&yard.serve(), &yard.home));
     assert!(!good, "it serves");
-    assert!(err.contains("shop.db") && err.contains("let the account"), "{err}");
-    assert!(std::fs::read(&database).expect("the file") == before, "it was changed");
+    assert!(
+        err.contains("shop.db") && err.contains("let the account"),
+        "{err}"
+    );
+    assert!(
+        std::fs::read(&database).expect("the file") == before,
+        "it was changed"
+    );
     set_mode(&database, 0o644);
     let serving = Serving::start(&mut account.as_it(&yard.serve(), &yard.home));
     let mut dice = Dice::new(1);

@@ -11,8 +11,8 @@ use std::sync::Arc;
 use sea_orm::DatabaseTransaction;
 use tokio::sync::{Mutex, mpsc, oneshot};
 
-use super::{CannotWrite, Error};
 use super::ledger::{self, Answer, Request};
+use super::{CannotWrite, Error};
 use crate::store::{self, Store};
 
 /// A future that is sent between threads.

@@ -25,7 +25,9 @@ pub enum Unsound {
     #[error("it is damaged: {0}")]
     Damaged(String),
     /// A row refers to one that is not there.
-    #[error("{count} rows refer to rows that are not there, the first of them in the table {table}")]
+    #[error(
+        "{count} rows refer to rows that are not there, the first of them in the table {table}"
+    )]
     Dangling {
         /// How many.
         count: usize,
@@ -161,12 +163,14 @@ pub async fn dangling(db: &mut SqliteConnection) -> Result<Vec<Dangling>, sqlx::
         sqlx::query_as("SELECT \"table\", rowid, parent, fkid FROM pragma_foreign_key_check")
             .fetch_all(db)
             .await?;
-    let rows = rows.into_iter().map(|(table, rowid, parent, fkid)| Dangling {
-        table,
-        rowid,
-        parent,
-        fkid,
-    });
+    let rows = rows
+        .into_iter()
+        .map(|(table, rowid, parent, fkid)| Dangling {
+            table,
+            rowid,
+            parent,
+            fkid,
+        });
     Ok(rows.collect())
 }
 

@@ -101,10 +101,8 @@ pub async fn all(db: &mut SqliteConnection) -> Result<Vec<Table>, sqlx::Error> {
 
 async fn table(db: &mut SqliteConnection, name: String) -> Result<Table, sqlx::Error> {
     let sql = "SELECT name, type, \"notnull\", pk FROM pragma_table_info(?) ORDER BY cid";
-    let rows: Vec<(String, String, bool, i64)> = sqlx::query_as(sql)
-        .bind(&name)
-        .fetch_all(db)
-        .await?;
+    let rows: Vec<(String, String, bool, i64)> =
+        sqlx::query_as(sql).bind(&name).fetch_all(db).await?;
     let mut columns = Vec::with_capacity(rows.len());
     let mut key: Vec<(i64, String)> = Vec::new();
     for (column, declared, not_null, place) in rows {
@@ -160,7 +158,10 @@ pub async fn values_at(
         names(columns),
         quoted(&table.name)
     );
-    let row = sqlx::query(AssertSqlSafe(sql)).bind(rowid).fetch_one(db).await?;
+    let row = sqlx::query(AssertSqlSafe(sql))
+        .bind(rowid)
+        .fetch_one(db)
+        .await?;
     let kind = |name: &String| {
         let found = table.columns.iter().find(|column| column.name == *name);
         found.map_or(Kind::Text, |column| column.kind)

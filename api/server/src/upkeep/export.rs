@@ -57,7 +57,11 @@ async fn write(
     progress: &mut Progress,
 ) -> Result<Manifest, Failure> {
     let unreadable = |error: &dyn std::error::Error| {
-        format!("{} cannot be exported: {}", database.display(), chain(error))
+        format!(
+            "{} cannot be exported: {}",
+            database.display(),
+            chain(error)
+        )
     };
     let mut db = file::open_to_read(database)
         .await
@@ -112,13 +116,18 @@ async fn write_table(
     loop {
         let cells = rows.next().await.map_err(|error| {
             let (name, row) = (&table.name, sheet.rows + 1);
-            format!("row {row} of the table {name} cannot be read: {}", chain(&error))
+            format!(
+                "row {row} of the table {name} cannot be read: {}",
+                chain(&error)
+            )
         })?;
         let Some(cells) = cells else { break };
         let fields: Vec<_> = cells.into_iter().map(fields::write).collect();
         sheet::write(&mut out, &fields).map_err(|error| failed(&error))?;
         sheet.rows += 1;
-        progress.at(&table.name, (sheet.rows, all), |rows| format!("{rows} rows"));
+        progress.at(&table.name, (sheet.rows, all), |rows| {
+            format!("{rows} rows")
+        });
     }
     let hashed = out.into_inner().map_err(|error| failed(error.error()))?;
     let (file, hash) = hashed.finish();

@@ -91,7 +91,10 @@ mod tests {
             (Kind::Real, Value::Real(5e-324)),
             (Kind::Real, Value::Real(1.797_693_134_862_315_7e308)),
             (Kind::Text, Value::Text(String::new())),
-            (Kind::Text, Value::Text("=1+1, \"two\"\r\nthree 🔥".to_owned())),
+            (
+                Kind::Text,
+                Value::Text("=1+1, \"two\"\r\nthree 🔥".to_owned()),
+            ),
             (Kind::Uuid, Value::Uuid(Uuid::from_u128(7))),
             (Kind::Boolean, Value::Boolean(true)),
             (Kind::Bytes, Value::Bytes(vec![0, 255, 10])),
@@ -108,7 +111,10 @@ mod tests {
         assert!(read(None, &column).is_err());
         column.may_be_null = true;
         assert_eq!(read(None, &column), Ok(None));
-        assert_eq!(read(Some(""), &column), Ok(Some(Value::Text(String::new()))));
+        assert_eq!(
+            read(Some(""), &column),
+            Ok(Some(Value::Text(String::new())))
+        );
     }
 
     #[test]

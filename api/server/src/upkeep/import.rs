@@ -52,7 +52,9 @@ pub async fn import(
     fill(&mut db, folder, (&manifest, &tables), &mut progress).await?;
     db.close().await.map_err(broken)?;
     expect_same(&draft.file).await?;
-    let found = file::check(&draft.file).await.map_err(|error| chain(&error))?;
+    let found = file::check(&draft.file)
+        .await
+        .map_err(|error| chain(&error))?;
     let bytes = place::length(&draft.file);
     if database.exists() {
         // It is empty, and nobody has it open.
@@ -97,7 +99,9 @@ fn expect_tables(folder: &Path, manifest: &Manifest, tables: &[Table]) -> Result
     let names: Vec<&str> = tables.iter().map(|table| &*table.name).collect();
     let has: Vec<&str> = manifest.tables.iter().map(|sheet| &*sheet.name).collect();
     if let Some(missing) = names.iter().find(|name| !has.contains(name)) {
-        return Err(format!("{told}: the table {missing} is missing; export again"));
+        return Err(format!(
+            "{told}: the table {missing} is missing; export again"
+        ));
     }
     if let Some(unknown) = has.iter().find(|name| !names.contains(name)) {
         let schema = &manifest.schema;
@@ -178,7 +182,10 @@ async fn dangling(
     found: &file::Dangling,
 ) -> Failure {
     let both = tables.iter().zip(&manifest.tables);
-    let Some((table, sheet)) = both.into_iter().find(|(table, _)| table.name == found.table) else {
+    let Some((table, sheet)) = both
+        .into_iter()
+        .find(|(table, _)| table.name == found.table)
+    else {
         return format!("a row refers to nothing in the table {}", found.parent);
     };
     let columns = tables::reference(db, &table.name, found.fkid)

@@ -29,7 +29,9 @@ pub(super) fn real(file: &Path) -> Result<PathBuf, Failure> {
     let name = file
         .file_name()
         .ok_or_else(|| format!("{} is not the name of a file", file.display()))?;
-    Ok(fs::canonicalize(folder_of(file)).map_err(failed)?.join(name))
+    Ok(fs::canonicalize(folder_of(file))
+        .map_err(failed)?
+        .join(name))
 }
 
 /// The file that SQLite keeps beside a database under that ending: `-wal` or `-shm`.

@@ -10,7 +10,7 @@ use chrono::{DateTime, Utc};
 use super::place::{self, Draft};
 use super::{Copied, Progress, size};
 use crate::cli::{Failure, chain};
-use crate::store::file;
+use crate::store::file::{self, Unsound};
 
 /// How much is copied at once.
 const CHUNK: usize = 1 << 20;
@@ -35,10 +35,13 @@ pub async fn restore(
     mut progress: Progress,
 ) -> Result<Restored, Failure> {
     let database = place::real(database)?;
-    let from = fs::canonicalize(backup).map_err(|error| format!("{}: {error}", backup.display()))?;
+    let from =
+        fs::canonicalize(backup).map_err(|error| format!("{}: {error}", backup.display()))?;
     if from == database {
         let told = database.display();
-        return Err(format!("{told} is the database itself; name a backup of it"));
+        return Err(format!(
+            "{told} is the database itself; name a backup of it"
+        ));
     }
     let draft = Draft::beside(&database)?;
     copy(&from, &draft.file, &mut progress)?;
@@ -52,11 +55,14 @@ pub async fn restore(
         format!("{told} cannot be restored: {}", chain(error))
     };
     if place::length(&draft.file) == 0 {
-        return Err(format!("{} cannot be restored: it is empty", backup.display()));
+        return Err(format!(
+            "{} cannot be restored: it is empty",
+            backup.display()
+        ));
     }
     file::fold(&draft.file)
         .await
-        .map_err(|error| unsound(&error))?;
+        .map_err(|error| unsound(&Unsound::from(error)))?;
     let found = file::check(&draft.file)
         .await
         .map_err(|error| unsound(&error))?;
@@ -97,7 +103,10 @@ async fn set_aside(database: &Path, now: DateTime<Utc>) -> Result<Option<PathBuf
     if place::length(database) > 0 {
         // Its log is folded in first, so that one file is all of it. A damaged one keeps its log.
         if let Err(error) = file::fold(database).await {
-            tracing::warn!(error = &error as &dyn std::error::Error, "its log stays beside it");
+            tracing::warn!(
+                error = &error as &dyn std::error::Error,
+                "its log stays beside it"
+            );
         }
     }
     let kept = free_name(database, now);

@@ -152,7 +152,9 @@ impl Fields {
         self.size += 1;
         match (self.at, byte) {
             (At::Return, b'\n') => return Ok(true),
-            (At::Return, _) => return Err("a carriage return stands alone; put the field in quotes"),
+            (At::Return, _) => {
+                return Err("a carriage return stands alone; put the field in quotes");
+            }
             (At::Quoted, b'"') => self.at = At::Mark,
             (At::Quoted, _) => self.begun.push(byte),
             (At::Mark, b'"') => {
@@ -170,14 +172,18 @@ impl Fields {
             }
             (At::Start, b'"') => self.at = At::Quoted,
             (At::Bare, b'"') => {
-                return Err("a quotation mark stands inside a field; put the field in quotes and double it");
+                return Err(
+                    "a quotation mark stands inside a field; put the field in quotes and double it",
+                );
             }
             (At::Start | At::Bare, _) => {
                 self.begun.push(byte);
                 self.at = At::Bare;
             }
             (At::Mark, _) => {
-                return Err("text follows a closing quotation mark; double the marks inside a field");
+                return Err(
+                    "text follows a closing quotation mark; double the marks inside a field",
+                );
             }
         }
         Ok(false)
@@ -200,7 +206,9 @@ impl Fields {
         match self.at {
             At::Start if self.whole.is_empty() => return Ok(None),
             At::Quoted => {
-                return Err(spoilt("a quotation mark is opened in this record and never closed"));
+                return Err(spoilt(
+                    "a quotation mark is opened in this record and never closed",
+                ));
             }
             At::Start | At::Bare | At::Mark => self.end_field().map_err(spoilt)?,
             At::Return => {}
@@ -224,7 +232,10 @@ mod tests {
     }
 
     fn some(fields: &[&str]) -> Vec<Option<String>> {
-        fields.iter().map(|field| Some((*field).to_owned())).collect()
+        fields
+            .iter()
+            .map(|field| Some((*field).to_owned()))
+            .collect()
     }
 
     #[test]
@@ -270,7 +281,10 @@ mod tests {
             let records = read(text.as_bytes()).expect("it is a sheet");
             assert_eq!(records.len(), 2, "{text:?}");
             assert_eq!(records[0].fields, some(&["a", "b"]));
-            assert_eq!((records[1].line, &records[1].fields), (2, &some(&["c", "d"])));
+            assert_eq!(
+                (records[1].line, &records[1].fields),
+                (2, &some(&["c", "d"]))
+            );
         }
     }
 

@@ -35,11 +35,7 @@ pub(super) struct Rows<'e> {
 
 impl<'e> Rows<'e> {
     /// Opens a sheet and reads its line of names.
-    pub(super) fn open(
-        folder: &Path,
-        table: &'e Table,
-        sheet: &'e Sheet,
-    ) -> Result<Self, Failure> {
+    pub(super) fn open(folder: &Path, table: &'e Table, sheet: &'e Sheet) -> Result<Self, Failure> {
         let path = folder.join(&sheet.file);
         let file = File::open(&path)
             .map_err(|error| format!("{}: {error}; export again", path.display()))?;
@@ -55,7 +51,11 @@ impl<'e> Rows<'e> {
         let names = names.map_err(|spoilt| rows.spoilt(&spoilt))?;
         let names = names.map_or_else(Vec::new, |record| record.fields);
         let should = table.columns.iter().map(|column| column.name.as_str());
-        if !names.iter().map(|name| name.as_deref().unwrap_or_default()).eq(should) {
+        if !names
+            .iter()
+            .map(|name| name.as_deref().unwrap_or_default())
+            .eq(should)
+        {
             let columns = sheet.columns.iter().map(|column| column.name.as_str());
             let columns: Vec<&str> = columns.collect();
             return Err(format!(
@@ -86,7 +86,9 @@ impl<'e> Rows<'e> {
         }
         let cells = record.fields.iter().zip(columns).map(|(field, column)| {
             fields::read(field.as_deref(), column).map_err(|why| {
-                let value = field.as_deref().map_or_else(|| "nothing".to_owned(), quoted);
+                let value = field
+                    .as_deref()
+                    .map_or_else(|| "nothing".to_owned(), quoted);
                 let path = self.path.display();
                 format!("{path}, line {line}, column {}: {value} {why}", column.name)
             })
@@ -118,7 +120,9 @@ impl<'e> Rows<'e> {
     /// Says how far it is.
     pub(super) fn tell(&self, doing: &str, progress: &mut Progress) {
         let what = format!("{doing} {}", self.table.name);
-        progress.at(&what, (self.read, self.sheet.rows), |rows| format!("{rows} rows"));
+        progress.at(&what, (self.read, self.sheet.rows), |rows| {
+            format!("{rows} rows")
+        });
     }
 
     /// That the database does not take a row.
@@ -137,7 +141,12 @@ impl<'e> Rows<'e> {
     }
 
     fn spoilt(&self, spoilt: &Spoilt) -> Failure {
-        format!("{}, line {}: {}", self.path.display(), spoilt.line, spoilt.why)
+        format!(
+            "{}, line {}: {}",
+            self.path.display(),
+            spoilt.line,
+            spoilt.why
+        )
     }
 }
 
@@ -164,7 +173,9 @@ pub(super) fn dangling(
     let told = folder.join(&sheet.file);
     let told = told.display();
     let value = values.iter().cloned().map(fields::write);
-    let value: Vec<String> = value.map(|value| quoted(&value.unwrap_or_default())).collect();
+    let value: Vec<String> = value
+        .map(|value| quoted(&value.unwrap_or_default()))
+        .collect();
     let mut line = String::new();
     if let Ok(mut rows) = Rows::open(folder, table, sheet) {
         while let Ok(Some(row)) = rows.next() {
