@@ -30,7 +30,7 @@ pub mod torches;
 pub mod writer;
 
 pub use clock::Clock;
-pub use error::Error;
+pub use error::{CannotWrite, Error};
 
 use keys::Keys;
 use writer::Writer;

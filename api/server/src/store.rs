@@ -20,6 +20,7 @@ mod coded;
 
 pub mod counts;
 pub mod entries;
+pub mod file;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
@@ -32,6 +33,7 @@ pub mod questions;
 pub mod replies;
 pub mod sites;
 pub mod suppliers;
+pub mod tables;
 pub mod torches;
 pub mod wear;
 

@@ -171,6 +171,7 @@ async fn write_set(
             Err(
                 error @ (Error::Store(_)
                 | Error::Unavailable
+                | Error::CannotWrite { .. }
                 | Error::Internal(_)
                 | Error::Overflow),
             ) => return Err(error),
