@@ -198,6 +198,8 @@ async fn a_closed_database_acknowledges_nothing() {
     let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
     assert!(answer.is_err(), "{answer:?}");
     let reopened = Store::open(&shop.file()).await.expect("a database");
-    let levels = store::levels::all(reopened.read()).await.expect("levels");
+    let levels = server::store::levels::all(reopened.read())
+        .await
+        .expect("levels");
     assert!(levels.is_empty(), "{levels:?}");
 }

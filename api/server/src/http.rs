@@ -10,6 +10,7 @@ mod fallback;
 pub mod openapi;
 mod problems;
 
+mod allocations;
 mod counts;
 mod entries;
 mod forecasts;
@@ -17,6 +18,7 @@ mod health;
 mod jobs;
 mod keys;
 mod kits;
+mod lots;
 mod movements;
 mod offers;
 mod orders;
@@ -37,12 +39,14 @@ pub use fallback::Fallback;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
+            .configure(allocations::routes)
             .configure(counts::routes)
             .configure(entries::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
             .configure(kits::routes)
+            .configure(lots::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)

@@ -5,11 +5,12 @@
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
-use types::{NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
+use types::{NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
 
 use super::{Error, keys::Caller};
 use crate::store;
 
+mod allocation;
 mod arrival;
 mod aside;
 mod books;
@@ -17,6 +18,7 @@ mod count;
 mod doubles;
 mod entry;
 mod lists;
+mod lot;
 mod names;
 mod negative;
 mod page;
@@ -30,13 +32,15 @@ mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{
-    record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage,
+    record_allocation, record_batch, record_count, record_movement, record_receipt,
+    record_reversal, record_usage,
 };
 
 pub use aside::Aside;
 pub use books::{Book, Books, Key, Moved, Worn};
 pub use doubles::Double;
 pub use entry::get_entry;
+pub use lot::LotBook;
 pub(crate) use reversal::facts;
 pub use submit::{Became, Outcome, check_idempotency_key, hash};
 pub use sums::sum_usage;
@@ -78,6 +82,8 @@ pub enum Body {
     Receipt(NewReceipt),
     /// Somebody counted.
     Count(NewCount),
+    /// Pieces are promised to a job.
+    Allocation(NewAllocation),
     /// An entry is taken back.
     Reversal(NewReversal),
 }
@@ -88,7 +94,7 @@ impl Body {
         match self {
             Self::Usage(..) | Self::Movement(..) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
-            Self::Count(_) | Self::Reversal(_) => false,
+            Self::Count(_) | Self::Allocation(_) | Self::Reversal(_) => false,
         }
     }
 }
@@ -159,6 +165,8 @@ async fn write_set(
     let names = Names::load(tx, set).await?;
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
+    books.load_promises(tx, names.jobs()).await?;
+    books.load_lots(tx, set).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {
@@ -206,6 +214,7 @@ async fn plan_one(
         }
         Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
         Body::Count(count) => count::record(tx, (request, count), names, both).await,
+        Body::Allocation(new) => allocation::record(tx, (request, new), names, both).await,
         Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
     }
 }
