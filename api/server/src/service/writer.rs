@@ -145,7 +145,9 @@ async fn commit_group(store: Store, group: Vec<Message>, trouble: Trouble) {
     match write(&store, group).await {
         Ok(settle) => {
             *trouble = None;
-            settle.into_iter().for_each(|settle| settle());
+            for settle in settle {
+                settle();
+            }
         }
         Err(error) => {
             *trouble = CannotWrite::of(&error);
