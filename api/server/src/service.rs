@@ -20,6 +20,7 @@ pub mod needs;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod questions;
 pub mod rebuild;
 pub mod replies;
 pub mod sites;

@@ -4,6 +4,7 @@
 
 pub mod circumstances;
 pub mod counts;
+pub mod entries;
 pub mod forecasts;
 pub mod health;
 pub mod jobs;
@@ -16,6 +17,7 @@ pub mod orders;
 pub mod page;
 pub mod parts;
 pub mod problem;
+pub mod questions;
 pub mod receipts;
 pub mod reversals;
 mod shape;
@@ -28,6 +30,7 @@ pub mod violation;
 
 pub use circumstances::*;
 pub use counts::*;
+pub use entries::*;
 pub use forecasts::*;
 pub use health::*;
 pub use jobs::*;
@@ -40,6 +43,7 @@ pub use orders::*;
 pub use page::*;
 pub use parts::*;
 pub use problem::*;
+pub use questions::*;
 pub use receipts::*;
 pub use reversals::*;
 pub use sites::*;
