@@ -149,8 +149,17 @@ async fn attempt(
 ) -> Result<Result<Vec<Result<Answer, Error>>, Error>, store::Error> {
     let savepoint = store::savepoint(tx).await?;
     let written = write_set(&savepoint, set).await;
-    store::end(savepoint, written.is_ok()).await?;
-    Ok(written)
+    match (store::end(savepoint, written.is_ok()).await, written) {
+        (Ok(()), written) => Ok(written),
+        // A full disk may undo the whole transaction: then that is why there is nothing to end.
+        (
+            Err(_),
+            Err(Error::CannotWrite {
+                cause: Some(cause), ..
+            }),
+        ) => Err(cause),
+        (Err(lost), _) => Err(lost),
+    }
 }
 
 async fn write_set(
