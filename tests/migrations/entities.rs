@@ -42,7 +42,7 @@ impl Both {
             };
         }
         let mut names = sketch! {
-            counts entries job_left_out jobs keys kit_lines kits levels movements offers
+            counts drawer_parts drawer_photos drawers entries job_left_out jobs keys kit_lines kits levels movements offers
             order_lines orders parts replies set_up_parts set_ups sites starting_assumptions
             suppliers torches wear
         };

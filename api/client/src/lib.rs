@@ -4,6 +4,7 @@
 //! its answer read is in `request`.
 
 mod counts;
+mod drawers;
 mod error;
 mod forecasts;
 mod health;
@@ -14,6 +15,7 @@ mod movements;
 mod offers;
 mod orders;
 mod parts;
+mod photos;
 pub mod private;
 pub mod profile;
 mod receipts;

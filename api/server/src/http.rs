@@ -11,6 +11,7 @@ pub mod openapi;
 mod problems;
 
 mod counts;
+mod drawers;
 mod forecasts;
 mod health;
 mod jobs;
@@ -20,6 +21,7 @@ mod movements;
 mod offers;
 mod orders;
 mod parts;
+mod photos;
 mod receipts;
 mod reversals;
 mod sites;
@@ -36,6 +38,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(counts::routes)
+            .configure(drawers::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -44,6 +47,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(offers::routes)
             .configure(orders::routes)
             .configure(parts::routes)
+            .configure(photos::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
             .configure(sites::routes)

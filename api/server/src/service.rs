@@ -7,6 +7,7 @@ use crate::store::Store;
 
 pub mod clock;
 pub mod codes;
+pub mod drawers;
 pub mod error;
 pub mod forecasts;
 pub mod health;
@@ -20,6 +21,7 @@ pub mod needs;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod photos;
 pub mod rebuild;
 pub mod replies;
 pub mod sites;

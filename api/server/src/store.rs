@@ -19,6 +19,7 @@ mod error;
 mod coded;
 
 pub mod counts;
+pub mod drawers;
 pub mod entries;
 pub mod jobs;
 pub mod keys;
@@ -28,6 +29,7 @@ pub mod movements;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod photos;
 pub mod replies;
 pub mod sites;
 pub mod suppliers;

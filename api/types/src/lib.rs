@@ -4,6 +4,7 @@
 
 pub mod circumstances;
 pub mod counts;
+pub mod drawers;
 pub mod forecasts;
 pub mod health;
 pub mod jobs;
@@ -15,6 +16,7 @@ pub mod offers;
 pub mod orders;
 pub mod page;
 pub mod parts;
+pub mod photos;
 pub mod problem;
 pub mod receipts;
 pub mod reversals;
@@ -28,6 +30,7 @@ pub mod violation;
 
 pub use circumstances::*;
 pub use counts::*;
+pub use drawers::*;
 pub use forecasts::*;
 pub use health::*;
 pub use jobs::*;
@@ -39,6 +42,7 @@ pub use offers::*;
 pub use orders::*;
 pub use page::*;
 pub use parts::*;
+pub use photos::*;
 pub use problem::*;
 pub use receipts::*;
 pub use reversals::*;

@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
+use sea_orm::ConnectionTrait;
 use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
 
 use super::ledger::Book;
@@ -26,9 +27,11 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
     let levels = store::levels::find_many(db, rows.iter().map(|row| (row.id, site.id))).await?;
     let levels: HashMap<i64, levels::Model> =
         levels.into_iter().map(|row| (row.part_id, row)).collect();
-    let stock = rows
-        .iter()
-        .map(|part| line(part, &site, levels.get(&part.id), now));
+    let mut drawers = drawers_of(db, site.id, rows.iter().map(|row| row.id)).await?;
+    let stock = rows.iter().map(|part| {
+        let drawers = drawers.remove(&part.id).unwrap_or_default();
+        line((part, drawers), &site, levels.get(&part.id), now)
+    });
     Ok(StockPage {
         stock: stock.collect::<Result<_, _>>()?,
         next,
@@ -43,7 +46,22 @@ pub async fn get(context: &Context, code: &str, site: Option<&str>) -> Result<St
     let level = store::levels::find_many(db, [(part.id, site.id)])
         .await?
         .pop();
-    line(&part, &site, level.as_ref(), context.clock.now())
+    let drawers = drawers_of(db, site.id, [part.id]).await?;
+    let drawers = drawers.into_values().flatten().collect();
+    line((&part, drawers), &site, level.as_ref(), context.clock.now())
+}
+
+/// The drawers of a site in which those parts lie, in their order.
+async fn drawers_of(
+    db: &impl ConnectionTrait,
+    site: i64,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, Vec<String>>, Error> {
+    let mut drawers: HashMap<i64, Vec<String>> = HashMap::new();
+    for (part, drawer) in store::drawers::of_parts(db, site, parts).await? {
+        drawers.entry(part).or_default().push(drawer.code);
+    }
+    Ok(drawers)
 }
 
 /// How the stock of one part came about.
@@ -99,7 +117,7 @@ fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
 }
 
 fn line(
-    part: &store::entity::parts::Model,
+    (part, drawers): (&store::entity::parts::Model, Vec<String>),
     site: &sites::Model,
     row: Option<&levels::Model>,
     now: DateTime<Utc>,
@@ -110,6 +128,7 @@ fn line(
         part: part.code.clone(),
         name: spec.describe(),
         site: site.code.clone(),
+        drawers,
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
         on_hold: level.on_hold,
