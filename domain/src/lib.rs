@@ -5,6 +5,7 @@
 
 // In reading order: what things are, what is there, how it wears, what follows.
 pub mod named;
+pub mod nearest;
 
 pub mod class;
 pub mod code;

@@ -19,6 +19,7 @@ mod repeats;
 mod resources;
 mod reversals;
 mod roles;
+mod stocktake;
 mod torches;
 mod unreadable;
 mod usage;

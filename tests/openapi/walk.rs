@@ -11,9 +11,10 @@ use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListDrawers,
-    ListMovements, ListPhotos, ListStock, ListUsage, NewArrival, NewCount, NewDrawer, NewJob,
-    NewKey, NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
-    NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role, StartingAssumption,
+    ListMovements, ListPhotos, ListStock, ListUsage, NewArrival, NewCount, NewCountBatch,
+    NewDrawer, NewJob, NewKey, NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
+    NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role,
+    StartingAssumption,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -244,6 +245,16 @@ async fn ledger(client: &Client) -> Done {
         ..NewCount::default()
     };
     client.record_count(&count, "count").await?;
+    let rows = ["c", "d"].map(|id| NewCount {
+        id: Some(id.to_owned()),
+        drawer: Some(if id == "c" { "14" } else { "41" }.to_owned()),
+        ..count.clone()
+    });
+    let batch = NewCountBatch {
+        counts: rows.to_vec(),
+        only_try: true,
+    };
+    client.record_count_batch(&batch).await?;
     client.list_counts(&ListCounts::default()).await?;
     let usage = NewUsage {
         torch: Some("T1".to_owned()),

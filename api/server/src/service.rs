@@ -26,6 +26,7 @@ pub mod rebuild;
 pub mod replies;
 pub mod sites;
 pub mod stock;
+pub mod stocktake;
 pub mod suppliers;
 pub mod torches;
 pub mod writer;

@@ -11,6 +11,8 @@ use super::{Context, Error, codes};
 use crate::store;
 use crate::store::entity::{drawers, sites};
 
+pub mod places;
+
 /// A page of the drawers of a site, as people number them.
 pub async fn list(context: &Context, query: &ListDrawers) -> Result<DrawerPage, Error> {
     let db = context.store.read();

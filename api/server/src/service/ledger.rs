@@ -29,7 +29,7 @@ pub use submit::{
 
 pub use books::{Book, Books, Moved, Worn};
 pub(crate) use reversal::facts;
-pub use submit::{Outcome, check_idempotency_key, hash};
+pub use submit::{Outcome, batch_id, check_idempotency_key, hash};
 
 use names::Names;
 use page::Page;

@@ -11,6 +11,7 @@ use super::page::Page;
 use super::placed::Placed;
 use super::{Answer, Request};
 use crate::service::Error;
+use crate::service::drawers::places;
 use crate::store::{self, entity::counts};
 
 /// Records a count, with what the book said of the same instant.
@@ -23,6 +24,9 @@ pub(super) async fn record(
     let told = count.circumstances();
     let placed = Placed::find(request, told, None, names)?;
     let part = names.part(&count.part)?;
+    if let Some(drawer) = &count.drawer {
+        places::check_count(tx, drawer, part, placed.site).await?;
+    }
     let key = (part.id, placed.site.id);
     let later = moved_after(tx, key, Some(placed.micros())).await?;
     let book = book_at(tx, key, placed.micros(), later).await?;

@@ -33,11 +33,7 @@ pub async fn record_usage(
     mut new: NewUsage,
 ) -> Result<Answer, Error> {
     let what = new.check()?;
-    // The key is the id: the same entry in a batch, where it has its id with it, is a repeat.
-    if let Some(id) = new.id.take().filter(|id| id != key) {
-        let why = format!("\"{id}\" is not the Idempotency-Key, \"{key}\"; leave it out");
-        return Err(Error::invalid("/id", why));
-    }
+    check_id(new.id.take(), key)?;
     one(
         context,
         caller,
@@ -89,9 +85,10 @@ pub async fn record_count(
     context: &Context,
     caller: Caller,
     key: &str,
-    new: NewCount,
+    mut new: NewCount,
 ) -> Result<Answer, Error> {
     new.check()?;
+    check_id(new.id.take(), key)?;
     one(
         context,
         caller,
@@ -138,6 +135,28 @@ async fn one(
     };
     let mut answers = context.writer.record(vec![request]).await?;
     answers.pop().unwrap_or(Err(Error::Unavailable))
+}
+
+/// The key is the id: the same entry in a batch, where it has its id with it, is a repeat.
+fn check_id(id: Option<String>, key: &str) -> Result<(), Error> {
+    match id.filter(|id| id != key) {
+        Some(id) => {
+            let why = format!("\"{id}\" is not the Idempotency-Key, \"{key}\"; leave it out");
+            Err(Error::invalid("/id", why))
+        }
+        None => Ok(()),
+    }
+}
+
+/// The id of an entry of a batch, which must be there and one that can be kept.
+///
+/// # Errors
+/// [`Error::Invalid`] at `/id`.
+pub fn batch_id(id: Option<String>) -> Result<String, Error> {
+    let missing = "missing; an entry of a batch needs an id, so that a repeat is harmless";
+    let id = id.ok_or_else(|| Error::invalid("/id", missing))?;
+    check_key(&id).map_err(|why| Error::invalid("/id", why))?;
+    Ok(id)
 }
 
 /// A key must be one that can be kept and quoted.
@@ -221,13 +240,7 @@ fn batch_request(
     history: bool,
     mut new: NewUsage,
 ) -> Result<Request, Error> {
-    let Some(key) = new.id.take() else {
-        return Err(Error::invalid(
-            "/id",
-            "missing; an entry of a batch needs an id, so that a repeat is harmless",
-        ));
-    };
-    check_key(&key).map_err(|why| Error::invalid("/id", why))?;
+    let key = batch_id(new.id.take())?;
     let what = new.check()?;
     let hash = hash(("usage", &new))?;
     Ok(Request {
