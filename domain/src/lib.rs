@@ -24,6 +24,7 @@ pub mod wear;
 
 pub mod calendar;
 pub mod forecast;
+pub mod goods_in;
 pub mod job;
 pub mod pack;
 

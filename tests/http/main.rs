@@ -9,6 +9,7 @@ mod drawers;
 mod errors;
 mod extremes;
 mod forecasts;
+mod goods_in;
 mod job_orders;
 mod keys;
 mod ladder;

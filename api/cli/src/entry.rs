@@ -152,10 +152,11 @@ impl Answer {
             Self::Recorded(recorded) => show_recorded(recorded, output),
             Self::Counted(counted) => show_counted(counted, output),
             Self::Arrived(order) => {
-                let says = format!(
-                    "Order {}, {}: {}.",
-                    order.number, order.supplier, order.state
-                );
+                let state = || {
+                    let (number, supplier) = (order.number, &order.supplier);
+                    format!("Order {number}, {supplier}: {}.", order.state)
+                };
+                let says = order.says.clone().unwrap_or_else(state);
                 output.show_said(
                     order,
                     &says,

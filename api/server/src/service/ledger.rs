@@ -13,6 +13,7 @@ use crate::store;
 mod arrival;
 mod books;
 mod count;
+mod difference;
 mod lists;
 mod names;
 mod page;
@@ -28,6 +29,7 @@ pub use submit::{
 };
 
 pub use books::{Book, Books, Moved, Worn};
+pub use difference::differences;
 pub(crate) use reversal::facts;
 pub use submit::{Outcome, batch_id, check_idempotency_key, hash};
 
