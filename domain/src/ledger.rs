@@ -63,6 +63,10 @@ named! {
         Hold = "hold",
         /// Pieces set aside were freed.
         Release = "release",
+        /// Pieces are gone that nobody logged: found by a count, and used as far as anybody knows.
+        UnloggedUse = "unlogged-use",
+        /// Pieces were promised to a job, or, below zero, are promised no more.
+        Allocation = "allocation",
     }
 }
 
@@ -71,8 +75,8 @@ impl MovementKind {
     pub fn on_hand_sign(self) -> i64 {
         match self {
             Self::Receipt | Self::Return | Self::Adjustment => 1,
-            Self::Issue | Self::Scrap => -1,
-            Self::Hold | Self::Release => 0,
+            Self::Issue | Self::Scrap | Self::UnloggedUse => -1,
+            Self::Hold | Self::Release | Self::Allocation => 0,
         }
     }
 
@@ -81,17 +85,33 @@ impl MovementKind {
         match self {
             Self::Hold => 1,
             Self::Release => -1,
-            Self::Receipt | Self::Issue | Self::Return | Self::Scrap | Self::Adjustment => 0,
+            Self::Receipt
+            | Self::Issue
+            | Self::Return
+            | Self::Scrap
+            | Self::Adjustment
+            | Self::UnloggedUse
+            | Self::Allocation => 0,
         }
     }
 
-    /// How many events of wear `quantity` pieces are: an issue is use, a return takes it back.
-    /// Scrap and adjustments never feed the wear rate, since nothing was worn.
+    /// The sign with which its quantity enters what is allocated.
+    pub fn allocated_sign(self) -> i64 {
+        i64::from(self == Self::Allocation)
+    }
+
+    /// How many events of wear `quantity` pieces are: an issue is use, logged or not, and a return
+    /// takes it back. Scrap and adjustments never feed the wear rate, since nothing was worn.
     pub fn wear_events(self, quantity: i64) -> i64 {
         match self {
-            Self::Issue => quantity,
+            Self::Issue | Self::UnloggedUse => quantity,
             Self::Return => quantity.saturating_neg(),
-            Self::Receipt | Self::Scrap | Self::Adjustment | Self::Hold | Self::Release => 0,
+            Self::Receipt
+            | Self::Scrap
+            | Self::Adjustment
+            | Self::Hold
+            | Self::Release
+            | Self::Allocation => 0,
         }
     }
 }

@@ -15,6 +15,8 @@ pub mod size;
 
 pub mod exposure;
 pub mod ledger;
+pub mod question;
+pub mod variance;
 
 mod special;
 

@@ -6,7 +6,6 @@ mod explain;
 mod log;
 mod order;
 mod plan;
-mod programs;
 mod queue;
 mod serve;
 mod stock;

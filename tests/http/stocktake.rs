@@ -1,332 +1,323 @@
-//! Counts by drawer, one by one and as a batch: what lies in several drawers is one count, a bad row
-//! harms no other, and what is only tried changes nothing.
+//! Scenario S7: a stocktake finds a book below zero. Two variances are one parcel booked to the wrong
+//! part; it is asked about, not assumed.
 
-use serde_json::{Value, json};
 use tigstock_tests::TestServer;
-use tigstock_tests::builders::{collet, electrode};
-use types::{CountBatch, CountOutcome, ListCounts, ProblemKind};
+use tigstock_tests::builders::{assuming, collet, electrode};
+use types::{
+    Counted, GetForecasts, ListMovements, ListQuestions, Movement, NewAnswer, NewCount,
+    NewMovement, NewPart, NewReceipt, NewUsage, Question,
+};
 
-/// Drawer 3 holds electrodes, drawers 9 and 12 hold collets; of both the book says 0.
+const COLLET: &str = "collet-2.4";
+const BODY: &str = "collet-body-2.4";
+
+fn body(code: &str) -> NewPart {
+    NewPart {
+        code: code.to_owned(),
+        kind: "collet-body".to_owned(),
+        diameter: Some("2.4 mm".to_owned()),
+        family: Some("large".to_owned()),
+        ..NewPart::default()
+    }
+}
+
+/// The book before the stocktake: collet -2 after six were used, collet body 13, to which a parcel of
+/// ten is booked.
 async fn shop() -> TestServer {
-    let server = TestServer::at("2026-07-06T18:00:00-03:00").await;
+    let server = TestServer::at("2026-04-15T08:00:00-03:00").await;
+    let assumed = assuming(collet(COLLET), "arc-hour", 0.5, 50.0);
+    server.stocked(assumed, 4).await;
+    server.stocked(body(BODY), 3).await;
     server.part(electrode("WLa20-2.4", "2.4 mm")).await;
-    server.part(electrode("WLa20-1.6", "1.6 mm")).await;
-    server.part(collet("collet-2.4")).await;
-    for (code, part) in [
-        ("3", "WLa20-2.4"),
-        ("9", "collet-2.4"),
-        ("12", "collet-2.4"),
-    ] {
-        let drawer = json!({"code": code, "parts": [part]});
-        let made = server.ask("POST", "/v1/drawers").json(&drawer).send().await;
-        assert_eq!(made.status, 201, "{}", made.text());
-    }
-    server
-}
-
-fn row(id: &str, drawer: &str, part: &str, counted: i64) -> Value {
-    json!({"id": id, "drawer": drawer, "part": part, "counted": counted})
-}
-
-async fn send(server: &TestServer, rows: &[Value], only_try: bool) -> CountBatch {
-    let batch = json!({"counts": rows, "try": only_try});
-    let heard = server
-        .ask("POST", "/v1/counts/batch")
-        .json(&batch)
-        .send()
-        .await;
-    assert_eq!(heard.status, 200, "{}", heard.text());
-    heard.read()
-}
-
-fn results(batch: &CountBatch) -> Vec<(&str, &str)> {
-    let rows = batch.rows.iter();
-    rows.map(|row| (&*row.id, &*row.result)).collect()
-}
-
-/// What a row was refused for: the field and the words.
-fn why(row: &CountOutcome) -> (&str, &str) {
-    let problem = row.problem.as_ref().expect("it is refused");
-    let told = &problem.violations[0];
-    (&told.pointer, &told.detail)
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_count_that_names_its_drawer_is_taken_if_the_part_lies_there_alone() {
-    let server = shop().await;
-    let body = json!({"part": "WLa20-2.4", "counted": 7, "drawer": "3"});
-    let ask = server.ask("POST", "/v1/counts").once("one").json(&body);
-    assert_eq!(ask.send().await.status, 201);
-    assert_eq!(server.on_hand("WLa20-2.4").await, 7);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_count_in_a_wrong_drawer_is_told_what_is_right() {
-    let server = shop().await;
-    for (part, drawer, words) in [
-        ("WLa20-2.4", "13", "no drawer 13; nearest: 3, 12"),
-        ("WLa20-2.4", "attic", "no drawer attic; see the list"),
-        (
-            "WLa20-2.4",
-            "9",
-            "WLa20-2.4 does not lie in drawer 9; drawer 3: count it there",
-        ),
-        (
-            "WLa20-1.6",
-            "3",
-            "lies in no drawer of shop; leave the drawer out",
-        ),
-        ("collet-2.4", "9", "drawer 12 too; one batch"),
-        ("WLa20-2.4", "a b", "a b; letters"),
-    ] {
-        let body = json!({"part": part, "counted": 7, "drawer": drawer});
-        let ask = server.ask("POST", "/v1/counts").once("one").json(&body);
-        let problem = ask.send().await.problem(ProblemKind::Invalid);
-        let told = &problem.violations[0];
-        assert_eq!(told.pointer, "/drawer", "{problem:?}");
-        for word in words.split("; ") {
-            assert!(told.detail.contains(word), "{word}: {told:?}");
-        }
-    }
-    let page = server.owner.list_counts(&ListCounts::default()).await;
-    assert!(page.unwrap().counts.is_empty());
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn the_drawers_of_a_part_add_up_to_one_count() {
-    let server = shop().await;
-    let rows = [
-        row("a", "9", "collet-2.4", 4),
-        row("b", "3", "WLa20-2.4", 7),
-        row("c", "12", "collet-2.4", 2),
-    ];
-    let told = send(&server, &rows, false).await;
-    assert_eq!(told.says, "3 rows: 3 in, 0 already in, 0 need you.");
-    assert_eq!(
-        results(&told),
-        [("a", "counted"), ("b", "counted"), ("c", "counted")]
-    );
-    let collets: Vec<_> = [0, 2]
-        .into_iter()
-        .map(|row: usize| told.rows[row].counted.as_ref().expect("it is in"))
-        .collect();
-    // 4 + 2 against a book of 0.
-    assert_eq!((collets[0].counted, collets[0].variance), (6, 6));
-    assert_eq!(collets[0], collets[1]);
-    assert_eq!(server.on_hand("collet-2.4").await, 6);
-    assert_eq!(server.on_hand("WLa20-2.4").await, 7);
-    let page = server.owner.list_counts(&ListCounts::default()).await;
-    assert_eq!(page.unwrap().counts.len(), 2);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_batch_that_comes_again_is_already_in() {
-    let server = shop().await;
-    let rows = [
-        row("a", "9", "collet-2.4", 4),
-        row("b", "3", "WLa20-2.4", 7),
-        row("c", "12", "collet-2.4", 2),
-    ];
-    let first = send(&server, &rows, false).await;
-    server.set_clock("2026-07-06T18:05:00-03:00");
-    server.take("collet-2.4", "one").await;
-    let mut again = rows.to_vec();
-    again.reverse();
-    again.push(row("d", "3", "WLa20-2.4", 6));
-    let told = send(&server, &again, false).await;
-    assert_eq!(told.says, "4 rows: 1 in, 3 already in, 0 need you.");
-    assert_eq!(told.rows[0].counted, first.rows[2].counted);
-    assert_eq!(server.on_hand("collet-2.4").await, 5);
-    assert_eq!(server.on_hand("WLa20-2.4").await, 6);
-    // One of the two alone is known as well; by itself it would be partial.
-    let told = send(&server, &rows[..1], false).await;
-    assert_eq!(results(&told), [("a", "already in")]);
-    // The same count sent alone, as a single one, is a repeat too.
-    let body = json!({"part": "WLa20-2.4", "counted": 7, "drawer": "3"});
-    let ask = server.ask("POST", "/v1/counts").once("b").json(&body);
-    assert_eq!(ask.send().await.status, 201);
-    assert_eq!(server.on_hand("WLa20-2.4").await, 6);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_bad_row_harms_no_other() {
-    let server = shop().await;
-    let rows = [
-        row("good", "3", "WLa20-2.4", 7),
-        row("negative", "3", "WLa20-1.6", -1),
-        row("half", "9", "collet-2.4", 4),
-        row("nowhere", "31", "WLa20-2.4", 4),
-        json!({"id": "unknown", "part": "collet-9.9", "counted": 1}),
-        json!({"part": "WLa20-1.6", "counted": 2}),
-        json!({"id": "attic", "part": "WLa20-1.6", "counted": 2, "site": "attic", "drawer": "3"}),
-        json!({"id": "ahead", "part": "WLa20-1.6", "counted": 2, "at": "2026-07-07T18:00:00-03:00"}),
-        json!({"id": "alone", "part": "WLa20-1.6", "counted": 2}),
-    ];
-    let told = send(&server, &rows, false).await;
-    assert_eq!(told.says, "9 rows: 2 in, 0 already in, 7 need you.");
-    for (index, pointer, words) in [
-        (1, "/counted", "-1; negative"),
-        (2, "/drawer", "drawer 12; missing from this batch"),
-        (3, "/drawer", "31; nearest: 3"),
-        (4, "/part", "collet-9.9; list of parts"),
-        (5, "/id", "missing"),
-        (6, "/site", "attic; list of sites"),
-        (7, "/at", "clock"),
-    ] {
-        let told = why(&told.rows[index]);
-        assert_eq!(told.0, pointer, "{told:?}");
-        for word in words.split("; ") {
-            assert!(told.1.contains(word), "{word}: {told:?}");
-        }
-    }
-    assert_eq!(server.on_hand("WLa20-2.4").await, 7);
-    assert_eq!(server.on_hand("WLa20-1.6").await, 2);
-    assert_eq!(server.on_hand("collet-2.4").await, 0);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn what_is_only_tried_is_judged_alike_and_changes_nothing() {
-    let server = shop().await;
-    let rows = [
-        row("a", "9", "collet-2.4", 4),
-        row("b", "31", "WLa20-2.4", 7),
-        row("c", "12", "collet-2.4", 2),
-    ];
-    let tried = send(&server, &rows, true).await;
-    assert!(tried.only_tried);
-    assert_eq!(
-        tried.says,
-        "3 rows: 2 in, 0 already in, 1 need you. Only tried: nothing has changed."
-    );
-    assert_eq!(server.on_hand("collet-2.4").await, 0);
-    let page = server.owner.list_counts(&ListCounts::default()).await;
-    assert!(page.unwrap().counts.is_empty());
-    let done = send(&server, &rows, false).await;
-    assert_eq!(results(&done), results(&tried));
-    assert_eq!(server.on_hand("collet-2.4").await, 6);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_drawer_that_is_counted_twice_needs_a_person() {
-    let server = shop().await;
-    let rows = [
-        row("a", "9", "collet-2.4", 4),
-        row("b", "12", "collet-2.4", 2),
-        row("c", "9", "collet-2.4", 5),
-        row("d", "3", "WLa20-2.4", 7),
-        row("e", "3", "wla20-2.4", 7),
-    ];
-    let told = send(&server, &rows, false).await;
-    assert_eq!(told.refused, 5, "{told:?}");
-    for (index, words) in [
-        (0, "more than once"),
-        (2, "more than once"),
-        (1, "drawer 9 too"),
-    ] {
-        assert!(why(&told.rows[index]).1.contains(words), "{told:?}");
-    }
-    assert_eq!(server.on_hand("collet-2.4").await, 0);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn an_id_that_comes_twice_is_a_repeat_or_refused() {
-    let server = shop().await;
-    let rows = [
-        row("a", "3", "WLa20-2.4", 7),
-        row("a", "3", "WLa20-2.4", 7),
-        row("a", "3", "WLa20-2.4", 8),
-        json!({"id": "b", "part": "none", "counted": 1}),
-        json!({"id": "b", "part": "WLa20-1.6", "counted": 1}),
-    ];
-    let told = send(&server, &rows, false).await;
-    let result: Vec<&str> = told.rows.iter().map(|row| &*row.result).collect();
-    assert_eq!(
-        result,
-        ["counted", "already in", "refused", "refused", "refused"]
-    );
-    let problem = told.rows[2].problem.as_ref().expect("it is refused");
-    assert_eq!(problem.slug(), ProblemKind::KeyReused.slug());
-    assert_eq!(server.on_hand("WLa20-2.4").await, 7);
-    assert_eq!(server.on_hand("WLa20-1.6").await, 0);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn drawers_counted_on_different_days_do_not_add_up() {
-    let server = shop().await;
-    let at = |mut row: Value, at: &str| {
-        row["at"] = json!(at);
-        row
+    server.torch("T1", &[COLLET, BODY, "WLa20-2.4"]).await;
+    server.set_clock("2026-05-04T10:00:00-03:00");
+    let receipt = NewReceipt {
+        part: BODY.to_owned(),
+        quantity: 10,
+        by: Some("helper".to_owned()),
+        ..NewReceipt::default()
     };
-    let yesterday = at(row("a", "9", "collet-2.4", 4), "2026-07-04T18:00:00-03:00");
-    let today = at(row("b", "12", "collet-2.4", 2), "2026-07-06T17:00:00-03:00");
-    let told = send(&server, &[yesterday, today.clone()], false).await;
-    assert_eq!(told.refused, 2, "{told:?}");
-    assert_eq!(why(&told.rows[0]).0, "/at");
-    // Counted at four and at five, the sum stands at five: what was taken before is in it.
-    let earlier = at(row("c", "9", "collet-2.4", 4), "2026-07-06T16:00:00-03:00");
-    let body = json!({"what": "took", "part": "collet-2.4", "at": "2026-07-06T16:30:00-03:00"});
     server
-        .ask("POST", "/v1/usage")
-        .once("one")
-        .json(&body)
-        .send()
-        .await;
-    let told = send(&server, &[earlier, today], false).await;
-    assert_eq!(told.recorded, 2, "{told:?}");
-    assert_eq!(server.on_hand("collet-2.4").await, 6);
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_batch_of_nothing_or_of_too_much_is_refused_as_a_whole() {
-    let server = shop().await;
-    let many: Vec<Value> = (0..1001)
-        .map(|id| row(&id.to_string(), "3", "WLa20-2.4", 1))
-        .collect();
-    for rows in [&[][..], &many] {
-        let batch = json!({ "counts": rows });
-        let heard = server
-            .ask("POST", "/v1/counts/batch")
-            .json(&batch)
-            .send()
-            .await;
-        let problem = heard.problem(ProblemKind::Invalid);
-        assert_eq!(problem.violations[0].pointer, "/counts", "{problem:?}");
-    }
-}
-
-/// Scenario S11, step 5: after a course each station's kit is counted, and a station is a drawer.
-#[tokio::test(flavor = "multi_thread")]
-async fn station_kits_of_a_school_are_counted_one_by_one_and_add_up() {
-    let server = shop().await;
-    let site = json!({"code": "tarnbridge", "zone": "America/Halifax"});
-    server.ask("POST", "/v1/sites").json(&site).send().await;
-    for station in 1..=6 {
-        let kit = json!({
-            "code": format!("station-{station}"),
-            "site": "tarnbridge",
-            "parts": ["WLa20-2.4", "collet-2.4"],
-        });
-        let made = server.ask("POST", "/v1/drawers").json(&kit).send().await;
-        assert_eq!(made.status, 201, "{}", made.text());
-    }
-    let mut rows = Vec::new();
-    for station in 1..=6 {
-        for (part, counted) in [("WLa20-2.4", station), ("collet-2.4", 1)] {
-            rows.push(json!({
-                "id": format!("{station}-{part}"), "site": "tarnbridge",
-                "drawer": format!("station-{station}"), "part": part, "counted": counted,
-            }));
-        }
-    }
-    let told = send(&server, &rows, false).await;
-    assert_eq!(told.says, "12 rows: 12 in, 0 already in, 0 need you.");
-    let stock: Value = server
-        .ask("GET", "/v1/stock?site=tarnbridge")
-        .send()
+        .owner
+        .record_receipt(&receipt, "parcel")
         .await
-        .read();
-    let on_hand = |index: usize| stock["stock"][index]["on_hand"].as_i64();
-    // 1 + 2 + 3 + 4 + 5 + 6 electrodes, six collets; by code the collet comes first.
-    assert_eq!((on_hand(0), on_hand(2)), (Some(6), Some(21)), "{stock}");
-    assert_eq!(server.on_hand("collet-2.4").await, 0);
+        .expect("a receipt");
+    server.set_clock("2026-06-20T10:00:00-03:00");
+    for n in 0..6 {
+        server.take(COLLET, &format!("collet-{n}")).await;
+    }
+    let arc = NewUsage {
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(41 * 60),
+        ..NewUsage::default()
+    };
+    server
+        .owner
+        .record_usage(&arc, "arc")
+        .await
+        .expect("arc time");
+    server.set_clock("2026-07-06T09:00:00-03:00");
+    server
+}
+
+async fn count(server: &TestServer, part: &str, counted: i64) -> Counted {
+    let count = NewCount {
+        part: part.to_owned(),
+        counted,
+        ..NewCount::default()
+    };
+    let counted = server
+        .owner
+        .record_count(&count, &format!("count-{part}"))
+        .await;
+    counted.expect("it is counted")
+}
+
+async fn open(server: &TestServer) -> Vec<Question> {
+    let query = ListQuestions {
+        state: Some("open".to_owned()),
+        ..ListQuestions::default()
+    };
+    server
+        .owner
+        .list_questions(&query)
+        .await
+        .expect("questions")
+        .questions
+}
+
+async fn answer(server: &TestServer, number: i64, word: &str) -> Question {
+    let answer = NewAnswer {
+        answer: word.to_owned(),
+        by: Some("owner".to_owned()),
+        ..NewAnswer::default()
+    };
+    let answered = server
+        .owner
+        .answer_question(number, &answer, &format!("answer-{number}"))
+        .await;
+    answered.expect("it is answered")
+}
+
+/// How many collets were used, as the wear rate has it.
+async fn used(server: &TestServer) -> i64 {
+    let query = GetForecasts {
+        part: Some(COLLET.to_owned()),
+        arc: Some("34h".to_owned()),
+        explain: Some("1".to_owned()),
+        ..GetForecasts::default()
+    };
+    let told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("a forecast");
+    told.forecasts[0]
+        .explain
+        .as_ref()
+        .expect("an explanation")
+        .used
+}
+
+async fn rows(server: &TestServer) -> Vec<Movement> {
+    let query = ListMovements {
+        limit: Some(500),
+        ..ListMovements::default()
+    };
+    server
+        .owner
+        .list_movements(&query)
+        .await
+        .expect("the ledger")
+        .movements
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_book_below_zero_is_impossible_said_and_asked_about_and_issues_go_on() {
+    let server = shop().await;
+    let stock = server.stock(COLLET).await;
+    assert_eq!((stock.on_hand, stock.available), (-2, 0));
+    let asked = open(&server).await;
+    assert_eq!(asked.len(), 1);
+    assert_eq!(asked[0].kind, "negative-book");
+    assert_eq!(asked[0].part.as_deref(), Some(COLLET));
+    assert_eq!(
+        asked[0].says,
+        "collet-2.4 is below zero by the book, which is impossible. A receipt or a count is \
+         missing. How many are there?"
+    );
+    let told = server.take(COLLET, "one-more").await;
+    assert_eq!(told.stock[0].on_hand, -3);
+    assert_eq!(open(&server).await.len(), 1, "it is asked once");
+    // A count is the answer, here or in any other way.
+    count(&server, COLLET, 7).await;
+    let kinds: Vec<String> = open(&server)
+        .await
+        .into_iter()
+        .map(|asked| asked.kind)
+        .collect();
+    assert!(!kinds.contains(&"negative-book".to_owned()), "{kinds:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_variances_are_one_question_and_yes_moves_the_parcel() {
+    let server = shop().await;
+    let first = count(&server, COLLET, 7).await;
+    assert_eq!((first.book, first.variance), (-2, 9));
+    let second = count(&server, BODY, 3).await;
+    assert_eq!((second.book, second.variance), (13, -10));
+    let asked = open(&server).await;
+    assert_eq!(
+        asked.len(),
+        1,
+        "not two adjustments, but one question: {asked:?}"
+    );
+    assert_eq!(
+        asked[0].says,
+        "Counts differ by +9 on collet-2.4 and -10 on collet-body-2.4. The receipt of 10 on \
+         4 May 2026 may belong to collet-2.4. Move it?"
+    );
+    assert_eq!(second.questions, vec![asked[0].number]);
+    assert_eq!(used(&server).await, 6);
+    let before = rows(&server).await;
+
+    let answered = answer(&server, asked[0].number, "move").await;
+    assert_eq!(answered.state, "answered");
+    assert_eq!(
+        answered.outcome.as_deref(),
+        Some("the receipt of 10 was moved to collet-2.4; collet-2.4: 1 booked as unlogged use")
+    );
+    // The counts stand: 7 and 3. The books of that instant are 8 less the one unlogged, and 3.
+    assert_eq!(server.on_hand(COLLET).await, 7);
+    assert_eq!(server.on_hand(BODY).await, 3);
+    let after = rows(&server).await;
+    // What was written before is still there, as it was.
+    assert!(before.iter().all(|row| after.contains(row)));
+    let moved: Vec<_> = after
+        .iter()
+        .filter(|row| row.kind == "receipt" && row.part == COLLET)
+        .collect();
+    assert_eq!(moved.len(), 1);
+    assert_eq!(
+        (moved[0].quantity, moved[0].by.as_deref()),
+        (10, Some("helper"))
+    );
+    assert_eq!(
+        moved[0].at.to_rfc3339(),
+        "2026-05-04T13:00:00+00:00",
+        "the same date"
+    );
+    // The collet's n goes from 6 to 7; the body's stays.
+    assert_eq!(used(&server).await, 7);
+    assert!(open(&server).await.is_empty());
+    let page = server
+        .owner
+        .list_counts(&types::ListCounts::default())
+        .await
+        .expect("counts");
+    let newest: Vec<i64> = page
+        .counts
+        .iter()
+        .take(2)
+        .map(|count| count.variance)
+        .collect();
+    assert_eq!(newest, [0, 0], "both are explained now");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn no_books_two_errors_with_reasons_that_wear_nothing() {
+    let server = shop().await;
+    // The other way round: the part of which pieces are missing is counted first.
+    count(&server, BODY, 3).await;
+    count(&server, COLLET, 7).await;
+    let asked = open(&server).await;
+    assert_eq!((asked.len(), asked[0].kind.as_str()), (1, "mis-booking"));
+    let answered = answer(&server, asked[0].number, "keep").await;
+    assert_eq!(
+        answered.outcome.as_deref(),
+        Some(
+            "the receipt stays; collet-body-2.4: -10 booked as booking error; collet-2.4: +9 \
+             booked as booking error"
+        )
+    );
+    assert_eq!(server.on_hand(COLLET).await, 7);
+    assert_eq!(server.on_hand(BODY).await, 3);
+    assert_eq!(used(&server).await, 6, "errors of the book wear nothing");
+    let adjusted: Vec<(String, i64)> = rows(&server)
+        .await
+        .into_iter()
+        .filter(|row| row.kind == "adjustment")
+        .map(|row| (row.why.unwrap_or_default(), row.quantity))
+        .collect();
+    assert_eq!(adjusted.len(), 2);
+    assert!(
+        adjusted
+            .iter()
+            .all(|(why, _)| why.starts_with("booking error")),
+        "{adjusted:?}"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_variance_alone_is_use_that_was_not_logged_or_an_error() {
+    let server = shop().await;
+    // Five of the ten bodies that came are in the drawer: no receipt explains that.
+    let told = count(&server, BODY, 8).await;
+    assert_eq!(told.variance, -5);
+    let asked = open(&server).await;
+    let variance = asked
+        .iter()
+        .find(|asked| asked.kind == "variance")
+        .expect("it is asked");
+    assert_eq!(
+        variance.says,
+        "collet-body-2.4: 8 counted on 6 Jul 2026, 5 fewer than the book's 13. Used and not logged, or a booking error?"
+    );
+    // It comes out that two of them were scrapped, and nobody had said so.
+    let scrapped = NewMovement {
+        part: BODY.to_owned(),
+        kind: "scrap".to_owned(),
+        quantity: 2,
+        at: Some("2026-07-01T10:00:00-03:00".parse().expect("an instant")),
+        ..NewMovement::default()
+    };
+    server
+        .owner
+        .record_movement(&scrapped, "scrap")
+        .await
+        .expect("it is recorded");
+    let asked = server
+        .owner
+        .get_question(variance.number)
+        .await
+        .expect("the question");
+    assert!(
+        asked.says.contains("3 fewer than the book's 11"),
+        "{}",
+        asked.says
+    );
+    let answered = answer(&server, variance.number, "unlogged-use").await;
+    assert_eq!(
+        answered.outcome.as_deref(),
+        Some("collet-body-2.4: 3 booked as unlogged use")
+    );
+    assert_eq!(server.on_hand(BODY).await, 8);
+    // Answered is answered.
+    let again = NewAnswer {
+        answer: "booking-error".to_owned(),
+        ..NewAnswer::default()
+    };
+    let error = server
+        .owner
+        .answer_question(variance.number, &again, "again")
+        .await;
+    let error = error.expect_err("once");
+    assert!(error.is(types::ProblemKind::WrongState), "{error}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_first_count_of_a_part_asks_nothing() {
+    let server = TestServer::at("2026-07-06T09:00:00-03:00").await;
+    server.stocked(collet(COLLET), 12).await;
+    assert!(open(&server).await.is_empty());
 }

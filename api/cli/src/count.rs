@@ -38,6 +38,8 @@ impl Count {
             counted: self.counted,
             drawer: self.drawer,
             at,
+            device_at: None,
+            clock_ahead_seconds: None,
             site: shop.site.clone(),
             group: options.group,
             job: options.job,

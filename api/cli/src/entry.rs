@@ -5,7 +5,9 @@ use chrono::{DateTime, FixedOffset};
 use clap::Args;
 use client::{Client, Error};
 use serde::{Deserialize, Serialize};
-use types::{Counted, NewArrival, NewCount, NewReceipt, NewUsage, Order, Recorded, Violation};
+use types::{
+    Counted, KeptAside, NewArrival, NewCount, NewReceipt, NewUsage, Order, Recorded, Violation,
+};
 
 use crate::failure::Failure;
 use crate::instant::parse_at;
@@ -78,6 +80,8 @@ pub(crate) enum Answer {
     Recorded(Recorded),
     Counted(Counted),
     Arrived(Order),
+    /// Its date is out of bounds; a person is asked.
+    KeptAside(KeptAside),
 }
 
 /// Whoever takes an entry to the service.
@@ -88,7 +92,7 @@ pub(crate) trait Sender {
 
 impl Sender for Client {
     async fn send(&self, entry: &Entry, key: &str) -> Result<Answer, Error> {
-        match entry {
+        let answer = match entry {
             Entry::Usage(usage) => self.record_usage(usage, key).await.map(Answer::Recorded),
             Entry::Receipt(receipt) => self
                 .record_receipt(receipt, key)
@@ -99,6 +103,10 @@ impl Sender for Client {
                 .receive_order(*order, arrival, key)
                 .await
                 .map(Answer::Arrived),
+        };
+        match answer {
+            Err(Error::KeptAside(aside)) => Ok(Answer::KeptAside(*aside)),
+            other => other,
         }
     }
 }
@@ -151,6 +159,11 @@ impl Answer {
         match self {
             Self::Recorded(recorded) => show_recorded(recorded, output),
             Self::Counted(counted) => show_counted(counted, output),
+            Self::KeptAside(aside) => {
+                let mut sheet = Sheet::new([("question", "")]);
+                sheet.push([Cell::Whole(aside.question)]);
+                output.show_said(aside, &aside.says, &sheet);
+            }
             Self::Arrived(order) => {
                 let state = || {
                     let (number, supplier) = (order.number, &order.supplier);

@@ -5,6 +5,7 @@
 
 mod counts;
 mod drawers;
+mod entries;
 mod error;
 mod forecasts;
 mod health;
@@ -18,6 +19,7 @@ mod parts;
 mod photos;
 pub mod private;
 pub mod profile;
+mod questions;
 mod receipts;
 mod request;
 mod reversals;

@@ -12,6 +12,7 @@ mod problems;
 
 mod counts;
 mod drawers;
+mod entries;
 mod forecasts;
 mod health;
 mod jobs;
@@ -22,6 +23,7 @@ mod offers;
 mod orders;
 mod parts;
 mod photos;
+mod questions;
 mod receipts;
 mod reversals;
 mod sites;
@@ -39,6 +41,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         scope("/v1")
             .configure(counts::routes)
             .configure(drawers::routes)
+            .configure(entries::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -48,6 +51,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(orders::routes)
             .configure(parts::routes)
             .configure(photos::routes)
+            .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
             .configure(sites::routes)

@@ -7,7 +7,7 @@ use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::shape::entry;
-use crate::{Checker, Problem, Violation, check_quantity};
+use crate::{Checker, KeptAside, Problem, Violation, check_quantity};
 
 entry! {
     /// What was counted.
@@ -57,6 +57,8 @@ pub struct CountBatch {
     pub recorded: u64,
     /// Recorded before, by an earlier sending.
     pub already_in: u64,
+    /// Kept aside, since their dates are out of bounds; see the question of each.
+    pub kept_aside: u64,
     /// Refused; see the problem of each.
     pub refused: u64,
     /// One line a count, in the order they were sent.
@@ -68,11 +70,14 @@ pub struct CountBatch {
 pub struct CountOutcome {
     /// The id that was sent.
     pub id: String,
-    /// `counted`, `already in` or `refused`.
+    /// `counted`, `already in`, `kept aside` or `refused`.
     pub result: String,
     /// What was recorded: of the part at the site, all its drawers together.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counted: Option<Counted>,
+    /// What is asked about it, if it was kept aside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept_aside: Option<KeptAside>,
     /// Why it was refused, and what to do.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub problem: Option<Problem>,
@@ -97,6 +102,9 @@ pub struct Counted {
     pub on_hand: i64,
     /// The answer in one line.
     pub says: String,
+    /// The numbers of what is asked about it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<i64>,
 }
 
 /// A count on record.
@@ -112,6 +120,9 @@ pub struct Count {
     pub counted: i64,
     /// What the book said when the count came in.
     pub book: i64,
+    /// Counted less the book of that instant, by what is known now: entries that came in later
+    /// explain it.
+    pub variance: i64,
     /// Who counted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,

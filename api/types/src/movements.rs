@@ -36,7 +36,8 @@ pub struct Movement {
     pub id: Uuid,
     /// The entry that it belongs to; an entry may move more than one part.
     pub entry: Uuid,
-    /// `receipt`, `issue`, `return`, `scrap`, `adjustment`, `hold` or `release`.
+    /// `receipt`, `issue`, `return`, `scrap`, `adjustment`, `hold`, `release`, `unlogged-use` or
+    /// `allocation`.
     pub kind: String,
     /// The code of the part.
     pub part: String,
@@ -119,6 +120,9 @@ pub struct Recorded {
     /// How what came differs from the order it came for; none if it is what was still to come.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub differences: Vec<Difference>,
+    /// The numbers of what is asked about it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<i64>,
 }
 
 /// What is left of a part after an entry.
@@ -138,6 +142,16 @@ pub fn check_quantity(field: &str, quantity: i64, least: i64, checker: &mut Chec
 }
 
 impl NewMovement {
+    /// The kinds that can be told as a movement; the rest come about in other ways.
+    const KINDS: [MovementKind; 6] = [
+        MovementKind::Issue,
+        MovementKind::Return,
+        MovementKind::Scrap,
+        MovementKind::Adjustment,
+        MovementKind::Hold,
+        MovementKind::Release,
+    ];
+
     /// The kind of movement, or everything that is wrong.
     ///
     /// # Errors
@@ -146,7 +160,7 @@ impl NewMovement {
         let mut checker = Checker::default();
         let kind = MovementKind::parse(&self.kind)
             .ok()
-            .filter(|kind| *kind != MovementKind::Receipt);
+            .filter(|kind| Self::KINDS.contains(kind));
         match kind {
             None => checker.note(
                 "kind",

@@ -1,7 +1,9 @@
 //! Counts.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{CountBatch, CountOutcome, CountPage, Counted, ListCounts, NewCount, NewCountBatch};
+use types::{
+    CountBatch, CountOutcome, CountPage, Counted, KeptAside, ListCounts, NewCount, NewCountBatch,
+};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Log, Read};
@@ -9,7 +11,10 @@ use super::error::{Answer, problem};
 use super::extract::{IdempotencyKey, kept};
 use super::problems::{Body, Common, Repeat, Rules};
 use crate::app::App;
-use crate::service::{self, stocktake::Outcome};
+use crate::service::{
+    self,
+    stocktake::{Became, Outcome},
+};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
@@ -36,6 +41,7 @@ async fn list_counts(
 /// Record a count. On hand becomes what was counted and what moved after it.
 #[utoipa::path(tag = "counts", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewCount, responses(
     (status = 201, description = "Recorded", body = Counted),
+    (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),
     Body,
     Common,
     Repeat,
@@ -73,40 +79,56 @@ async fn record_count_batch(
     Ok(HttpResponse::Ok().json(summed(outcomes, only_tried)))
 }
 
+/// What the sum of a batch says at its end if nothing was changed.
+pub(super) const ONLY_TRIED: &str = " Only tried: nothing has changed.";
+
 fn summed(outcomes: Vec<Outcome>, only_tried: bool) -> CountBatch {
     let mut batch = CountBatch {
         says: String::new(),
         only_tried,
         recorded: 0,
         already_in: 0,
+        kept_aside: 0,
         refused: 0,
         rows: Vec::new(),
     };
     for Outcome { id, result } in outcomes {
-        let (word, number, counted, problem) = match result {
-            Ok((counted, false)) => ("counted", &mut batch.recorded, Some(counted), None),
-            Ok((counted, true)) => ("already in", &mut batch.already_in, Some(counted), None),
-            Err(error) => ("refused", &mut batch.refused, None, Some(problem(&error))),
-        };
-        *number += 1;
-        batch.rows.push(CountOutcome {
+        let mut outcome = CountOutcome {
             id,
-            result: word.to_owned(),
-            counted,
-            problem,
-        });
+            result: String::new(),
+            counted: None,
+            kept_aside: None,
+            problem: None,
+        };
+        let (word, number) = match result {
+            Ok((Became::Counted(counted), repeated)) => {
+                outcome.counted = Some(counted);
+                if repeated {
+                    ("already in", &mut batch.already_in)
+                } else {
+                    ("counted", &mut batch.recorded)
+                }
+            }
+            Ok((Became::KeptAside(aside), _)) => {
+                outcome.kept_aside = Some(aside);
+                ("kept aside", &mut batch.kept_aside)
+            }
+            Err(error) => {
+                outcome.problem = Some(problem(&error));
+                ("refused", &mut batch.refused)
+            }
+        };
+        word.clone_into(&mut outcome.result);
+        *number += 1;
+        batch.rows.push(outcome);
     }
     batch.says = format!(
         "{} rows: {} in, {} already in, {} need you.{}",
         batch.rows.len(),
         batch.recorded,
         batch.already_in,
-        batch.refused,
-        if only_tried {
-            " Only tried: nothing has changed."
-        } else {
-            ""
-        }
+        batch.refused + batch.kept_aside,
+        if only_tried { ONLY_TRIED } else { "" }
     );
     batch
 }

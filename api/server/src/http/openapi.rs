@@ -27,6 +27,8 @@ use utoipa_actix_web::AppExt;
         (name = "receipts", description = "What came in"),
         (name = "movements", description = "The ledger"),
         (name = "reversals", description = "Taking an entry back"),
+        (name = "entries", description = "What was told, and what became of it"),
+        (name = "questions", description = "What the ledger asks a person"),
         (name = "orders", description = "What was ordered"),
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),

@@ -11,16 +11,22 @@ use super::{Error, keys::Caller};
 use crate::store;
 
 mod arrival;
+mod aside;
 mod books;
 mod count;
 mod difference;
+mod doubles;
+mod entry;
 mod lists;
 mod names;
+mod negative;
 mod page;
 mod placed;
 mod plan;
 mod reversal;
 mod submit;
+mod sums;
+mod variances;
 mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
@@ -28,10 +34,15 @@ pub use submit::{
     record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage,
 };
 
-pub use books::{Book, Books, Moved, Worn};
+pub use aside::{ACCEPTED, Aside};
+pub use books::{Book, Books, Key, Moved, Worn};
 pub use difference::differences;
+pub use doubles::Double;
+pub use entry::get_entry;
 pub(crate) use reversal::facts;
-pub use submit::{Outcome, batch_id, check_idempotency_key, hash};
+pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
+pub use sums::sum_usage;
+pub use variances::{Parcel, Variance, variance};
 
 use names::Names;
 use page::Page;
@@ -52,6 +63,8 @@ pub struct Request {
     pub received_at: DateTime<Utc>,
     /// Whether it is history, taken over at set-up.
     pub history: bool,
+    /// Whether its date is taken as it is: a person has looked at it.
+    pub trusted: bool,
     /// What was told.
     pub body: Body,
 }
@@ -146,6 +159,7 @@ async fn write_set(
     let kept = store::replies::find_many(tx, asked).await?;
     let mut page = Page::after(kept);
     let names = Names::load(tx, set).await?;
+    page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
@@ -159,14 +173,21 @@ async fn write_set(
             Err(
                 error @ (Error::Store(_)
                 | Error::Unavailable
+                | Error::CannotWrite { .. }
                 | Error::Internal(_)
                 | Error::Overflow),
             ) => return Err(error),
             other => answers.push(other),
         }
     }
+    let moved = books.moved();
+    negative::review(tx, &moved, &mut page).await?;
+    let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;
+    for key in moved.explained {
+        variances::review(tx, key, now).await?;
+    }
     Ok(answers)
 }
 
@@ -176,8 +197,11 @@ async fn plan_one(
     names: &Names,
     both: (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
+    if let Some(why) = aside::out_of_bounds(request) {
+        return aside::keep(tx, (request, why), names, both.1).await;
+    }
     match &request.body {
-        Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
+        Body::Usage(usage, what) => plan::usage(tx, (request, usage, *what), names, both).await,
         Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
         Body::Receipt(receipt) if receipt.order.is_none() => {
             plan::receipt(request, receipt, names, both)

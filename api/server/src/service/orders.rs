@@ -383,6 +383,7 @@ pub async fn receive(
                     hash,
                     received_at,
                     history: false,
+                    trusted: false,
                     body,
                 });
             }

@@ -6,10 +6,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
-use types::{BATCH_MAX, Counted, NewCount, NewCountBatch};
+use types::{BATCH_MAX, Counted, KeptAside, NewCount, NewCountBatch};
 
 use super::keys::Caller;
-use super::ledger::{self, Answer, Body, Request, batch_id, hash};
+use super::ledger::{self, ACCEPTED, Answer, Body, Request, batch_id, hash};
 use super::replies::Asked;
 use super::{Context, Error};
 use crate::store;
@@ -23,12 +23,21 @@ use sitting::{Sitting, seated};
 pub struct Outcome {
     /// The id that was sent.
     pub id: String,
-    /// What was recorded, and whether it was recorded before; or why it was refused.
+    /// What became of it, and whether that was told before; or why it was refused.
     pub result: Judged,
 }
 
-/// What was recorded, and whether it was recorded before; or why it was refused.
-pub type Judged = Result<(Counted, bool), Error>;
+/// What became of a count that was not refused.
+#[derive(Clone, Debug)]
+pub enum Became {
+    /// It was recorded.
+    Counted(Counted),
+    /// It was kept aside.
+    KeptAside(KeptAside),
+}
+
+/// What became of a count, and whether that was told before; or why it was refused.
+pub type Judged = Result<(Became, bool), Error>;
 
 /// Judged counts by their place in the batch.
 type ByPlace = BTreeMap<usize, Judged>;
@@ -147,7 +156,8 @@ async fn without_kept(
             continue;
         };
         let told = if kept.request_hash == row.hash {
-            read_back(&kept.body).map(|counted| (counted, true))
+            let status = u16::try_from(kept.status).unwrap_or(CREATED);
+            read_back(status, &kept.body).map(|became| (became, true))
         } else {
             Err(Error::KeyReused(row.key))
         };
@@ -156,8 +166,15 @@ async fn without_kept(
     Ok(fresh)
 }
 
-fn read_back(body: &str) -> Result<Counted, Error> {
-    serde_json::from_str(body).map_err(|_| Error::KeyReused("the id of this count".to_owned()))
+fn read_back(status: u16, body: &str) -> Result<Became, Error> {
+    let reused = |_| Error::KeyReused("the id of this count".to_owned());
+    if status == ACCEPTED {
+        let aside = serde_json::from_str(body).map_err(reused)?;
+        return Ok(Became::KeptAside(aside));
+    }
+    serde_json::from_str(body)
+        .map(Became::Counted)
+        .map_err(reused)
 }
 
 /// Tells each row of a sitting what became of it, and keeps the answer under the id of each.
@@ -168,26 +185,40 @@ async fn settle(
     answer: Result<Answer, Error>,
     judged: &mut ByPlace,
 ) -> Result<(), Error> {
-    let counted = answer.and_then(|answer| read_back(&answer.body));
+    let became = answer.and_then(|answer| read_back(answer.status, &answer.body));
     for (place, row) in sitting.rows.into_iter().enumerate() {
-        let told = match &counted {
-            Ok(counted) => {
+        let told = match &became {
+            Ok(became) => {
                 if place > 0 {
-                    let asked = Asked {
-                        caller: sent.caller,
-                        key: row.key,
-                        hash: row.hash,
-                        now: sent.now.timestamp_micros(),
-                    };
-                    asked.answer(tx, CREATED, counted).await?;
+                    keep(tx, sent, (row.key, row.hash), became).await?;
                 }
-                Ok((counted.clone(), false))
+                Ok((became.clone(), false))
             }
             Err(Error::Invalid(violations)) => Err(Error::Invalid(violations.clone())),
             Err(error) => Err(Error::Internal(error.to_string())),
         };
         judged.insert(row.index, told);
     }
+    Ok(())
+}
+
+/// Keeps an answer under the id of another row of the same sitting.
+async fn keep(
+    tx: &DatabaseTransaction,
+    sent: Sent,
+    (key, hash): (String, String),
+    became: &Became,
+) -> Result<(), Error> {
+    let asked = Asked {
+        caller: sent.caller,
+        key,
+        hash,
+        now: sent.now.timestamp_micros(),
+    };
+    match became {
+        Became::Counted(counted) => asked.answer(tx, CREATED, counted).await?,
+        Became::KeptAside(aside) => asked.answer(tx, ACCEPTED, aside).await?,
+    };
     Ok(())
 }
 
@@ -208,6 +239,7 @@ impl Sitting {
             hash,
             received_at: now,
             history: false,
+            trusted: false,
             body: Body::Count(self.count.clone()),
         }
     }

@@ -3,20 +3,21 @@
 use domain::exposure::ArcTime;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
+use sea_orm::ConnectionTrait;
 use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::books::{Books, Worn};
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, words};
+use super::{Answer, Request, doubles, words};
 use crate::service::Error;
 use crate::store::entity::{entries, parts};
 
 /// Use at the bench: wears what is fitted, and takes from the stock what was taken or broken.
-pub(super) fn usage(
-    request: &Request,
-    (usage, what): (&NewUsage, Option<What>),
+pub(super) async fn usage(
+    db: &impl ConnectionTrait,
+    (request, usage, what): (&Request, &NewUsage, Option<What>),
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
@@ -42,6 +43,7 @@ pub(super) fn usage(
         }
     }
     let moved = part.zip(what.and_then(movement_of));
+    let mut questions = Vec::new();
     if let Some((part, kind)) = moved {
         let row = NewRow {
             part: part.id,
@@ -50,6 +52,13 @@ pub(super) fn usage(
             order: None,
         };
         page.move_part(&entry, row, books)?;
+        let taken = (placed.torch, part, row.quantity);
+        let double = doubles::question(&mut page.changes, request, &entry, taken)?;
+        if let Some(question) = double {
+            let asked = question.says.clone();
+            let number = page.ask(db, question).await?;
+            questions.push((number, asked));
+        }
     }
     let electrode = placed
         .torch
@@ -63,10 +72,11 @@ pub(super) fn usage(
         .collect();
     let recorded = Recorded {
         entry: entry.id,
-        says: words::usage(usage, what, placed.torch, &stock),
+        says: words::usage(usage, what, placed.torch, &stock) + &words::asked(&questions),
         cautions: words::cautions(what, worn.grinds > 0, &cautioned),
         differences: Vec::new(),
         stock,
+        questions: questions.into_iter().map(|(number, _)| number).collect(),
     };
     page.enter(entry);
     page.answer(request, &recorded)
@@ -194,6 +204,7 @@ pub(super) fn record(
         cautions: words::cautions(None, false, &[part]),
         differences,
         stock: vec![stock],
+        questions: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)

@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::books::{Books, Key, Worn};
 use super::page::{NewRow, Page};
 use super::{Answer, Request, words};
-use crate::service::{Error, instant};
+use crate::service::{Error, instant, questions};
 use crate::store;
 use crate::store::entity::{entries, movements};
 
@@ -52,6 +52,7 @@ pub(super) async fn record(
         .iter()
         .map(|part| books.after(part, entry.site_id))
         .collect();
+    questions::close_about(tx, entry.id, request.received_at.timestamp_micros()).await?;
     let what = words::entry(&entry);
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
@@ -60,6 +61,7 @@ pub(super) async fn record(
         stock,
         says,
         cautions: Vec::new(),
+        questions: Vec::new(),
     };
     page.enter(back);
     page.answer(request, &recorded)
@@ -70,6 +72,10 @@ async fn check(
     request: &Request,
     entry: &entries::Model,
 ) -> Result<(), Error> {
+    if entry.kind == "allocation" {
+        let why = "it promised pieces to a job; allocate another number instead";
+        return Err(Error::invalid("/entry", why));
+    }
     if entry.kind == "reversal" {
         let why = "it takes another entry back already; log what happened as a new entry";
         return Err(Error::invalid("/entry", why));
