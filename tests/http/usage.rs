@@ -257,7 +257,7 @@ async fn send(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
     let batch = NewUsageBatch {
         entries,
         history: false,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server.owner.record_usage_batch(&batch).await;
     told.expect("a batch")

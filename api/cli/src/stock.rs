@@ -52,6 +52,8 @@ impl Stock {
 
 /// Stock as a sheet.
 pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
+    // A shop that numbers no drawers has no use for the column.
+    let numbered = stock.iter().any(|stock| !stock.drawers.is_empty());
     let mut sheet = Sheet::new([
         ("part", "Part"),
         ("name", "Name"),
@@ -64,6 +66,7 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
         ("position", ""),
         ("counted_at", "Counted"),
         ("as_of", ""),
+        ("drawers", if numbered { "Drawer" } else { "" }),
     ]);
     for stock in stock {
         let counted = stock
@@ -85,6 +88,11 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
             Cell::Whole(stock.position),
             counted,
             Cell::Text(stock.as_of.to_rfc3339()),
+            if stock.drawers.is_empty() {
+                Cell::Nothing
+            } else {
+                Cell::Text(stock.drawers.join(", "))
+            },
         ]);
     }
     sheet

@@ -13,6 +13,9 @@ pub struct Stock {
     pub name: String,
     /// The site.
     pub site: String,
+    /// The drawers of the site in which it lies, as people number them.
+    #[serde(default)]
+    pub drawers: Vec<String>,
     /// `piece`, `ml` or `g`.
     pub unit: String,
     /// In the drawers: the newest count and what moved after it.

@@ -15,6 +15,7 @@ mod arrival;
 mod aside;
 mod books;
 mod count;
+mod difference;
 mod doubles;
 mod entry;
 mod lists;
@@ -36,13 +37,14 @@ pub use submit::{
     record_reversal, record_usage,
 };
 
-pub use aside::Aside;
+pub use aside::{ACCEPTED, Aside};
 pub use books::{Book, Books, Key, Moved, Worn};
+pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
 pub use lot::LotBook;
 pub(crate) use reversal::facts;
-pub use submit::{Became, Outcome, check_idempotency_key, hash};
+pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
 

@@ -29,9 +29,11 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
     let levels: HashMap<i64, levels::Model> =
         levels.into_iter().map(|row| (row.part_id, row)).collect();
     let doubts = doubts(db, (rows.iter().map(|row| row.id), site.id)).await?;
+    let mut drawers = drawers_of(db, site.id, rows.iter().map(|row| row.id)).await?;
     let stock = rows.iter().map(|part| {
         let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
-        line(part, &site, (levels.get(&part.id), doubts), now)
+        let drawers = drawers.remove(&part.id).unwrap_or_default();
+        line((part, drawers), &site, (levels.get(&part.id), doubts), now)
     });
     Ok(StockPage {
         stock: stock.collect::<Result<_, _>>()?,
@@ -49,7 +51,27 @@ pub async fn get(context: &Context, code: &str, site: Option<&str>) -> Result<St
         .pop();
     let doubts = doubts(db, ([part.id].into_iter(), site.id)).await?;
     let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
-    line(&part, &site, (level.as_ref(), doubts), context.clock.now())
+    let drawers = drawers_of(db, site.id, [part.id]).await?;
+    let drawers = drawers.into_values().flatten().collect();
+    line(
+        (&part, drawers),
+        &site,
+        (level.as_ref(), doubts),
+        context.clock.now(),
+    )
+}
+
+/// The drawers of a site in which those parts lie, in their order.
+async fn drawers_of(
+    db: &impl ConnectionTrait,
+    site: i64,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, Vec<String>>, Error> {
+    let mut drawers: HashMap<i64, Vec<String>> = HashMap::new();
+    for (part, drawer) in store::drawers::of_parts(db, site, parts).await? {
+        drawers.entry(part).or_default().push(drawer.code);
+    }
+    Ok(drawers)
 }
 
 /// How the stock of one part came about.
@@ -123,7 +145,7 @@ async fn doubts(
 }
 
 fn line(
-    part: &store::entity::parts::Model,
+    (part, drawers): (&store::entity::parts::Model, Vec<String>),
     site: &sites::Model,
     (row, doubts): (Option<&levels::Model>, &[Double]),
     now: DateTime<Utc>,
@@ -140,6 +162,7 @@ fn line(
         part: part.code.clone(),
         name: spec.describe(),
         site: site.code.clone(),
+        drawers,
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
         on_hold: level.on_hold,

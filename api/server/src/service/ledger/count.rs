@@ -12,6 +12,7 @@ use super::placed::Placed;
 use super::variances::{self, Counted as JustCounted};
 use super::{Answer, Request, words};
 use crate::service::Error;
+use crate::service::drawers::places;
 use crate::store::{self, entity::counts};
 
 /// Records a count, with what the book said of the same instant.
@@ -24,6 +25,9 @@ pub(super) async fn record(
     let told = count.circumstances();
     let placed = Placed::find(request, told, None, names)?;
     let part = names.part(&count.part)?;
+    if let Some(drawer) = &count.drawer {
+        places::check_count(tx, drawer, part, placed.site).await?;
+    }
     let key = (part.id, placed.site.id);
     let later = moved_after(tx, key, Some(placed.micros())).await?;
     let (book, has_past) = book_at(tx, key, placed.micros(), later).await?;
