@@ -37,8 +37,8 @@ async fn the_stock_of_one_part_is_told_as_csv_and_json() {
     let told = computer.run("stock WLa20-2.4 --format csv").await;
     assert_eq!(
         told.out,
-        "part,name,site,unit,on_hand,on_hold,available,on_order,position,counted_at,as_of,drawers\r\n\
-         WLa20-2.4,\"Electrode WLa20 2.4 mm, 175 mm long\",shop,piece,3,0,3,0,3,\
+        "part,name,site,unit,on_hand,on_hold,allocated,available,on_order,position,counted_at,as_of,drawers\r\n\
+         WLa20-2.4,\"Electrode WLa20 2.4 mm, 175 mm long\",shop,piece,3,0,0,3,0,3,\
          2026-06-15T10:59:00+00:00,2026-06-15T11:00:00+00:00,\r\n"
     );
     let told = computer.run("stock WLa20-2.4 --format json").await;
@@ -86,7 +86,7 @@ async fn a_count_beats_the_book() {
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!(
         told.out,
-        "collet-2.4: 3 counted, 2 more than the book's 1.\n"
+        "collet-2.4: 3 counted, 2 more than the book's 1. A booking error? Answer question 1.\n"
     );
     assert_eq!(server.on_hand("collet-2.4").await, 3);
 }

@@ -6,7 +6,10 @@ use clap::{Args, Parser, Subcommand};
 use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
-use crate::{count, explain, forecast, log, order, plan, receive, stock, take, undo};
+use crate::{
+    allocate, count, explain, forecast, log, order, plan, questions, receive, stock, take, trace,
+    undo,
+};
 
 const OVERVIEW: &str = "\
 Examples:
@@ -65,6 +68,10 @@ pub(crate) enum Command {
     Explain(explain::Explain),
     Plan(plan::Plan),
     Order(order::Order),
+    Allocate(allocate::Allocate),
+    Trace(trace::Trace),
+    Questions(questions::Questions),
+    Answer(questions::Answer),
     Undo(undo::Undo),
 }
 
@@ -82,6 +89,10 @@ impl Command {
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,
             Self::Order(order) => order.run(shop).await,
+            Self::Allocate(allocate) => allocate.run(shop).await,
+            Self::Trace(trace) => trace.run(shop).await,
+            Self::Questions(questions) => questions.run(shop).await,
+            Self::Answer(answer) => answer.run(shop).await,
             Self::Undo(undo) => undo.run(shop).await,
         }
     }

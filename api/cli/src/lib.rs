@@ -1,6 +1,7 @@
 //! The command line of tigstock: another face of the API for a person at the bench. One file per
 //! command; `run` is the whole program, so that tests can call it without starting a process.
 
+mod allocate;
 mod args;
 mod count;
 mod delivery;
@@ -17,6 +18,7 @@ mod needs;
 mod order;
 mod output;
 mod plan;
+mod questions;
 mod queue;
 mod receive;
 mod sheet;
@@ -24,6 +26,7 @@ mod shop;
 mod size;
 mod stock;
 mod take;
+mod trace;
 mod undo;
 
 use std::ffi::OsString;

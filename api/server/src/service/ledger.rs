@@ -198,7 +198,9 @@ async fn write_set(
         }
     }
     let moved = books.moved();
-    negative::review(tx, &moved, &mut page).await?;
+    if set.iter().any(|request| !request.history) {
+        negative::review(tx, &moved, &mut page).await?;
+    }
     let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;

@@ -6,12 +6,15 @@ use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
-use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
+use types::{ExplainedEntry, ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
 
 use super::ledger::{Book, Double};
 use super::{Context, Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::{levels, sites};
+
+/// How many entries an explanation shows: as many as a person reads.
+const EXPLAINED: u64 = 50;
 
 /// The stock of a site, a page by part.
 pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Error> {
@@ -109,8 +112,38 @@ pub async fn explain(
         stock,
         counted,
         moved,
+        entries: entries(db, key, since).await?,
         says,
     })
+}
+
+/// The newest entries behind a figure, with what takes them back.
+async fn entries(
+    db: &impl ConnectionTrait,
+    key: (i64, i64),
+    since: Option<i64>,
+) -> Result<Vec<ExplainedEntry>, Error> {
+    let rows = store::movements::newest_after(db, key, since, EXPLAINED).await?;
+    let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
+    let reversals = store::entries::reversals_of(db, rows.iter().map(|row| row.entry_id)).await?;
+    let told = rows.into_iter().filter_map(|row| {
+        let entry = entries.iter().find(|entry| entry.id == row.entry_id)?;
+        let back = reversals
+            .iter()
+            .find(|back| back.reverses == Some(entry.id));
+        let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
+        Some(ExplainedEntry {
+            entry: entry.id,
+            change: sign * row.quantity,
+            kind: row.kind,
+            why: entry.what.clone().or_else(|| entry.why.clone()),
+            by: entry.person.clone(),
+            at: instant::with_offset(entry.happened_at, entry.offset_minutes),
+            reverses: entry.reverses,
+            reversed_by: back.map(|back| back.id),
+        })
+    });
+    Ok(told.collect())
 }
 
 fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {

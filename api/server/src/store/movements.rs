@@ -219,6 +219,25 @@ pub async fn of_lot(db: &impl ConnectionTrait, lot: &str) -> Result<Vec<Model>, 
         .await?)
 }
 
+/// The newest movements of a part at a site that happened after an instant, newest first.
+pub async fn newest_after(
+    db: &impl ConnectionTrait,
+    (part, site): (i64, i64),
+    after: Option<i64>,
+    limit: u64,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::PartId.eq(part))
+        .filter(Column::SiteId.eq(site))
+        .order_by_desc(Column::HappenedAt)
+        .order_by_desc(Column::Id)
+        .limit(limit);
+    if let Some(after) = after {
+        query = query.filter(Column::HappenedAt.gt(after));
+    }
+    Ok(query.all(db).await?)
+}
+
 /// How much of a part came for an order, less what was taken back.
 pub async fn received(db: &impl ConnectionTrait, order: i64, part: i64) -> Result<i64, Error> {
     let sums: Vec<Option<i64>> = Entity::find()
