@@ -6,7 +6,7 @@ use clap::{Args, Parser, Subcommand};
 use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
-use crate::{count, explain, forecast, log, order, plan, receive, stock, take, undo};
+use crate::{count, explain, forecast, import, log, order, plan, receive, stock, take, undo};
 
 const OVERVIEW: &str = "\
 Examples:
@@ -60,6 +60,7 @@ pub(crate) enum Command {
     Broke(take::Broke),
     Receive(receive::Receive),
     Count(count::Count),
+    Import(import::Import),
     Stock(stock::Stock),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
@@ -77,6 +78,7 @@ impl Command {
             Self::Broke(broke) => broke.run(shop).await,
             Self::Receive(receive) => receive.run(shop).await,
             Self::Count(count) => count.run(shop).await,
+            Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,

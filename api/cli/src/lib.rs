@@ -10,6 +10,7 @@ mod explain;
 mod failure;
 mod forecast;
 mod grammar;
+mod import;
 mod instant;
 mod last;
 mod log;
