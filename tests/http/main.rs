@@ -1,6 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
 mod addresses;
+mod allocations;
 mod bad_input;
 mod big_job;
 mod concurrency;
@@ -16,6 +17,7 @@ mod job_orders;
 mod kept_aside;
 mod keys;
 mod ladder;
+mod lots;
 mod movements;
 mod offline;
 mod pages;

@@ -10,11 +10,12 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListDrawers,
-    ListMovements, ListPhotos, ListQuestions, ListStock, ListUsage, NewAnswer, NewArrival,
-    NewCount, NewCountBatch, NewDrawer, NewJob, NewKey, NewKit, NewMovement, NewOffer, NewOrder,
-    NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch,
-    PictureKind, Role, StartingAssumption, SumUsage,
+    ArrivedLine, AtSite, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations,
+    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListUsage,
+    NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob, NewKey,
+    NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
+    NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role, StartingAssumption,
+    SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -297,6 +298,7 @@ async fn ledger(client: &Client) -> Done {
     };
     client.sum_usage(&sums).await?;
     questions(client).await?;
+    lots(client).await?;
     client.list_movements(&ListMovements::default()).await?;
     Ok(())
 }
@@ -322,6 +324,30 @@ async fn questions(client: &Client) -> Done {
         ..NewAnswer::default()
     };
     client.answer_question(number, &answer, "answer").await?;
+    Ok(())
+}
+
+/// A lot that came in is traced, held and freed, and some of it is promised to a job.
+async fn lots(client: &Client) -> Done {
+    let receipt = NewReceipt {
+        part: COLLET.to_owned(),
+        quantity: 5,
+        lot: Some("L-1".to_owned()),
+        ..NewReceipt::default()
+    };
+    client.record_receipt(&receipt, "lot").await?;
+    client.trace_lot("L-1", &GetTrace::default()).await?;
+    let hold = NewLotHold::default();
+    client.hold_lot("L-1", &hold, "hold").await?;
+    client.release_lot("L-1", &hold, "release").await?;
+    let allocation = NewAllocation {
+        job: "R-118".to_owned(),
+        part: COLLET.to_owned(),
+        quantity: 1,
+        ..NewAllocation::default()
+    };
+    client.record_allocation(&allocation, "promise").await?;
+    client.list_allocations(&ListAllocations::default()).await?;
     Ok(())
 }
 

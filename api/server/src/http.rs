@@ -10,6 +10,7 @@ mod fallback;
 pub mod openapi;
 mod problems;
 
+mod allocations;
 mod counts;
 mod drawers;
 mod entries;
@@ -18,6 +19,7 @@ mod health;
 mod jobs;
 mod keys;
 mod kits;
+mod lots;
 mod movements;
 mod offers;
 mod orders;
@@ -39,6 +41,7 @@ pub use fallback::Fallback;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
+            .configure(allocations::routes)
             .configure(counts::routes)
             .configure(drawers::routes)
             .configure(entries::routes)
@@ -46,6 +49,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(jobs::routes)
             .configure(keys::routes)
             .configure(kits::routes)
+            .configure(lots::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)

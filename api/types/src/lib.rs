@@ -2,6 +2,7 @@
 //! them into values of `domain`. Server and client share it, so they cannot drift apart. What lives
 //! here is a promise to users: change it with care, and never add a rule of business.
 
+pub mod allocations;
 pub mod circumstances;
 pub mod counts;
 pub mod drawers;
@@ -11,6 +12,7 @@ pub mod health;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
+pub mod lots;
 pub mod movements;
 pub mod needs;
 pub mod offers;
@@ -30,6 +32,7 @@ pub mod torches;
 pub mod usage;
 pub mod violation;
 
+pub use allocations::*;
 pub use circumstances::*;
 pub use counts::*;
 pub use drawers::*;
@@ -39,6 +42,7 @@ pub use health::*;
 pub use jobs::*;
 pub use keys::*;
 pub use kits::*;
+pub use lots::*;
 pub use movements::*;
 pub use needs::*;
 pub use offers::*;

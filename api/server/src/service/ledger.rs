@@ -5,11 +5,12 @@
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
-use types::{NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
+use types::{NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
 
 use super::{Error, keys::Caller};
 use crate::store;
 
+mod allocation;
 mod arrival;
 mod aside;
 mod books;
@@ -18,6 +19,7 @@ mod difference;
 mod doubles;
 mod entry;
 mod lists;
+mod lot;
 mod names;
 mod negative;
 mod page;
@@ -31,7 +33,8 @@ mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{
-    record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage,
+    record_allocation, record_batch, record_count, record_movement, record_receipt,
+    record_reversal, record_usage,
 };
 
 pub use aside::{ACCEPTED, Aside};
@@ -39,6 +42,7 @@ pub use books::{Book, Books, Key, Moved, Worn};
 pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
+pub use lot::LotBook;
 pub(crate) use reversal::facts;
 pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
@@ -80,6 +84,8 @@ pub enum Body {
     Receipt(NewReceipt),
     /// Somebody counted.
     Count(NewCount),
+    /// Pieces are promised to a job.
+    Allocation(NewAllocation),
     /// An entry is taken back.
     Reversal(NewReversal),
 }
@@ -90,7 +96,7 @@ impl Body {
         match self {
             Self::Usage(..) | Self::Movement(..) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
-            Self::Count(_) | Self::Reversal(_) => false,
+            Self::Count(_) | Self::Allocation(_) | Self::Reversal(_) => false,
         }
     }
 }
@@ -145,8 +151,17 @@ async fn attempt(
 ) -> Result<Result<Vec<Result<Answer, Error>>, Error>, store::Error> {
     let savepoint = store::savepoint(tx).await?;
     let written = write_set(&savepoint, set).await;
-    store::end(savepoint, written.is_ok()).await?;
-    Ok(written)
+    match (store::end(savepoint, written.is_ok()).await, written) {
+        (Ok(()), written) => Ok(written),
+        // A full disk may undo the whole transaction: then that is why there is nothing to end.
+        (
+            Err(_),
+            Err(Error::CannotWrite {
+                cause: Some(cause), ..
+            }),
+        ) => Err(cause),
+        (Err(lost), _) => Err(lost),
+    }
 }
 
 async fn write_set(
@@ -161,6 +176,8 @@ async fn write_set(
     let names = Names::load(tx, set).await?;
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
+    books.load_promises(tx, names.jobs()).await?;
+    books.load_lots(tx, set).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {
@@ -208,6 +225,7 @@ async fn plan_one(
         }
         Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
         Body::Count(count) => count::record(tx, (request, count), names, both).await,
+        Body::Allocation(new) => allocation::record(tx, (request, new), names, both).await,
         Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
     }
 }

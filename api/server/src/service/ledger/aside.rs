@@ -85,6 +85,7 @@ pub(super) async fn keep(
         | Body::Movement(..)
         | Body::Receipt(_)
         | Body::Count(_)
+        | Body::Allocation(_)
         | Body::Reversal(_) => None,
     };
     let part = request
@@ -123,14 +124,15 @@ pub(super) async fn keep(
 }
 
 impl Aside {
-    /// The part of a body that is kept; a reversal has no date of its own.
+    /// The part of a body that is kept; an allocation and a reversal
+    /// have no date of their own.
     fn of(body: &Body) -> Option<Self> {
         match body {
             Body::Usage(usage, _) => Some(Self::Usage(usage.clone())),
             Body::Movement(movement, _) => Some(Self::Movement(movement.clone())),
             Body::Receipt(receipt) => Some(Self::Receipt(receipt.clone())),
             Body::Count(count) => Some(Self::Count(count.clone())),
-            Body::Reversal(_) => None,
+            Body::Allocation(_) | Body::Reversal(_) => None,
         }
     }
 

@@ -46,6 +46,7 @@ impl Request {
             Body::Movement(movement, _) => Some(movement.circumstances()),
             Body::Receipt(receipt) => Some(receipt.circumstances()),
             Body::Count(count) => Some(count.circumstances()),
+            Body::Allocation(new) => Some(new.circumstances()),
             Body::Reversal(_) => None,
         }
     }
@@ -66,7 +67,11 @@ impl Request {
     pub(super) fn torch(&self) -> Option<&str> {
         match &self.body {
             Body::Usage(usage, _) => usage.torch.as_deref(),
-            Body::Movement(_, _) | Body::Receipt(_) | Body::Count(_) | Body::Reversal(_) => None,
+            Body::Movement(_, _)
+            | Body::Receipt(_)
+            | Body::Count(_)
+            | Body::Allocation(_)
+            | Body::Reversal(_) => None,
         }
     }
 
@@ -76,6 +81,7 @@ impl Request {
             Body::Movement(movement, _) => Some(&movement.part),
             Body::Receipt(receipt) => Some(&receipt.part),
             Body::Count(count) => Some(&count.part),
+            Body::Allocation(new) => Some(&new.part),
             Body::Reversal(_) => None,
         }
     }
@@ -228,6 +234,22 @@ impl Names {
                 format!("there is no site {code}; see the list of sites"),
             )
         })
+    }
+
+    /// The jobs that the set names.
+    pub(super) fn jobs(&self) -> impl Iterator<Item = i64> + '_ {
+        self.jobs.values().map(|job| job.id)
+    }
+
+    /// The job of that code.
+    pub(super) fn job_row(&self, code: &str) -> Option<&jobs::Model> {
+        self.jobs.get(&key(code))
+    }
+
+    /// Where a job is done.
+    pub(super) fn site_of_job(&self, id: i64) -> i64 {
+        let job = self.jobs.values().find(|job| job.id == id);
+        job.map_or(0, |job| job.site_id)
     }
 
     /// The id of the job that is named.

@@ -10,7 +10,7 @@ use super::books::{Books, Worn};
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, words};
+use super::{Answer, Request, doubles, lot, words};
 use crate::service::Error;
 use crate::store::entity::{entries, parts};
 
@@ -24,6 +24,9 @@ pub(super) async fn usage(
     let told = usage.circumstances();
     let placed = Placed::find(request, told, usage.torch.as_deref(), names)?;
     let part = used_part(usage, what, names, placed.torch)?;
+    if let Some(part) = part {
+        lot::check_received(request, part, books)?;
+    }
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
     let worn = Worn {
@@ -52,6 +55,12 @@ pub(super) async fn usage(
             order: None,
         };
         page.move_part(&entry, row, books)?;
+        if kind == MovementKind::Issue
+            && let Some(question) = lot::question(request, (&entry, part), names)
+        {
+            let asked = question.says.clone();
+            questions.push((page.ask(db, question).await?, asked));
+        }
         let taken = (placed.torch, part, row.quantity);
         let double = doubles::question(&mut page.changes, request, &entry, taken)?;
         if let Some(question) = double {
@@ -133,6 +142,11 @@ pub(super) fn movement(
     let part = names.part(&movement.part)?;
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
+    lot::check_received(request, part, books)?;
+    if kind == MovementKind::Issue {
+        let issued = (part, movement.quantity, entry.site_id);
+        lot::check_issue(request, issued, names, books)?;
+    }
     check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {
         part: part.id,
