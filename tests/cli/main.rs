@@ -3,6 +3,7 @@
 mod computer;
 mod demo;
 mod explain;
+mod import;
 mod log;
 mod order;
 mod plan;

@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, forecast, log, order, plan, questions, receive, stock, take, trace,
-    undo,
+    allocate, count, explain, forecast, import, log, order, plan, questions, receive, stock, take,
+    trace, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -63,6 +63,7 @@ pub(crate) enum Command {
     Broke(take::Broke),
     Receive(receive::Receive),
     Count(count::Count),
+    Import(import::Import),
     Stock(stock::Stock),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
@@ -84,6 +85,7 @@ impl Command {
             Self::Broke(broke) => broke.run(shop).await,
             Self::Receive(receive) => receive.run(shop).await,
             Self::Count(count) => count.run(shop).await,
+            Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,

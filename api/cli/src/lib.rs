@@ -11,6 +11,7 @@ mod explain;
 mod failure;
 mod forecast;
 mod grammar;
+mod import;
 mod instant;
 mod last;
 mod log;
