@@ -7,6 +7,7 @@ mod import;
 mod log;
 mod order;
 mod plan;
+mod questions;
 mod queue;
 mod serve;
 mod stock;
