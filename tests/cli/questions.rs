@@ -107,7 +107,9 @@ async fn an_answer_that_does_not_fit_is_refused_with_those_that_do() {
 #[tokio::test(flavor = "multi_thread")]
 async fn an_entry_with_an_odd_date_is_kept_aside_and_undo_says_what_to_do() {
     let (server, computer) = computer().await;
-    let told = computer.run("take T1 electrode --at 2025-01-02T10:00:00-04:00").await;
+    let told = computer
+        .run("take T1 electrode --at 2025-01-02T10:00:00-04:00")
+        .await;
     assert_eq!(told.code, 0, "{told:?}");
     assert!(
         told.out
@@ -210,7 +212,7 @@ async fn an_explanation_shows_the_chain_of_corrections() {
     assert!(
         lines
             .iter()
-            .any(|line| line.contains("-1 issue, helper, taken back")),
+            .any(|line| line.contains("-1 issue (took), helper, taken back")),
         "{told:?}"
     );
     assert!(

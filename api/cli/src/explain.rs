@@ -121,7 +121,11 @@ impl Explained {
                 (None, None) => "",
             };
             let (change, kind, id) = (entry.change, &entry.kind, entry.entry);
-            format!("  {at}  {change:+} {kind}{by}{back}  {id}")
+            let why = entry
+                .why
+                .as_ref()
+                .map_or(String::new(), |why| format!(" ({why})"));
+            format!("  {at}  {change:+} {kind}{why}{by}{back}  {id}")
         });
         lines.collect()
     }

@@ -93,12 +93,23 @@ fn show(question: &Question, shop: &mut Shop<'_, '_>) {
     shop.output.say(&format!("{number}. {says}"));
     for possible in &question.answers {
         let (answer, changes) = (&possible.answer, &possible.changes);
-        shop.output
-            .say(&format!("   tigstock answer {number} {answer}: {changes}"));
+        shop.output.say(&format!(
+            "   tigstock answer {number} {answer}{}: {changes}",
+            option(answer)
+        ));
     }
     if let Some(outcome) = &question.outcome {
         let answer = question.answer.as_deref().unwrap_or(&question.state);
         shop.output.say(&format!("   {answer}: {outcome}"));
+    }
+}
+
+/// What an answer needs besides its word.
+fn option(answer: &str) -> &'static str {
+    match answer {
+        "count" => " --counted N",
+        "lot" => " --lot LOT",
+        _ => "",
     }
 }
 
