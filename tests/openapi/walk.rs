@@ -10,12 +10,12 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations,
-    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListUsage,
-    NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob, NewKey,
-    NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
-    NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role, StartingAssumption,
-    SumUsage,
+    ArrivedLine, AtSite, GetCountList, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine,
+    ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
+    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob,
+    NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
+    NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role,
+    StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -256,6 +256,7 @@ async fn ledger(client: &Client) -> Done {
         only_try: true,
     };
     client.record_count_batch(&batch).await?;
+    client.get_count_list(&GetCountList::default()).await?;
     client.list_counts(&ListCounts::default()).await?;
     let usage = NewUsage {
         torch: Some("T1".to_owned()),

@@ -161,7 +161,8 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
     })
 }
 
-fn flag(word: Option<&str>) -> Result<bool, String> {
+/// A flag of a query: 1 or 0.
+pub(super) fn flag(word: Option<&str>) -> Result<bool, String> {
     match word {
         None | Some("0" | "false") => Ok(false),
         Some("1" | "true") => Ok(true),
@@ -170,7 +171,7 @@ fn flag(word: Option<&str>) -> Result<bool, String> {
 }
 
 /// Points at the query rather than at a body.
-fn in_query(violations: Vec<Violation>) -> Error {
+pub(super) fn in_query(violations: Vec<Violation>) -> Error {
     let moved = violations.into_iter().map(|told| Violation {
         pointer: told.pointer.replacen('/', "?", 1),
         ..told
