@@ -16,6 +16,7 @@ mod log;
 mod needs;
 mod order;
 mod output;
+mod past;
 mod plan;
 mod queue;
 mod receive;

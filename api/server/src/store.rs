@@ -29,6 +29,7 @@ pub mod movements;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod past;
 pub mod questions;
 pub mod replies;
 pub mod sites;

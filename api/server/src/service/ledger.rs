@@ -41,7 +41,6 @@ pub use books::{Book, Books, Key, Moved, Worn};
 pub use doubles::Double;
 pub use entry::get_entry;
 pub use lot::LotBook;
-pub(crate) use reversal::facts;
 pub use submit::{Became, Outcome, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
