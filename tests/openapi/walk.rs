@@ -10,11 +10,11 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListCounts,
-    ListMovements, ListQuestions, ListStock, ListUsage, NewAllocation, NewAnswer, NewArrival,
-    NewCount, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine,
-    NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, Role,
-    StartingAssumption, SumUsage,
+    ArrivedLine, DraftJobOrders, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine,
+    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListUsage, NewAllocation,
+    NewAnswer, NewArrival, NewCount, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer,
+    NewOrder, NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage,
+    NewUsageBatch, Role, StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -329,7 +329,8 @@ async fn stock(client: &Client) -> Done {
 async fn orders(client: &Client) -> Done {
     let query = GetNeeds::default();
     client.get_job_needs("R-118", &query).await?;
-    let drafted = client.draft_job_orders("R-118", &query, "draft").await?;
+    let plan = DraftJobOrders::default();
+    let drafted = client.draft_job_orders("R-118", &plan, "draft").await?;
     let first = drafted.orders.first().expect("electrodes are short");
     client.place_order(first.number).await?;
     let arrival = NewArrival {
