@@ -126,6 +126,7 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
 /// Says what figures of the past stand for.
 fn say_past(stands_for: Option<&str>, shop: &mut Shop<'_, '_>) {
     if let Some(stands_for) = stands_for {
+        shop.output.gap();
         shop.output.say(stands_for);
     }
 }
