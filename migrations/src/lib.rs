@@ -24,6 +24,7 @@ mod m20261124_000011_create_replies;
 mod m20261125_000012_create_questions;
 mod m20261125_000013_create_drawers;
 mod m20261125_000015_lots_and_allocations;
+mod m20261125_000016_orders_cancelled_at;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -47,6 +48,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000013_create_drawers::Migration),
             Box::new(m20261125_000012_create_questions::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
+            Box::new(m20261125_000016_orders_cancelled_at::Migration),
         ]
     }
 }

@@ -32,6 +32,44 @@ async fn the_stock_is_told_as_a_table() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn the_stock_of_a_past_instant_says_what_it_stands_for() {
+    let (server, computer) = computer().await;
+    server.set_clock("2026-06-16T08:00:00-03:00");
+    server.take("WLa20-2.4", "taken").await;
+    let told = computer
+        .run("stock WLa20-2.4 --as-of 2026-06-15T08:00:00-03:00 --known then")
+        .await;
+    assert_eq!((told.code, &*told.err), (0, ""));
+    insta::assert_snapshot!(told.out, @r"
+    Part       Name                                 On hand  On hold  Available  On order  Counted
+    --------------------------------------------------------------------------------------------------------------
+    WLa20-2.4  Electrode WLa20 2.4 mm, 175 mm long        3        0          3         0  Mon 15 Jun 2026, 07:59
+
+    As of 15 Jun 2026 11:00:00 UTC, as it was known then: only what had been received by then. Parts, kits, jobs, suppliers and offers are those of today.
+    ");
+    let told = computer
+        .run("stock --as-of 2026-06-15T08:00:00-03:00 --format json")
+        .await;
+    let page: types::StockPage = serde_json::from_str(&told.out).expect("it is JSON");
+    assert!(
+        page.stands_for
+            .is_some_and(|it| it.contains("as it is known now"))
+    );
+    for line in [
+        "stock --known then",
+        "stock --as-of yesterday",
+        "stock --as-of 2026-06-15T08:00:00-03:00 --known soon",
+    ] {
+        assert_eq!(computer.run(line).await.code, 64, "{line}");
+    }
+    let told = computer
+        .run("stock --as-of 2026-06-17T08:00:00-03:00")
+        .await;
+    assert_eq!(told.code, 65);
+    assert!(told.err.contains("still to come"), "{}", told.err);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn the_stock_of_one_part_is_told_as_csv_and_json() {
     let (_server, computer) = computer().await;
     let told = computer.run("stock WLa20-2.4 --format csv").await;

@@ -2,6 +2,7 @@
 
 mod addresses;
 mod allocations;
+mod as_of;
 mod bad_input;
 mod big_job;
 mod concurrency;

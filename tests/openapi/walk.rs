@@ -10,10 +10,10 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, GetCountList, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine,
-    ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
-    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob,
-    NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
+    ArrivedLine, AtSite, DraftJobOrders, GetCountList, GetForecasts, GetNeeds, GetStock, GetTrace,
+    KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions,
+    ListStock, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer,
+    NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
     NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role,
     StartingAssumption, SumUsage,
 };
@@ -384,7 +384,8 @@ async fn stock(client: &Client) -> Done {
 async fn orders(client: &Client) -> Done {
     let query = GetNeeds::default();
     client.get_job_needs("R-118", &query).await?;
-    let drafted = client.draft_job_orders("R-118", &query, "draft").await?;
+    let plan = DraftJobOrders::default();
+    let drafted = client.draft_job_orders("R-118", &plan, "draft").await?;
     let first = drafted.orders.first().expect("electrodes are short");
     client.place_order(first.number).await?;
     let arrival = NewArrival {

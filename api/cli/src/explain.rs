@@ -2,10 +2,11 @@
 
 use clap::Args;
 use serde::Serialize;
-use types::{Forecasts, GetStock, StockExplanation};
+use types::{Forecasts, GetForecasts, GetStock, StockExplanation};
 
 use crate::failure::{Failure, exit};
 use crate::forecast;
+use crate::past::Past;
 use crate::sheet::{Cell, Sheet, local_time};
 use crate::shop::Shop;
 use crate::size::Size;
@@ -21,7 +22,8 @@ Without a size, the forecast is for four normal weeks of work.
 
 Examples:
   tigstock explain WLa20-2.4
-  tigstock explain WLa20-2.4 --arc 34h";
+  tigstock explain WLa20-2.4 --arc 34h
+  tigstock explain WLa20-2.4 --as-of 2026-06-15T08:00:00-03:00 --known then";
 
 /// Show how a stock figure came about, and what a forecast stands on
 #[derive(Debug, Args)]
@@ -31,6 +33,8 @@ pub(crate) struct Explain {
     part: String,
     #[command(flatten)]
     size: Size,
+    #[command(flatten)]
+    past: Past,
 }
 
 /// Both explanations.
@@ -48,10 +52,16 @@ impl Explain {
         shop.send_waiting().await?;
         let query = GetStock {
             site: shop.site.clone(),
+            as_of: self.past.as_of.clone(),
+            known: self.past.known.clone(),
         };
         let stock = shop.client.explain_stock(&self.part, &query).await?;
         let parts = [self.part];
-        let query = forecast::query(&parts, &self.size, true, shop);
+        let query = GetForecasts {
+            as_of: self.past.as_of,
+            known: self.past.known,
+            ..forecast::query(&parts, &self.size, true, shop)
+        };
         let forecast = shop.client.get_forecasts(&query).await?;
         let explained = Explained { stock, forecast };
         let sheet = explained.sheet();

@@ -18,6 +18,7 @@ mod log;
 mod needs;
 mod order;
 mod output;
+mod past;
 mod plan;
 mod questions;
 mod queue;

@@ -17,6 +17,7 @@ pub mod instant;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
+pub mod known;
 pub mod learned;
 pub mod ledger;
 pub mod lots;

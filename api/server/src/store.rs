@@ -30,6 +30,7 @@ pub mod movements;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod past;
 pub mod photos;
 pub mod questions;
 pub mod replies;

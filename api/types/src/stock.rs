@@ -39,6 +39,9 @@ pub struct Stock {
     pub counted_at: Option<DateTime<Utc>>,
     /// The instant these figures stand for.
     pub as_of: DateTime<Utc>,
+    /// What they stand for, in words; absent for the present, and on a line of a page.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_for: Option<String>,
 }
 
 /// A page of stock.
@@ -46,6 +49,9 @@ pub struct Stock {
 pub struct StockPage {
     /// One line a part, by code.
     pub stock: Vec<Stock>,
+    /// What the figures stand for, in words; absent for the present.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_for: Option<String>,
     /// Give it as `after` for the next page; absent on the last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next: Option<String>,
@@ -59,6 +65,15 @@ pub struct GetStock {
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
+    /// The instant that the figures are to stand for, not later than now; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub as_of: Option<String>,
+    /// With `as_of`: `then` for what had been received by that instant, `now` for all that is known
+    /// today of what happened by it; `now` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "then")]
+    pub known: Option<String>,
 }
 
 /// Which page of the stock of a site.
@@ -69,6 +84,15 @@ pub struct ListStock {
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
+    /// The instant that the figures are to stand for, not later than now; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub as_of: Option<String>,
+    /// With `as_of`: `then` for what had been received by that instant, `now` for all that is known
+    /// today of what happened by it; `now` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "then")]
+    pub known: Option<String>,
     /// Rows on a page, 1 to 500; 100 unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(minimum = 1, maximum = 500)]
@@ -91,6 +115,9 @@ pub struct StockExplanation {
     /// The entries behind it, newest first, up to 50: what moved since the newest count, with what
     /// was taken back and by which entry.
     pub entries: Vec<ExplainedEntry>,
+    /// What the figures stand for, in words; absent for the present.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_for: Option<String>,
     /// The same in one sentence that can be redone on paper.
     pub says: String,
 }

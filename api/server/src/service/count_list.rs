@@ -17,9 +17,10 @@ use types::{
 };
 
 use super::forecasts::{flag, in_query, whole};
+use super::known::View;
 use super::learned::{Records, Whose};
 use super::ledger::Book;
-use super::{Context, Error, codes, instant, parts};
+use super::{Context, Error, codes, parts};
 use crate::store;
 use crate::store::entity::{drawers, levels, parts as part_rows, sites};
 
@@ -35,7 +36,7 @@ struct Asked {
     /// How many drawers; none for all.
     drawers: Option<usize>,
     cover_weeks: f64,
-    now: DateTime<Utc>,
+    view: View,
 }
 
 /// A place to count in: a drawer, or a part that lies in none.
@@ -63,7 +64,7 @@ pub async fn get(context: &Context, query: &GetCountList) -> Result<CountList, E
     let asked = checked(query, context.clock.now())?;
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let places = places(db, &site).await?;
-    let drifts = Drifts::load(db, &site, asked.now).await?;
+    let drifts = Drifts::load(db, &site, asked.view.at).await?;
     let weighed = weighed(db, &site, (&places, &drifts), asked).await?;
     let chosen = chosen(&places, &weighed, asked.drawers);
     let lines = lines(&places, &chosen, &weighed)?;
@@ -71,7 +72,7 @@ pub async fn get(context: &Context, query: &GetCountList) -> Result<CountList, E
     let assumed = ErrorRates::assumed();
     let says = says((counted.len(), places.len()), lines.len(), &drifts);
     Ok(CountList {
-        as_of: asked.now,
+        as_of: asked.view.at,
         site: site.code,
         lines,
         losses: rate(assumed.losses, drifts.rates.losses, drifts.pieces.0),
@@ -98,12 +99,12 @@ fn checked(query: &GetCountList, present: DateTime<Utc>) -> Result<Asked, Error>
     }
     let all = checker.take("all", flag(query.all.as_deref()));
     checker.finish().map_err(in_query)?;
-    let now = instant::asked(query.now.as_deref(), present)?;
+    let view = View::planned((None, None), query.now.as_deref(), present)?;
     let drawers = usize::try_from(drawers).unwrap_or(usize::MAX);
     Ok(Asked {
         drawers: Some(drawers).filter(|_| all != Some(true)),
         cover_weeks: f64::from(u16::try_from(days).unwrap_or(u16::MAX)) / 7.0,
-        now,
+        view,
     })
 }
 
@@ -161,7 +162,7 @@ async fn weighed(
     let whose = Whose {
         site: site.id,
         group: DEFAULT_GROUP,
-        now: asked.now,
+        view: asked.view,
     };
     let records = Records::load(db, &rows, whose).await?;
     let mut weighed = HashMap::with_capacity(rows.len());

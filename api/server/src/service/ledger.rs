@@ -43,7 +43,6 @@ pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
 pub use lot::LotBook;
-pub(crate) use reversal::facts;
 pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};

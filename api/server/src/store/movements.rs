@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::entity::entries;
 use super::entity::movements::{ActiveModel, Column, Entity, Model};
+use super::past::Facts;
 use super::{Error, ROWS_PER_INSERT};
 
 /// The movements of those entries.
@@ -136,6 +137,20 @@ pub async fn promises(
         .await?)
 }
 
+/// What a job was promised, by those facts.
+pub async fn promises_by(
+    db: &impl ConnectionTrait,
+    job: i64,
+    facts: Facts,
+) -> Result<Vec<Promise>, Error> {
+    Ok(promised()
+        .filter(entries::Column::JobId.eq(job))
+        .filter(facts.of_entries())
+        .into_model::<Promise>()
+        .all(db)
+        .await?)
+}
+
 /// What all jobs are promised, or what is promised of one part.
 pub async fn all_promises(
     db: &impl ConnectionTrait,
@@ -217,25 +232,6 @@ pub async fn of_lot(db: &impl ConnectionTrait, lot: &str) -> Result<Vec<Model>, 
         .order_by_asc(Column::Id)
         .all(db)
         .await?)
-}
-
-/// The newest movements of a part at a site that happened after an instant, newest first.
-pub async fn newest_after(
-    db: &impl ConnectionTrait,
-    (part, site): (i64, i64),
-    after: Option<i64>,
-    limit: u64,
-) -> Result<Vec<Model>, Error> {
-    let mut query = Entity::find()
-        .filter(Column::PartId.eq(part))
-        .filter(Column::SiteId.eq(site))
-        .order_by_desc(Column::HappenedAt)
-        .order_by_desc(Column::Id)
-        .limit(limit);
-    if let Some(after) = after {
-        query = query.filter(Column::HappenedAt.gt(after));
-    }
-    Ok(query.all(db).await?)
 }
 
 /// How much of a part came for an order, less what was taken back.

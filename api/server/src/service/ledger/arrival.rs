@@ -12,7 +12,7 @@ use super::page::{NewRow, Page};
 use super::placed::Placed;
 use super::{Answer, Request, difference, plan, words};
 use crate::service::Error;
-use crate::service::orders::State;
+use crate::service::orders::{State, filled};
 use crate::store;
 use crate::store::entity::{movements, orders};
 
@@ -79,8 +79,7 @@ async fn settle(
         if line.part_id != part {
             continue;
         }
-        let received = left.min(line.pack_size * line.packs);
-        left -= received;
+        let received = filled(&line, &mut left);
         if received != line.received {
             store::orders::set_received(tx, line.id, received).await?;
             came += received - line.received;

@@ -184,7 +184,7 @@ async fn uncount(
 }
 
 /// Every fact on record about a part at a site; `without` leaves out the count of one entry.
-pub(crate) async fn facts(
+async fn facts(
     db: &impl sea_orm::ConnectionTrait,
     key: Key,
     without: Option<Uuid>,
