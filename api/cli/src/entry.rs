@@ -175,6 +175,9 @@ impl Answer {
                     &says,
                     &crate::order::sheet(std::slice::from_ref(order)),
                 );
+                for difference in &order.differences {
+                    output.beside_csv(&difference.says);
+                }
             }
         }
     }
@@ -209,6 +212,9 @@ pub(crate) fn show_recorded(recorded: &Recorded, output: &mut Output<'_>) {
         ]);
     }
     output.show_said(recorded, &recorded.says, &sheet);
+    for difference in &recorded.differences {
+        output.beside_csv(&difference.says);
+    }
     for caution in &recorded.cautions {
         output.caution(caution);
     }

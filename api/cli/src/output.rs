@@ -93,6 +93,14 @@ impl<'a> Output<'a> {
         }
     }
 
+    /// Prints on the standard error what is in the answer to people and programs and has no place in
+    /// CSV.
+    pub(crate) fn beside_csv(&mut self, line: &str) {
+        if self.format == Format::Csv {
+            self.note(line);
+        }
+    }
+
     /// Prints a caution. JSON has it in the answer.
     pub(crate) fn caution(&mut self, caution: &str) {
         if self.format != Format::Json {

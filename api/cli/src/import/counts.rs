@@ -1,11 +1,11 @@
 //! A sheet of counts: each row a count, and all of them one batch.
 
 use client::Client;
-use types::{CountOutcome, NewCount, NewCountBatch};
+use types::{CountOutcome, Counted, NewCount, NewCountBatch};
 
 use super::cells::{Otherwise, instant, whole};
 use super::file::{File, Row};
-use super::judged::{Judged, remedy};
+use super::judged::{ALREADY_IN, Judged, remedy};
 use crate::failure::Failure;
 
 /// What a row without an id of its own is known by.
@@ -43,7 +43,10 @@ pub(super) async fn judge(
         .zip(&file.rows)
         .map(|(prepared, row)| match prepared {
             Err(judged) => judged,
-            Ok((count, note)) => told(row.line, count, note, outcomes.next()),
+            Ok((count, note)) => {
+                let note = Some(note).filter(|note| !note.is_empty());
+                told(row.line, count, note, (outcomes.next(), only_try))
+            }
         });
     Ok(judged.collect())
 }
@@ -85,7 +88,12 @@ fn prepare(row: &Row, otherwise: &Otherwise) -> Prepared {
     Ok((count, notes.join("; ")))
 }
 
-fn told(line: u64, count: NewCount, note: String, outcome: Option<CountOutcome>) -> Judged {
+fn told(
+    line: u64,
+    count: NewCount,
+    note: Option<String>,
+    (outcome, only_tried): (Option<CountOutcome>, bool),
+) -> Judged {
     let id = count.id.unwrap_or_default();
     let Some(outcome) = outcome else {
         let why = "the service told nothing of it; import the file again".to_owned();
@@ -94,7 +102,17 @@ fn told(line: u64, count: NewCount, note: String, outcome: Option<CountOutcome>)
     let what_to_do = match (&outcome.problem, &outcome.kept_aside) {
         (Some(problem), _) => remedy(problem),
         (None, Some(aside)) => aside.says.clone(),
-        (None, None) => note,
+        (None, None) => {
+            // What was asked long ago may be answered by now.
+            let is_new = outcome.result != ALREADY_IN;
+            let counted = outcome.counted.as_ref().filter(|_| is_new);
+            // What is asked while a sheet is only tried is never asked.
+            let asks = |it: &&Counted| !only_tried && !it.questions.is_empty();
+            let is_history = |it: &&Counted| it.on_hand != it.counted;
+            let said = counted.filter(|it| asks(it) || is_history(it));
+            let said = said.map(|it| it.says.clone());
+            note.into_iter().chain(said).collect::<Vec<_>>().join("; ")
+        }
     };
     Judged {
         line,

@@ -34,7 +34,8 @@ pub(crate) struct Answer<'a> {
     pub(crate) rows: &'a [Judged],
 }
 
-const ALREADY_IN: &str = "already in";
+/// The word for a row that came before.
+pub(super) const ALREADY_IN: &str = "already in";
 const BLANK: &str = "blank";
 const KEPT_ASIDE: &str = "kept aside";
 const REFUSED: &str = "refused";
