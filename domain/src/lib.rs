@@ -26,4 +26,7 @@ pub mod forecast;
 pub mod job;
 pub mod pack;
 
+pub mod kit;
+pub mod site_rule;
+
 pub mod safety;

@@ -44,7 +44,7 @@ impl Both {
         let mut names = sketch! {
             counts entries job_left_out jobs keys kit_lines kits levels movements offers
             order_lines orders parts replies set_up_parts set_ups sites starting_assumptions
-            suppliers torches wear
+            stubs suppliers torches wear
         };
         names.sort();
         names

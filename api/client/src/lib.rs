@@ -9,6 +9,7 @@ mod forecasts;
 mod health;
 mod jobs;
 mod keys;
+mod kit_checks;
 mod kits;
 mod movements;
 mod offers;
@@ -21,8 +22,10 @@ mod request;
 mod reversals;
 mod sites;
 mod stock;
+mod stubs;
 mod suppliers;
 mod torches;
+mod transfers;
 mod usage;
 mod walk;
 

@@ -3,9 +3,9 @@
 use types::page::Page;
 use types::{
     Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage, ListCounts, ListMovements,
-    ListStock, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part,
-    PartPage, Site, SitePage, Stock, StockPage, Supplier, SupplierPage, Torch, TorchPage, Usage,
-    UsagePage,
+    ListStock, ListStubs, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage,
+    Part, PartPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
+    Torch, TorchPage, Usage, UsagePage,
 };
 
 use crate::Error;
@@ -66,6 +66,7 @@ pages! {
     PartPage { parts: Part }
     SitePage { sites: Site }
     StockPage { stock: Stock }
+    StubPage { stubs: StubGroup }
     SupplierPage { suppliers: Supplier }
     TorchPage { torches: Torch }
     UsagePage { usage: Usage }
@@ -81,7 +82,7 @@ macro_rules! cursors {
     };
 }
 
-cursors! { Page ListCounts ListMovements ListStock ListUsage }
+cursors! { Page ListCounts ListMovements ListStock ListStubs ListUsage }
 
 #[cfg(test)]
 mod tests {

@@ -15,6 +15,7 @@ mod forecasts;
 mod health;
 mod jobs;
 mod keys;
+mod kit_checks;
 mod kits;
 mod movements;
 mod offers;
@@ -24,8 +25,10 @@ mod receipts;
 mod reversals;
 mod sites;
 mod stock;
+mod stubs;
 mod suppliers;
 mod torches;
+mod transfers;
 mod usage;
 
 pub use extract::{json, path, query};
@@ -39,6 +42,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
+            .configure(kit_checks::routes)
             .configure(kits::routes)
             .configure(movements::routes)
             .configure(offers::routes)
@@ -48,8 +52,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(reversals::routes)
             .configure(sites::routes)
             .configure(stock::routes)
+            .configure(stubs::routes)
             .configure(suppliers::routes)
             .configure(torches::routes)
+            .configure(transfers::routes)
             .configure(usage::routes),
     );
 }

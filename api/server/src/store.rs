@@ -30,6 +30,7 @@ pub mod orders;
 pub mod parts;
 pub mod replies;
 pub mod sites;
+pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod wear;

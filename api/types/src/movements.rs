@@ -17,7 +17,8 @@ entry! {
         /// The code of the part.
         #[schema(example = "collet-2.4")]
         part: String,
-        /// `issue`, `return`, `scrap`, `adjustment`, `hold` or `release`.
+        /// `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold` or `release`. A
+        /// movement to another site is a transfer.
         #[schema(example = "scrap")]
         kind: String,
         /// How many; above zero, but an adjustment may be below.
@@ -36,13 +37,14 @@ pub struct Movement {
     pub id: Uuid,
     /// The entry that it belongs to; an entry may move more than one part.
     pub entry: Uuid,
-    /// `receipt`, `issue`, `return`, `scrap`, `adjustment`, `hold` or `release`.
+    /// `receipt`, `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold`, `release` or
+    /// `transfer`.
     pub kind: String,
     /// The code of the part.
     pub part: String,
     /// The site.
     pub site: String,
-    /// How many; for a correction below zero.
+    /// How many; below zero for a correction, and for what a transfer takes away.
     pub quantity: i64,
     /// Operator group.
     pub group: String,
@@ -123,6 +125,9 @@ pub struct Recorded {
 pub struct StockAfter {
     /// The code of the part.
     pub part: String,
+    /// The site; told where an entry touches more than one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
     /// On hand after the entry.
     pub on_hand: i64,
     /// Available after the entry.
@@ -143,12 +148,12 @@ impl NewMovement {
         let mut checker = Checker::default();
         let kind = MovementKind::parse(&self.kind)
             .ok()
-            .filter(|kind| *kind != MovementKind::Receipt);
+            .filter(|kind| !matches!(kind, MovementKind::Receipt | MovementKind::Transfer));
         match kind {
             None => checker.note(
                 "kind",
                 format!(
-                    "\"{}\" is unknown; give issue, return, scrap, adjustment, hold or release",
+                    "\"{}\" is unknown; give issue, return, scrap, supplier-return, adjustment, hold or release",
                     self.kind
                 ),
             ),

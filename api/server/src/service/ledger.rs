@@ -5,7 +5,10 @@
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
-use types::{NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
+use types::{
+    NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer, NewUsage, StubKind,
+    StubMove, What,
+};
 
 use super::{Error, keys::Caller};
 use crate::store;
@@ -19,17 +22,24 @@ mod page;
 mod placed;
 mod plan;
 mod reversal;
+mod stub;
 mod submit;
+mod transfer;
+mod wear_shares;
 mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{
-    record_batch, record_count, record_movement, record_receipt, record_reversal, record_usage,
+    record_batch, record_count, record_movement, record_receipt, record_reversal, record_stubs,
+    record_transfer, record_usage,
 };
 
 pub use books::{Book, Books, Moved, Worn};
 pub(crate) use reversal::facts;
+pub(crate) use stub::is_known;
 pub use submit::{Outcome, check_idempotency_key, hash};
+pub(crate) use wear_shares::shares;
+pub(crate) use words::class_hazard;
 
 use names::Names;
 use page::Page;
@@ -65,6 +75,10 @@ pub enum Body {
     Receipt(NewReceipt),
     /// Somebody counted.
     Count(NewCount),
+    /// Pieces moved to another site.
+    Transfer(NewTransfer),
+    /// Stubs went into the jar or came out of it, without a torch.
+    Stubs(NewStub, StubMove, StubKind),
     /// An entry is taken back.
     Reversal(NewReversal),
 }
@@ -73,9 +87,10 @@ impl Body {
     /// Whether it can be planned beside others; the rest needs questions to the database of its own.
     fn is_plain(&self) -> bool {
         match self {
-            Self::Usage(..) | Self::Movement(..) => true,
+            Self::Usage(_, what) => *what != Some(What::Stub),
+            Self::Movement(..) | Self::Transfer(_) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
-            Self::Count(_) | Self::Reversal(_) => false,
+            Self::Count(_) | Self::Stubs(..) | Self::Reversal(_) => false,
         }
     }
 }
@@ -175,6 +190,13 @@ async fn plan_one(
     both: (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
     match &request.body {
+        Body::Usage(usage, Some(What::Stub)) => {
+            stub::of_torch(tx, (request, usage), names, both).await
+        }
+        Body::Stubs(stubs, what, kind) => {
+            stub::record(tx, (request, stubs), (*what, *kind), names, both.1).await
+        }
+        Body::Transfer(transfer) => transfer::record(request, transfer, names, both),
         Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
         Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
         Body::Receipt(receipt) if receipt.order.is_none() => {

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use domain::ledger::{MovementKind, on_hand};
 use sea_orm::DatabaseTransaction;
 
-use super::ledger::{Books, Moved, Worn, facts};
+use super::ledger::{Books, Moved, facts, shares};
 use super::{Context, Error, orders};
 use crate::store;
 use crate::store::entity::{entries, levels, wear};
@@ -122,19 +122,13 @@ async fn fold(
         fitted.entry(row.set_up_id).or_default().push(row.part_id);
     }
     for entry in entries {
-        let worn = Worn {
-            arc_seconds: entry.arc_seconds,
-            grinds: entry.grinds,
-            cut_backs: entry.cut_backs,
-            starts: entry.starts,
-        };
         let parts = entry
             .set_up_id
             .and_then(|id| fitted.get(&id))
             .map_or(&[][..], Vec::as_slice);
-        for part in parts.iter().filter(|_| worn != Worn::default()) {
+        for (part, worn) in shares(entry, parts) {
             books.wear_part(
-                (*part, entry.site_id),
+                (part, entry.site_id),
                 &entry.operator_group,
                 entry.happened_at,
                 worn,

@@ -3,11 +3,11 @@
 use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
-use domain::ledger::MovementKind;
+use domain::ledger::{Level, MovementKind};
 use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
 
 use super::ledger::Book;
-use super::{Context, Error, codes, instant, parts};
+use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
 use crate::store::entity::{levels, sites};
 
@@ -98,6 +98,18 @@ fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
     format!("{}: {} on hand.", sum.join(", "), stock.on_hand)
 }
 
+/// The state of a part of which nothing may be used though it is there, or could come.
+fn state(level: Level) -> Option<String> {
+    let word = if level.barred {
+        site_rules::NOT_PERMITTED
+    } else if level.on_hold > 0 && level.usable() == 0 {
+        site_rules::HELD
+    } else {
+        return None;
+    };
+    Some(word.to_owned())
+}
+
 fn line(
     part: &store::entity::parts::Model,
     site: &sites::Model,
@@ -105,14 +117,18 @@ fn line(
     now: DateTime<Utc>,
 ) -> Result<Stock, Error> {
     let spec = parts::spec(part)?;
-    let level = row.map(Book::from).unwrap_or_default().level();
+    let level = row.map(Book::from).unwrap_or_default().level(part, site);
+    let by_rule = site_rules::held_because(site, site_rules::of_part(site, part));
+    let set_aside = || (level.on_hold > 0).then(|| "set aside".to_owned());
     Ok(Stock {
         part: part.code.clone(),
         name: spec.describe(),
         site: site.code.clone(),
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
-        on_hold: level.on_hold,
+        on_hold: level.held(),
+        state: state(level),
+        held_because: by_rule.or_else(set_aside),
         available: level.usable(),
         on_order: level.on_order,
         position: level.position(),

@@ -51,6 +51,7 @@ pub(super) async fn record(
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind: MovementKind::Receipt,
         quantity: receipt.quantity,
         order: Some(number),
@@ -62,9 +63,8 @@ pub(super) async fn record(
         .await?;
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
-    plan::record(request, entry, part, (books, page), |stock| {
-        words::movement(MovementKind::Receipt, receipt.quantity, stock)
-    })
+    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
+    plan::record(request, entry, (part, placed.site), says, (books, page))
 }
 
 /// Fills the lines of a part with all that came of it for the order, `change` included; gives by

@@ -9,9 +9,9 @@ use types::StockAfter;
 use uuid::Uuid;
 
 use super::names::Names;
-use crate::service::{Error, instant};
+use crate::service::{Error, instant, site_rules};
 use crate::store;
-use crate::store::entity::{levels, parts, wear};
+use crate::store::entity::{levels, parts, sites, wear};
 
 /// A part at a site.
 pub(crate) type Key = (i64, i64);
@@ -63,20 +63,23 @@ pub struct Books {
 }
 
 impl Book {
-    /// The level as the domain sees it.
-    pub fn level(&self) -> domain::ledger::Level {
+    /// The level as the domain sees it. The rule of the site is applied here and nowhere else, so
+    /// that it holds from the moment it stands, in every figure.
+    pub fn level(&self, part: &parts::Model, site: &sites::Model) -> domain::ledger::Level {
         domain::ledger::Level {
             on_hand: self.on_hand.on_hand,
             allocated: 0,
             on_hold: self.on_hold,
             on_order: self.on_order,
+            barred: !site_rules::of_part(site, part).is_permitted(),
         }
     }
 
-    fn after(&self, part: &parts::Model) -> StockAfter {
-        let level = self.level();
+    fn after(&self, part: &parts::Model, site: &sites::Model) -> StockAfter {
+        let level = self.level(part, site);
         StockAfter {
             part: part.code.clone(),
+            site: None,
             on_hand: level.on_hand,
             available: level.available(),
         }
@@ -136,8 +139,8 @@ impl Books {
     }
 
     /// What is left of a part.
-    pub(super) fn after(&self, part: &parts::Model, site: i64) -> StockAfter {
-        self.book((part.id, site)).after(part)
+    pub(super) fn after(&self, part: &parts::Model, site: &sites::Model) -> StockAfter {
+        self.book((part.id, site.id)).after(part, site)
     }
 
     /// A movement: stock and, for use, wear.

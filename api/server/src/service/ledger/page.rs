@@ -11,7 +11,7 @@ use super::books::{Books, Moved};
 use super::{Answer, Request};
 use crate::service::Error;
 use crate::store;
-use crate::store::entity::{counts, entries, movements, replies};
+use crate::store::entity::{counts, entries, movements, replies, stubs};
 
 /// The status of an entry that was recorded: 201 Created.
 const CREATED: u16 = 201;
@@ -23,6 +23,7 @@ pub(super) struct Page {
     entries: Vec<entries::Model>,
     movements: Vec<movements::Model>,
     counts: Vec<counts::Model>,
+    stubs: Vec<stubs::ActiveModel>,
     replies: Vec<replies::Model>,
 }
 
@@ -31,6 +32,8 @@ pub(super) struct Page {
 pub(super) struct NewRow {
     /// The part.
     pub(super) part: i64,
+    /// The site.
+    pub(super) site: i64,
     /// The kind of movement.
     pub(super) kind: MovementKind,
     /// The quantity as told.
@@ -72,6 +75,11 @@ impl Page {
         self.counts.push(count);
     }
 
+    /// Adds a row of the stub jar.
+    pub(super) fn stub(&mut self, row: stubs::ActiveModel) {
+        self.stubs.push(row);
+    }
+
     /// Adds a movement of an entry, here and in the books.
     pub(super) fn move_part(
         &mut self,
@@ -85,12 +93,12 @@ impl Page {
             at: entry.happened_at,
             group: &entry.operator_group,
         };
-        books.move_part((row.part, entry.site_id), moved)?;
+        books.move_part((row.part, row.site), moved)?;
         self.movements.push(movements::Model {
             id: Uuid::now_v7(),
             entry_id: entry.id,
             part_id: row.part,
-            site_id: entry.site_id,
+            site_id: row.site,
             kind: row.kind.as_str().to_owned(),
             quantity: row.quantity,
             order_id: row.order,
@@ -142,6 +150,7 @@ impl Page {
         for count in self.counts {
             store::counts::insert(db, count.into_active_model()).await?;
         }
+        store::stubs::insert_many(db, self.stubs).await?;
         let replies = self
             .replies
             .into_iter()

@@ -5,13 +5,13 @@ use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use types::{NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
-use super::books::{Books, Worn};
+use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, words};
-use crate::service::Error;
-use crate::store::entity::{entries, parts};
+use super::{Answer, Request, shares, words};
+use crate::service::{Error, site_rules};
+use crate::store::entity::{entries, parts, sites};
 
 /// Use at the bench: wears what is fitted, and takes from the stock what was taken or broken.
 pub(super) fn usage(
@@ -23,52 +23,99 @@ pub(super) fn usage(
     let told = usage.circumstances();
     let placed = Placed::find(request, told, usage.torch.as_deref(), names)?;
     let part = used_part(usage, what, names, placed.torch)?;
+    let ground = match (what, &usage.part) {
+        (Some(What::Ground), Some(_)) => Some(electrode(usage, names, placed.torch, "is ground")?),
+        _ => None,
+    };
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
-    let worn = Worn {
-        arc_seconds: entry.arc_seconds,
-        grinds: entry.grinds,
-        cut_backs: entry.cut_backs,
-        starts: entry.starts,
-    };
-    if worn != Worn::default() {
-        for part in placed.torch.map_or(&[][..], |torch| torch.fitted) {
-            books.wear_part(
-                (*part, entry.site_id),
-                &entry.operator_group,
-                entry.happened_at,
-                worn,
-            )?;
-        }
-    }
+    entry.ground_part_id = ground.map(|part| part.id);
+    wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
     if let Some((part, kind)) = moved {
         let row = NewRow {
             part: part.id,
+            site: entry.site_id,
             kind,
             quantity: usage.qty.unwrap_or(1),
             order: None,
         };
         page.move_part(&entry, row, books)?;
     }
-    let electrode = placed
+    let fitted = placed
         .torch
         .and_then(|torch| names.fitted(torch, PartKind::Electrode));
-    let shown = part.or(electrode);
-    let ground = electrode.filter(|_| worn.grinds > 0);
-    let cautioned: Vec<_> = shown.into_iter().chain(ground).collect();
+    let shown = part.or(ground).or(fitted);
+    let ground = ground.or(fitted).filter(|_| entry.grinds > 0);
+    let touched: Vec<_> = shown.into_iter().chain(ground).collect();
     let stock: Vec<StockAfter> = shown
-        .map(|part| books.after(part, entry.site_id))
+        .map(|part| books.after(part, placed.site))
         .into_iter()
         .collect();
+    let said = words::usage(usage, what, placed.torch, &stock);
+    let barred = barred_use(what, &touched, placed.site);
     let recorded = Recorded {
         entry: entry.id,
-        says: words::usage(usage, what, placed.torch, &stock),
-        cautions: words::cautions(what, worn.grinds > 0, &cautioned),
+        says: format!("{said}{}", words::barred_use(&barred, placed.site)),
+        cautions: words::cautions(what, entry.grinds > 0, &touched),
         stock,
     };
     page.enter(entry);
     page.answer(request, &recorded)
+}
+
+/// What an entry of use wears, by what the torch had fitted.
+pub(super) fn wear(
+    entry: &entries::Model,
+    torch: Option<Torch<'_>>,
+    books: &mut Books,
+) -> Result<(), Error> {
+    let fitted = torch.map_or(&[][..], |torch| torch.fitted);
+    for (part, worn) in shares(entry, fitted) {
+        let key = (part, entry.site_id);
+        books.wear_part(key, &entry.operator_group, entry.happened_at, worn)?;
+    }
+    Ok(())
+}
+
+/// The parts of an entry that were used though the site bars them. It is recorded all the same: a
+/// fact that is refused is a fact that nobody hears of.
+fn barred_use<'n>(
+    what: Option<What>,
+    touched: &[&'n parts::Model],
+    site: &sites::Model,
+) -> Vec<&'n parts::Model> {
+    let mut barred: Vec<&parts::Model> = Vec::new();
+    for part in touched.iter().filter(|_| what != Some(What::PutBack)) {
+        let permitted = site_rules::of_part(site, part).is_permitted();
+        if !permitted && !barred.iter().any(|other| other.id == part.id) {
+            barred.push(part);
+        }
+    }
+    barred
+}
+
+/// The electrode that an entry is about: as named, else the one that is fitted.
+pub(super) fn electrode<'n>(
+    usage: &NewUsage,
+    names: &'n Names,
+    torch: Option<Torch<'n>>,
+    done: &str,
+) -> Result<&'n parts::Model, Error> {
+    let word = usage
+        .part
+        .as_deref()
+        .unwrap_or(PartKind::Electrode.as_str());
+    let part = names.part_or_fitted(word, torch)?;
+    if part.kind == PartKind::Electrode.as_str() {
+        return Ok(part);
+    }
+    let why = format!(
+        "{} is a {}, and only an electrode {done}; give the code of the electrode",
+        part.code,
+        part.kind.replace('-', " ")
+    );
+    Err(Error::invalid("/part", why))
 }
 
 /// The part that was taken, put back, broken or lost: as named, else the fitted electrode.
@@ -91,13 +138,14 @@ fn used_part<'n>(
 /// How what was done moves the stock. What broke or was lost was used up.
 fn movement_of(what: What) -> Option<MovementKind> {
     match what {
-        What::Ground => None,
+        What::Ground | What::Stub => None,
         What::Took | What::Broke | What::Lost => Some(MovementKind::Issue),
         What::PutBack => Some(MovementKind::Return),
     }
 }
 
-fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Option<What>) {
+/// What was done and for how long, as the entry keeps it.
+pub(super) fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Option<What>) {
     let ground = (what == Some(What::Ground)).then(|| usage.qty.unwrap_or(1));
     entry.arc_seconds = usage.arc_minutes.unwrap_or(0) * 60;
     entry.grinds = usage.grinds.or(ground).unwrap_or(0);
@@ -122,17 +170,22 @@ pub(super) fn movement(
     let part = names.part(&movement.part)?;
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
+    if kind == MovementKind::Issue {
+        let way_out = "take a permitted class, or move it to a site that permits it";
+        site_rules::check_plan((placed.site, part), "/part", way_out)?;
+    }
     check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind,
         quantity: movement.quantity,
         order: None,
     };
     page.move_part(&entry, row, books)?;
-    record(request, entry, part, (books, page), |stock| {
-        words::movement(kind, movement.quantity, stock)
-    })
+    let stock = books.after(part, placed.site);
+    let says = words::movement(kind, movement.quantity, &stock);
+    record(request, entry, (part, placed.site), says, (books, page))
 }
 
 /// More than what is on hold cannot be released.
@@ -165,30 +218,29 @@ pub(super) fn receipt(
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind: MovementKind::Receipt,
         quantity: receipt.quantity,
         order: receipt.order,
     };
     page.move_part(&entry, row, books)?;
-    record(request, entry, part, (books, page), |stock| {
-        words::movement(MovementKind::Receipt, receipt.quantity, stock)
-    })
+    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
+    record(request, entry, (part, placed.site), says, (books, page))
 }
 
 /// Enters an entry that moved one part, and answers it.
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
-    part: &parts::Model,
+    (part, site): (&parts::Model, &sites::Model),
+    says: String,
     (books, page): (&mut Books, &mut Page),
-    says: impl FnOnce(&StockAfter) -> String,
 ) -> Result<Answer, Error> {
-    let stock = books.after(part, entry.site_id);
     let recorded = Recorded {
         entry: entry.id,
-        says: says(&stock),
+        says,
         cautions: words::cautions(None, false, &[part]),
-        stock: vec![stock],
+        stock: vec![books.after(part, site)],
     };
     page.enter(entry);
     page.answer(request, &recorded)

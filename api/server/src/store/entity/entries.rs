@@ -40,6 +40,7 @@ pub struct Model {
     pub offset_minutes: i64,
     pub device_at: Option<i64>,
     pub received_at: i64,
+    pub ground_part_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
