@@ -213,6 +213,7 @@ async fn furnish(context: &Context) -> Result<(), Error> {
         code: SITES[1].to_owned(),
         name: None,
         zone: "America/Halifax".to_owned(),
+        ..NewSite::default()
     };
     service::sites::create(context, yard).await?;
     let supplier = NewSupplier {

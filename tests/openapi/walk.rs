@@ -11,9 +11,9 @@ use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
     ArrivedLine, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListMovements, ListStock,
-    ListUsage, NewArrival, NewCount, NewJob, NewKey, NewKit, NewMovement, NewOffer, NewOrder,
-    NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch,
-    Role, StartingAssumption,
+    ListStubs, ListUsage, NewArrival, NewCount, NewJob, NewKey, NewKit, NewMovement, NewOffer,
+    NewOrder, NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier,
+    NewTransfer, NewUsage, NewUsageBatch, Role, StartingAssumption,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -44,6 +44,7 @@ async fn walk(client: &Client) -> Done {
     parts(client).await?;
     torches(client).await?;
     kits(client).await?;
+    client.check_kit("T1", "K-24").await?;
     suppliers(client).await?;
     offers(client).await?;
     jobs(client).await?;
@@ -57,10 +58,14 @@ async fn sites(client: &Client) -> Done {
         code: "school".to_owned(),
         name: None,
         zone: "America/Halifax".to_owned(),
+        ..NewSite::default()
     };
     let made = client.create_site(&new).await?;
     let named = NewSite {
         name: Some("Tarnbridge Community Welding School".to_owned()),
+        barred: vec!["thoriated".to_owned()],
+        responsible: Some("instructor".to_owned()),
+        discard_length: Some("35 mm".to_owned()),
         ..new
     };
     client.replace_site("school", &named, made.version).await?;
@@ -234,6 +239,8 @@ async fn ledger(client: &Client) -> Done {
         ..NewMovement::default()
     };
     client.record_movement(&scrap, "movement").await?;
+    transfer(client).await?;
+    stubs(client).await?;
     let reversal = NewReversal {
         entry: recorded.entry,
         why: Some("the other torch".to_owned()),
@@ -241,6 +248,35 @@ async fn ledger(client: &Client) -> Done {
     client.record_reversal(&reversal, "reversal").await?;
     client.list_usage(&ListUsage::default()).await?;
     client.list_movements(&ListMovements::default()).await?;
+    Ok(())
+}
+
+async fn transfer(client: &Client) -> Done {
+    let transfer = NewTransfer {
+        part: ELECTRODE.to_owned(),
+        quantity: 1,
+        from: "shop".to_owned(),
+        to: "school".to_owned(),
+        ..NewTransfer::default()
+    };
+    client.record_transfer(&transfer, "transfer").await?;
+    Ok(())
+}
+
+async fn stubs(client: &Client) -> Done {
+    let stubs = NewStub {
+        class: "unidentified".to_owned(),
+        diameter: "2.4 mm".to_owned(),
+        length: Some("48 mm".to_owned()),
+        site: Some("school".to_owned()),
+        ..NewStub::default()
+    };
+    client.record_stubs(&stubs, "stubs").await?;
+    let query = ListStubs {
+        site: Some("school".to_owned()),
+        ..ListStubs::default()
+    };
+    client.list_stubs(&query).await?;
     Ok(())
 }
 
