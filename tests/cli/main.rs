@@ -3,12 +3,14 @@
 mod computer;
 mod demo;
 mod explain;
+mod kit;
 mod log;
 mod order;
 mod plan;
 mod programs;
 mod queue;
 mod serve;
+mod site_rules;
 mod stock;
 mod undo;
 mod upkeep;

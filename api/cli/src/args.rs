@@ -6,7 +6,10 @@ use clap::{Args, Parser, Subcommand};
 use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
-use crate::{count, explain, forecast, log, order, plan, receive, stock, take, undo};
+use crate::{
+    count, explain, forecast, kit, log, movement, order, plan, receive, stock, stub, take,
+    transfer, undo,
+};
 
 const OVERVIEW: &str = "\
 Examples:
@@ -60,7 +63,13 @@ pub(crate) enum Command {
     Broke(take::Broke),
     Receive(receive::Receive),
     Count(count::Count),
+    Scrap(movement::Scrap),
+    Hold(movement::Hold),
+    Release(movement::Release),
+    Transfer(transfer::Transfer),
+    Stub(stub::Stub),
     Stock(stock::Stock),
+    Kit(kit::Kit),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
     Plan(plan::Plan),
@@ -77,7 +86,13 @@ impl Command {
             Self::Broke(broke) => broke.run(shop).await,
             Self::Receive(receive) => receive.run(shop).await,
             Self::Count(count) => count.run(shop).await,
+            Self::Scrap(scrap) => scrap.run(shop).await,
+            Self::Hold(hold) => hold.run(shop).await,
+            Self::Release(release) => release.run(shop).await,
+            Self::Transfer(transfer) => transfer.run(shop).await,
+            Self::Stub(stub) => stub.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
+            Self::Kit(kit) => kit.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,

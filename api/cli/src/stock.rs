@@ -32,6 +32,7 @@ impl Stock {
             let sheet = sheet(std::slice::from_ref(&stock), shop);
             shop.output.show(&stock, &sheet);
             say_impossible(&stock, shop);
+            say_held(&stock, shop);
             return Ok(exit::DONE);
         }
         let query = ListStock {
@@ -45,6 +46,7 @@ impl Stock {
         shop.output.show(&page, &sheet);
         for stock in &page.stock {
             say_impossible(stock, shop);
+            say_held(stock, shop);
         }
         Ok(exit::DONE)
     }
@@ -64,6 +66,8 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
         ("position", ""),
         ("counted_at", "Counted"),
         ("as_of", ""),
+        ("state", ""),
+        ("held_because", ""),
     ]);
     for stock in stock {
         let counted = stock
@@ -85,9 +89,25 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
             Cell::Whole(stock.position),
             counted,
             Cell::Text(stock.as_of.to_rfc3339()),
+            stock.state.as_ref().map_or(Cell::Nothing, Cell::from),
+            stock
+                .held_because
+                .as_ref()
+                .map_or(Cell::Nothing, Cell::from),
         ]);
     }
     sheet
+}
+
+/// Why some of it is not to be used.
+fn say_held(stock: &types::Stock, shop: &mut Shop<'_, '_>) {
+    if let Some(because) = &stock.held_because
+        && stock.on_hold > 0
+    {
+        let (part, on_hold) = (&stock.part, stock.on_hold);
+        shop.output
+            .say(&format!("{part}: {on_hold} held: {because}."));
+    }
 }
 
 /// A drawer cannot hold less than nothing: says what that means, and what to do.
