@@ -11,16 +11,12 @@ use crate::site_rules::{of_class, school};
 
 const PART: &str = "WLa20-2.4";
 
-fn text(text: &str) -> Option<String> {
-    Some(text.to_owned())
-}
-
 fn cap(code: &str, length: &str) -> NewPart {
     NewPart {
         code: code.to_owned(),
         kind: "back-cap".to_owned(),
-        length: text(length),
-        family: text("large"),
+        length: Some(length.to_owned()),
+        family: Some("large".to_owned()),
         ..NewPart::default()
     }
 }
@@ -29,7 +25,7 @@ fn o_ring() -> NewPart {
     NewPart {
         code: "o-ring-large".to_owned(),
         kind: "o-ring".to_owned(),
-        family: text("large"),
+        family: Some("large".to_owned()),
         ..NewPart::default()
     }
 }
@@ -44,7 +40,7 @@ async fn kit(server: &TestServer, code: &str, parts: &[&str]) {
         name: None,
         parts: parts.iter().map(line).collect(),
     };
-    server.owner.create_kit(&kit).await.unwrap();
+    server.owner.create_kit(&kit).await.expect("it is done");
 }
 
 /// A shop whose collets still grip 35 mm, with 150 mm rods, a torch, and kits with the short and the
@@ -52,7 +48,7 @@ async fn kit(server: &TestServer, code: &str, parts: &[&str]) {
 async fn shop() -> TestServer {
     let server = TestServer::at("2026-06-15T08:00:00-03:00").await;
     let rod = NewPart {
-        length: text("150 mm"),
+        length: Some("150 mm".to_owned()),
         ..electrode(PART, "2.4 mm")
     };
     server.stocked(rod, 10).await;
@@ -73,31 +69,38 @@ async fn shop() -> TestServer {
         &[PART, "collet-2.4", "cap-long", "o-ring-large"],
     )
     .await;
-    let site = server.owner.get_site("shop").await.unwrap();
+    let site = server.owner.get_site("shop").await.expect("it is done");
     let new = NewSite {
-        discard_length: text("35 mm"),
+        discard_length: Some("35 mm".to_owned()),
         ..site.clone().into_new()
     };
     let site = server.owner.replace_site("shop", &new, site.version).await;
-    assert_eq!(site.unwrap().discard_length, text("35 mm"));
+    assert_eq!(
+        site.expect("it is done").discard_length,
+        Some("35 mm".to_owned())
+    );
     server.set_clock("2026-06-15T09:00:00-03:00");
     server
 }
 
 async fn check(server: &TestServer, kit: &str) -> KitCheck {
-    server.owner.check_kit("T1", kit).await.unwrap()
+    server.owner.check_kit("T1", kit).await.expect("it is done")
 }
 
 async fn stubs(server: &TestServer, length: &str, count: usize) {
     for _ in 0..count {
         let stub = NewUsage {
-            torch: text("T1"),
-            what: text("stub"),
-            length: text(length),
+            torch: Some("T1".to_owned()),
+            what: Some("stub".to_owned()),
+            length: Some(length.to_owned()),
             ..NewUsage::default()
         };
         let key = uuid::Uuid::now_v7().to_string();
-        server.owner.record_usage(&stub, &key).await.unwrap();
+        server
+            .owner
+            .record_usage(&stub, &key)
+            .await
+            .expect("it is done");
     }
 }
 
@@ -202,7 +205,7 @@ async fn a_kit_with_a_barred_part_is_not_permitted_however_many_are_there() {
     let stub = NewStub {
         class: "WTh20".to_owned(),
         diameter: "2.4 mm".to_owned(),
-        length: text("48 mm"),
+        length: Some("48 mm".to_owned()),
         ..NewStub::default()
     };
     server.owner.record_stubs(&stub, "stub").await.unwrap();
@@ -251,8 +254,8 @@ async fn a_site_without_a_discard_length_is_told_what_was_assumed() {
 async fn a_stub_that_nobody_measured_is_not_counted_and_the_next_step_is_told() {
     let server = shop().await;
     let stub = NewUsage {
-        torch: text("T1"),
-        what: text("stub"),
+        torch: Some("T1".to_owned()),
+        what: Some("stub".to_owned()),
         qty: Some(2),
         ..NewUsage::default()
     };

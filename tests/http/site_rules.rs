@@ -66,14 +66,22 @@ async fn receive(server: &TestServer, part: &str, quantity: i64) -> Recorded {
         ..NewReceipt::default()
     };
     let key = format!("parcel-{part}-{quantity}");
-    server.owner.record_receipt(&receipt, &key).await.unwrap()
+    server
+        .owner
+        .record_receipt(&receipt, &key)
+        .await
+        .expect("it is done")
 }
 
 async fn at_school(server: &TestServer, part: &str) -> Stock {
     let query = GetStock {
         site: Some(SCHOOL.to_owned()),
     };
-    server.owner.get_stock(part, &query).await.unwrap()
+    server
+        .owner
+        .get_stock(part, &query)
+        .await
+        .expect("it is done")
 }
 
 /// Whether it was refused with a problem that names all of these.
@@ -244,7 +252,11 @@ async fn grinds(server: &TestServer, part: &str) -> f64 {
         explain: Some("1".to_owned()),
         ..GetForecasts::default()
     };
-    let mut told = server.owner.get_forecasts(&query).await.unwrap();
+    let mut told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("it is done");
     told.forecasts.remove(0).explain.expect("asked for").over
 }
 
@@ -288,7 +300,11 @@ async fn offered(server: &TestServer) {
         cut_off: None,
         note: None,
     };
-    server.owner.create_supplier(&supplier).await.unwrap();
+    server
+        .owner
+        .create_supplier(&supplier)
+        .await
+        .expect("it is done");
     for part in [THORIATED, LANTHANATED] {
         let offer = NewOffer {
             supplier: "quayhead".to_owned(),
@@ -296,7 +312,7 @@ async fn offered(server: &TestServer) {
             pack_size: 10,
             price_minor: 4_200,
         };
-        server.owner.create_offer(&offer).await.unwrap();
+        server.owner.create_offer(&offer).await.expect("it is done");
     }
 }
 

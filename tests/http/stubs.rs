@@ -21,14 +21,10 @@ async fn shop() -> TestServer {
     server
 }
 
-fn text(text: &str) -> Option<String> {
-    Some(text.to_owned())
-}
-
 fn stub(length: Option<&str>) -> NewUsage {
     NewUsage {
-        torch: text("T1"),
-        what: text("stub"),
+        torch: Some("T1".to_owned()),
+        what: Some("stub".to_owned()),
         length: length.map(str::to_owned),
         ..NewUsage::default()
     }
@@ -36,12 +32,16 @@ fn stub(length: Option<&str>) -> NewUsage {
 
 async fn log(server: &TestServer, usage: &NewUsage) -> Recorded {
     let key = uuid::Uuid::now_v7().to_string();
-    server.owner.record_usage(usage, &key).await.unwrap()
+    server
+        .owner
+        .record_usage(usage, &key)
+        .await
+        .expect("it is done")
 }
 
 async fn jar(server: &TestServer) -> Vec<StubGroup> {
     let page = server.owner.list_stubs(&ListStubs::default()).await;
-    page.unwrap().stubs
+    page.expect("it is done").stubs
 }
 
 async fn record(server: &TestServer, stubs: &NewStub) -> Result<Recorded, Error> {
@@ -63,9 +63,9 @@ fn of(class: &str, length: Option<&str>, quantity: i64) -> NewStub {
 async fn the_old_electrode_of_a_torch_keeps_its_class_diameter_and_lot() {
     let server = shop().await;
     let taken = NewUsage {
-        torch: text("T1"),
-        what: text("took"),
-        lot: text("L-2231"),
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        lot: Some("L-2231".to_owned()),
         ..NewUsage::default()
     };
     log(&server, &taken).await;
@@ -88,9 +88,9 @@ async fn the_old_electrode_of_a_torch_keeps_its_class_diameter_and_lot() {
 async fn an_electrode_taken_without_a_lot_leaves_a_stub_without_one() {
     let server = shop().await;
     let with_lot = NewUsage {
-        torch: text("T1"),
-        what: text("took"),
-        lot: text("L-2231"),
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        lot: Some("L-2231".to_owned()),
         ..NewUsage::default()
     };
     log(&server, &with_lot).await;
@@ -116,19 +116,23 @@ async fn an_electrode_taken_without_a_lot_leaves_a_stub_without_one() {
         .into_iter()
         .map(|group| group.lot)
         .collect();
-    assert_eq!(lots, [None, text("L-2231")]);
+    assert_eq!(lots, [None, Some("L-2231".to_owned())]);
 }
 
 /// The order point and the stock of the full rods.
 async fn full_rods(server: &TestServer) -> (Option<i64>, i64, i64) {
     let query = GetForecasts {
-        part: text(PART),
-        arc: text("34h"),
-        pace: text("6h"),
+        part: Some(PART.to_owned()),
+        arc: Some("34h".to_owned()),
+        pace: Some("6h".to_owned()),
         cover_days: Some(14),
         ..GetForecasts::default()
     };
-    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("it is done");
     let forecast = &told.forecasts[0];
     (
         forecast.order_point,
@@ -156,8 +160,8 @@ async fn stubs_change_neither_the_order_point_nor_the_stock_of_full_rods() {
 async fn six_unidentified_stubs_are_held_at_the_school() {
     let server = both().await;
     let six = NewStub {
-        site: text("tarnbridge"),
-        by: text("instructor"),
+        site: Some("tarnbridge".to_owned()),
+        by: Some("instructor".to_owned()),
         ..of("unidentified", None, 6)
     };
     let told = record(&server, &six).await.unwrap();
@@ -171,7 +175,7 @@ async fn six_unidentified_stubs_are_held_at_the_school() {
         ["Class unknown: treat as possibly thoriated.", CLOSING]
     );
     let query = ListStubs {
-        site: text("tarnbridge"),
+        site: Some("tarnbridge".to_owned()),
         ..ListStubs::default()
     };
     let page: StubPage = server.owner.list_stubs(&query).await.unwrap();
@@ -196,7 +200,7 @@ async fn no_more_stubs_come_out_than_the_jar_has() {
         .await
         .unwrap();
     let take = |quantity| NewStub {
-        what: text("take"),
+        what: Some("take".to_owned()),
         ..of("WLa20", None, quantity)
     };
     let told = record(&server, &take(2)).await.unwrap();
@@ -209,7 +213,7 @@ async fn no_more_stubs_come_out_than_the_jar_has() {
     let problem = error.problem().expect("a problem");
     assert!(problem.detail.contains("1 in the jar"), "{problem:?}");
     let scrap = NewStub {
-        what: text("scrap"),
+        what: Some("scrap".to_owned()),
         ..take(1)
     };
     record(&server, &scrap).await.unwrap();
@@ -225,7 +229,7 @@ async fn stubs_that_could_be_several_are_asked_about() {
             .unwrap();
     }
     let take = NewStub {
-        what: text("take"),
+        what: Some("take".to_owned()),
         ..of("WLa20", None, 1)
     };
     let error = record(&server, &take).await.unwrap_err();
@@ -234,7 +238,7 @@ async fn stubs_that_could_be_several_are_asked_about() {
         assert!(problem.detail.contains(word), "{problem:?}");
     }
     let which = NewStub {
-        length: text("46 mm"),
+        length: Some("46 mm".to_owned()),
         ..take
     };
     record(&server, &which).await.unwrap();
@@ -251,7 +255,7 @@ async fn an_entry_of_the_jar_can_be_taken_back_unless_the_stub_is_gone() {
     assert_eq!(told.unwrap().says, "Taken back: stub.");
     assert_eq!(jar(&server).await[0].quantity, 1);
     let take = NewStub {
-        what: text("take"),
+        what: Some("take".to_owned()),
         ..of("WLa20", None, 1)
     };
     let taken = record(&server, &take).await.unwrap();
@@ -289,7 +293,7 @@ async fn a_jar_is_read_page_by_page_and_by_class() {
         [("WCe20", "48 mm"), ("WLa20", "48 mm"), ("WLa20", "110 mm")]
     );
     let query = ListStubs {
-        class: text("EWCe-2"),
+        class: Some("EWCe-2".to_owned()),
         ..ListStubs::default()
     };
     assert_eq!(
@@ -297,7 +301,7 @@ async fn a_jar_is_read_page_by_page_and_by_class() {
         1
     );
     let query = ListStubs {
-        diameter: text("2.5"),
+        diameter: Some("2.5".to_owned()),
         ..ListStubs::default()
     };
     assert_eq!(
@@ -305,7 +309,7 @@ async fn a_jar_is_read_page_by_page_and_by_class() {
         0
     );
     let query = ListStubs {
-        class: text("red"),
+        class: Some("red".to_owned()),
         ..ListStubs::default()
     };
     let error = server.owner.list_stubs(&query).await.unwrap_err();
