@@ -93,6 +93,10 @@ named! {
         Transfer = "transfer",
         /// Pieces were sent back to the supplier.
         SupplierReturn = "supplier-return",
+        /// Pieces are gone that nobody logged: found by a count, and used as far as anybody knows.
+        UnloggedUse = "unlogged-use",
+        /// Pieces were promised to a job, or, below zero, are promised no more.
+        Allocation = "allocation",
     }
 }
 
@@ -101,8 +105,8 @@ impl MovementKind {
     pub fn on_hand_sign(self) -> i64 {
         match self {
             Self::Receipt | Self::Return | Self::Adjustment | Self::Transfer => 1,
-            Self::Issue | Self::Scrap | Self::SupplierReturn => -1,
-            Self::Hold | Self::Release => 0,
+            Self::Issue | Self::Scrap | Self::SupplierReturn | Self::UnloggedUse => -1,
+            Self::Hold | Self::Release | Self::Allocation => 0,
         }
     }
 
@@ -117,15 +121,22 @@ impl MovementKind {
             | Self::Scrap
             | Self::Adjustment
             | Self::Transfer
-            | Self::SupplierReturn => 0,
+            | Self::SupplierReturn
+            | Self::UnloggedUse
+            | Self::Allocation => 0,
         }
     }
 
-    /// How many events of wear `quantity` pieces are: an issue is use, a return takes it back.
-    /// Nothing else feeds the wear rate, since nothing was worn.
+    /// The sign with which its quantity enters what is allocated.
+    pub fn allocated_sign(self) -> i64 {
+        i64::from(self == Self::Allocation)
+    }
+
+    /// How many events of wear `quantity` pieces are: an issue is use, logged or not, and a return
+    /// takes it back. Nothing else feeds the wear rate, since nothing was worn.
     pub fn wear_events(self, quantity: i64) -> i64 {
         match self {
-            Self::Issue => quantity,
+            Self::Issue | Self::UnloggedUse => quantity,
             Self::Return => quantity.saturating_neg(),
             Self::Receipt
             | Self::Scrap
@@ -133,7 +144,8 @@ impl MovementKind {
             | Self::Hold
             | Self::Release
             | Self::Transfer
-            | Self::SupplierReturn => 0,
+            | Self::SupplierReturn
+            | Self::Allocation => 0,
         }
     }
 }

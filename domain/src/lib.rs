@@ -14,6 +14,8 @@ pub mod size;
 
 pub mod exposure;
 pub mod ledger;
+pub mod question;
+pub mod variance;
 
 mod special;
 

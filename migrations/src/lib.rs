@@ -21,7 +21,9 @@ mod m20261124_000008_create_orders;
 mod m20261124_000009_create_ledger;
 mod m20261124_000010_create_levels;
 mod m20261124_000011_create_replies;
+mod m20261125_000012_create_questions;
 mod m20261125_000014_site_rules_and_stubs;
+mod m20261125_000015_lots_and_allocations;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -42,7 +44,9 @@ impl MigratorTrait for Migrator {
             Box::new(m20261124_000009_create_ledger::Migration),
             Box::new(m20261124_000010_create_levels::Migration),
             Box::new(m20261124_000011_create_replies::Migration),
+            Box::new(m20261125_000012_create_questions::Migration),
             Box::new(m20261125_000014_site_rules_and_stubs::Migration),
+            Box::new(m20261125_000015_lots_and_allocations::Migration),
         ]
     }
 }

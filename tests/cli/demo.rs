@@ -5,7 +5,7 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 
-use crate::programs::{Home, ended};
+use tigstock_tests::programs::{Home, ended};
 
 fn answered() -> (Value, String) {
     let home = Home::new();

@@ -7,7 +7,6 @@ mod kit;
 mod log;
 mod order;
 mod plan;
-mod programs;
 mod queue;
 mod serve;
 mod site_rules;

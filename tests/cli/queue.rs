@@ -10,7 +10,7 @@ use tigstock_tests::door::{Door, Exchange};
 use types::{ListUsage, Role};
 
 use crate::computer::Computer;
-use crate::programs::{Home, ended};
+use tigstock_tests::programs::{Home, ended};
 
 const LATER: &str = "2026-06-15T08:05:00-03:00";
 

@@ -133,7 +133,7 @@ async fn six_unidentified_stubs_are_in_the_jar_of_the_school_and_held() {
         .await;
     assert_eq!(
         told.out,
-        "6 stubs of unidentified 2.4 mm, into the jar. 6 of them in the jar. Held: class unknown, \
+        "6 stubs of unidentified 2.4 mm, into the jar. 6 of them in the jar. Held: of unknown class, \
          not permitted at Tarnbridge.\n"
     );
     assert!(
@@ -149,7 +149,7 @@ async fn six_unidentified_stubs_are_in_the_jar_of_the_school_and_held() {
         [lines[0], lines[2]],
         [
             "Class         Diameter  Length  Lot  Stubs  Available  Held because",
-            "unidentified  2.4 mm    -       -        6          0  class unknown, not permitted at Tarnbridge",
+            "unidentified  2.4 mm    -       -        6          0  of unknown class, not permitted at Tarnbridge",
         ]
     );
 }

@@ -6,7 +6,7 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use tigstock_tests::door::Door;
 
-use crate::programs::{Home, ended};
+use tigstock_tests::programs::{Home, ended};
 
 #[test]
 fn migrate_makes_the_database_and_can_be_repeated() {

@@ -141,22 +141,6 @@ async fn a_reversal_of_nothing_is_told_by_its_field() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn history_may_be_older_than_90_days_but_not_from_the_future() {
-    let server = shop().await;
-    let entry =
-        |id: &str, at: &str| json!({"id": id, "at": at, "what": "took", "part": "WLa20-2.4"});
-    let batch = json!({"history": true, "entries": [
-        entry("old", "2003-06-15T08:00:00-03:00"),
-        entry("ahead", "2026-06-15T08:11:00-03:00"),
-    ]});
-    let ask = server.ask("POST", "/v1/usage/batch").json(&batch);
-    let told: types::UsageBatch = ask.send().await.read();
-    assert_eq!((told.recorded, told.refused), (1, 1), "{told:?}");
-    let problem = told.entries[1].problem.as_ref().expect("it is refused");
-    assert_eq!(problem.violations[0].pointer, "/at");
-}
-
-#[tokio::test(flavor = "multi_thread")]
 async fn the_ends_of_the_range_of_dates_and_quantities_are_taken() {
     let server = shop().await;
     for (index, (field, value)) in [

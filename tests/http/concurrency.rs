@@ -4,7 +4,7 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use tigstock_tests::shop::taken;
-use types::{NewCount, NewPart, Part, ProblemKind, Role};
+use types::{NewCount, NewMovement, NewPart, NewReceipt, Part, ProblemKind, Role};
 
 const PART: &str = "WLa20-2.4";
 const TASKS: usize = 64;
@@ -39,6 +39,49 @@ async fn sixty_four_who_take_one_each_leave_an_exact_stock() {
     // Each was told another figure: they came one after the other.
     left.sort_unstable();
     assert_eq!(left, (36..100).collect::<Vec<i64>>());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn sixty_four_who_do_different_things_each_of_them_twice_leave_an_exact_stock() {
+    let server = shop(1_000).await;
+    let tasks: Vec<_> = (0..TASKS)
+        .map(|task| {
+            let client = server.client(Role::Keep);
+            tokio::spawn(async move {
+                // What it does to stock: taken 1, scrapped 2, came back 3, received 5.
+                for (kind, quantity) in [("issue", 1), ("scrap", 2), ("return", 3)] {
+                    let movement = NewMovement {
+                        part: PART.to_owned(),
+                        kind: kind.to_owned(),
+                        quantity,
+                        ..NewMovement::default()
+                    };
+                    let key = format!("{task}-{kind}");
+                    let (first, again) = tokio::join!(
+                        client.record_movement(&movement, &key),
+                        client.record_movement(&movement, &key)
+                    );
+                    assert_eq!(first.expect("it is taken"), again.expect("it is repeated"));
+                }
+                let receipt = NewReceipt {
+                    part: PART.to_owned(),
+                    quantity: 5,
+                    ..NewReceipt::default()
+                };
+                for _ in 0..2 {
+                    let key = format!("{task}-receipt");
+                    let taken = client.record_receipt(&receipt, &key).await;
+                    taken.expect("it is taken");
+                }
+            })
+        })
+        .collect();
+    for task in tasks {
+        task.await.unwrap();
+    }
+    // 64 times -1 - 2 + 3 + 5.
+    assert_eq!(server.on_hand(PART).await, 1_000 + 64 * 5);
+    assert_eq!(server.rows().await, 4 * TASKS);
 }
 
 #[tokio::test(flavor = "multi_thread")]

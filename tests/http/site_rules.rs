@@ -6,9 +6,9 @@ use domain::safety::Hazard;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{electrode, torch};
 use types::{
-    GetForecasts, GetNeeds, GetStock, KitLine, NewJob, NewKit, NewMovement, NewOffer, NewOrder,
-    NewOrderLine, NewPart, NewReceipt, NewSetUp, NewSite, NewSupplier, NewUsage, ProblemKind,
-    Recorded, Stock,
+    GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob, NewKit,
+    NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewSetUp, NewSite, NewStub,
+    NewSupplier, NewUsage, ProblemKind, Recorded, Stock,
 };
 
 pub(crate) const THORIATED: &str = "WTh20-2.4";
@@ -146,7 +146,7 @@ async fn a_class_that_nobody_knows_is_held_like_a_barred_one() {
     for (code, class) in [("loose", "unidentified"), ("general", "WG")] {
         server.part(of_class(code, class)).await;
         let told = receive(&server, code, 3).await;
-        let held = format!("3 {code} held: class unknown, not permitted at Tarnbridge.");
+        let held = format!("3 {code} held: of unknown class, not permitted at Tarnbridge.");
         assert!(told.says.starts_with(&held), "{}", told.says);
         assert_eq!(told.cautions[0], Hazard::Unidentified.text());
         assert_eq!(at_school(&server, code).await.available, 0);
@@ -221,7 +221,7 @@ async fn a_grind_of_a_barred_electrode_is_recorded_with_the_caution_and_who_is_t
     assert_eq!(
         told.says,
         "station-3: 1 grind. WTh20-2.4: 10 left. WTh20-2.4 is not permitted at Tarnbridge. Told: \
-         instructor."
+         instructor (question 1)."
     );
     assert_eq!(told.cautions[0], Hazard::Grinding.text());
     assert_eq!(told.cautions[1], THORIATED_CAUTION);
@@ -230,7 +230,12 @@ async fn a_grind_of_a_barred_electrode_is_recorded_with_the_caution_and_who_is_t
         ..ground(THORIATED)
     };
     let told = server.owner.record_usage(&taken, "take").await.unwrap();
-    assert!(told.says.ends_with("Told: instructor."), "{}", told.says);
+    assert!(
+        told.says.ends_with("Told: instructor (question 1)."),
+        "{}",
+        told.says
+    );
+    assert_eq!(told.questions, [1]);
     assert_eq!(at_school(&server, THORIATED).await.on_hand, 9);
     // What is permitted is nobody's concern, and neither is putting a barred one back.
     let permitted = server.owner.record_usage(&ground(LANTHANATED), "own").await;
@@ -241,6 +246,76 @@ async fn a_grind_of_a_barred_electrode_is_recorded_with_the_caution_and_who_is_t
     };
     let told = server.owner.record_usage(&back, "back").await.unwrap();
     assert!(!told.says.contains("Told"), "{}", told.says);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_person_responsible_is_asked_once_until_it_was_seen() {
+    let server = both().await;
+    receive(&server, THORIATED, 10).await;
+    for key in ["one", "two"] {
+        let grind = NewUsage {
+            by: Some("helper".to_owned()),
+            ..ground(THORIATED)
+        };
+        let told = server.owner.record_usage(&grind, key).await.unwrap();
+        assert_eq!(told.questions, [1], "{key}");
+    }
+    let open = ListQuestions {
+        state: Some("open".to_owned()),
+        site: Some(SCHOOL.to_owned()),
+        ..ListQuestions::default()
+    };
+    let asked = server.owner.list_questions(&open).await.unwrap().questions;
+    let [question] = &asked[..] else {
+        panic!("one question: {asked:?}")
+    };
+    assert_eq!(question.kind, "barred-use");
+    assert_eq!(question.part.as_deref(), Some(THORIATED));
+    assert_eq!(
+        question.says,
+        "WTh20-2.4 is not permitted at Tarnbridge, and was used: ground, 1 grind by helper, 15 Jun \
+         2026 09:00. For: instructor. Seen?"
+    );
+    let seen = NewAnswer {
+        answer: "seen".to_owned(),
+        by: Some("instructor".to_owned()),
+        ..NewAnswer::default()
+    };
+    server
+        .owner
+        .answer_question(1, &seen, "seen")
+        .await
+        .unwrap();
+    let left = server.owner.list_questions(&open).await.unwrap().questions;
+    assert!(left.is_empty(), "{left:?}");
+    let again = server.owner.record_usage(&ground(THORIATED), "three").await;
+    assert_eq!(again.unwrap().questions, [2]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn taking_a_barred_stub_from_the_jar_is_recorded_and_asked_about() {
+    let server = both().await;
+    let stub = NewStub {
+        class: "unidentified".to_owned(),
+        diameter: "2.4 mm".to_owned(),
+        quantity: Some(2),
+        site: Some(SCHOOL.to_owned()),
+        ..NewStub::default()
+    };
+    let added = server.owner.record_stubs(&stub, "add").await.unwrap();
+    assert_eq!(added.questions, [0_i64; 0]);
+    let take = NewStub {
+        what: Some("take".to_owned()),
+        quantity: Some(1),
+        ..stub
+    };
+    let told = server.owner.record_stubs(&take, "take").await.unwrap();
+    assert_eq!(
+        told.says,
+        "1 stub of unidentified 2.4 mm, taken from the jar. 1 of them in the jar. Held: of unknown \
+         class, not permitted at Tarnbridge. A stub of unidentified 2.4 mm is of unknown class, not \
+         permitted at Tarnbridge. Told: instructor (question 1)."
+    );
 }
 
 /// Grinds on record of a part at the school.

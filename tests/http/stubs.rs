@@ -167,7 +167,7 @@ async fn six_unidentified_stubs_are_held_at_the_school() {
     let told = record(&server, &six).await.unwrap();
     assert_eq!(
         told.says,
-        "6 stubs of unidentified 2.4 mm, into the jar. 6 of them in the jar. Held: class unknown, \
+        "6 stubs of unidentified 2.4 mm, into the jar. 6 of them in the jar. Held: of unknown class, \
          not permitted at Tarnbridge."
     );
     assert_eq!(
@@ -183,7 +183,7 @@ async fn six_unidentified_stubs_are_held_at_the_school() {
     assert_eq!((group.quantity, group.available), (6, 0));
     assert_eq!(
         group.held_because.as_deref(),
-        Some("class unknown, not permitted at Tarnbridge")
+        Some("of unknown class, not permitted at Tarnbridge")
     );
     assert!(!group.usable_under_a_fixed_procedure);
     assert_eq!(page.cautions[0], Hazard::Unidentified.text());

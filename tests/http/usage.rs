@@ -268,6 +268,7 @@ async fn send(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
     let batch = NewUsageBatch {
         entries,
         history: false,
+        device_clock: None,
     };
     let told = server.owner.record_usage_batch(&batch).await;
     told.expect("a batch")

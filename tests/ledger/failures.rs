@@ -3,8 +3,8 @@
 
 use sea_orm::{ConnectionTrait, Database};
 use server::service::ledger::Answer;
-use server::service::{Error, writer::Boxed};
-use server::store::{self, Store};
+use server::service::{CannotWrite, Error, writer::Boxed};
+use server::store::Store;
 
 use crate::shop::{PARTS, Shop, begun};
 use crate::told::{Place, Told};
@@ -117,7 +117,10 @@ async fn a_full_disk_acknowledges_nothing_and_room_is_found_by_itself() {
             let key = format!("{round}-{entries}");
             match Told::Receive(PLACE, 1).tell(&shop, &key).await {
                 Ok(_) => acknowledged += 1,
-                Err(Error::Store(store::Error::Internal(_)) | Error::Unavailable) => break,
+                Err(Error::CannotWrite { why, .. }) => {
+                    assert_eq!(why, CannotWrite::Disk);
+                    break;
+                }
                 Err(other) => panic!("{other:?}"),
             }
             entries += 1;
@@ -153,7 +156,16 @@ async fn a_database_that_may_not_be_written_acknowledges_nothing_and_is_still_re
         let answer = Told::Receive(PLACE, 1)
             .tell(&shop, &format!("{index}"))
             .await;
-        assert!(answer.is_err(), "{answer:?}");
+        assert!(
+            matches!(
+                answer,
+                Err(Error::CannotWrite {
+                    why: CannotWrite::ReadOnly,
+                    ..
+                })
+            ),
+            "{answer:?}"
+        );
     }
     assert_eq!(on_hand(&shop).await, 3);
 }

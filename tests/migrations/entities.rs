@@ -43,7 +43,7 @@ impl Both {
         }
         let mut names = sketch! {
             counts entries job_left_out jobs keys kit_lines kits levels movements offers
-            order_lines orders parts replies set_up_parts set_ups sites starting_assumptions
+            order_lines orders parts questions replies set_up_parts set_ups sites starting_assumptions
             stubs suppliers torches wear
         };
         names.sort();

@@ -10,10 +10,11 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListMovements, ListStock,
-    ListStubs, ListUsage, NewArrival, NewCount, NewJob, NewKey, NewKit, NewMovement, NewOffer,
-    NewOrder, NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier,
-    NewTransfer, NewUsage, NewUsageBatch, Role, StartingAssumption,
+    ArrivedLine, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListMovements,
+    ListQuestions, ListStock, ListStubs, ListUsage, NewAnswer, NewArrival, NewCount, NewJob,
+    NewKey, NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
+    NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, Role,
+    StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -229,6 +230,7 @@ async fn ledger(client: &Client) -> Done {
     let batch = NewUsageBatch {
         entries: entries.to_vec(),
         history: false,
+        device_clock: None,
     };
     client.record_usage_batch(&batch).await?;
     let scrap = NewMovement {
@@ -246,7 +248,15 @@ async fn ledger(client: &Client) -> Done {
         why: Some("the other torch".to_owned()),
     };
     client.record_reversal(&reversal, "reversal").await?;
+    client.get_entry(recorded.entry).await?;
     client.list_usage(&ListUsage::default()).await?;
+    let sums = SumUsage {
+        from: instant_day("2026-06-01"),
+        to: instant_day("2026-06-30"),
+        ..SumUsage::default()
+    };
+    client.sum_usage(&sums).await?;
+    questions(client).await?;
     client.list_movements(&ListMovements::default()).await?;
     Ok(())
 }
@@ -278,6 +288,34 @@ async fn stubs(client: &Client) -> Done {
     };
     client.list_stubs(&query).await?;
     Ok(())
+}
+
+/// An entry from long ago is kept aside, asked about, and not recorded.
+async fn questions(client: &Client) -> Done {
+    let old = NewUsage {
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        at: Some("2020-01-01T08:00:00Z".parse().expect("an instant")),
+        ..NewUsage::default()
+    };
+    let aside = client.record_usage(&old, "old").await;
+    assert!(
+        matches!(aside, Err(client::Error::KeptAside(_))),
+        "{aside:?}"
+    );
+    let page = client.list_questions(&ListQuestions::default()).await?;
+    let number = page.questions[0].number;
+    client.get_question(number).await?;
+    let answer = NewAnswer {
+        answer: "not-recorded".to_owned(),
+        ..NewAnswer::default()
+    };
+    client.answer_question(number, &answer, "answer").await?;
+    Ok(())
+}
+
+fn instant_day(day: &str) -> chrono::NaiveDate {
+    day.parse().expect("a day")
 }
 
 async fn stock(client: &Client) -> Done {

@@ -7,6 +7,7 @@
 )]
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::path::Path;
 
 use chrono::{DateTime, Utc};
 use client::Client;
@@ -20,8 +21,10 @@ use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
 pub mod builders;
+pub mod crash;
 pub mod demo;
 pub mod door;
+pub mod programs;
 pub mod raw;
 pub mod shop;
 pub mod wire;
@@ -56,7 +59,17 @@ impl TestServer {
 
     /// A server with that clock.
     pub async fn with_clock(clock: Clock) -> Self {
+        Self::in_folder(tempfile::tempdir().expect("a temporary folder"), clock).await
+    }
+
+    /// A server over a copy of a database file, with keys of its own beside those that are in it.
+    pub async fn over(database: &Path, clock: Clock) -> Self {
         let folder = tempfile::tempdir().expect("a temporary folder");
+        std::fs::copy(database, folder.path().join("test.db")).expect("a copy");
+        Self::in_folder(folder, clock).await
+    }
+
+    async fn in_folder(folder: TempDir, clock: Clock) -> Self {
         let store = Store::open(&folder.path().join("test.db"))
             .await
             .expect("a database");

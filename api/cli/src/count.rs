@@ -34,6 +34,7 @@ impl Count {
             counted: self.counted,
             at,
             device_at: None,
+            clock_ahead_seconds: None,
             site: shop.site.clone(),
             group: options.group,
             job: options.job,

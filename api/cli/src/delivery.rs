@@ -124,7 +124,10 @@ fn verdict(error: &Error) -> Verdict {
         Error::Problem(problem) if problem.status < 500 => Verdict::Never,
         // A name that no address can carry never leaves this computer.
         Error::Name(_) | Error::Address { .. } | Error::Key => Verdict::NotWithThisKey,
-        Error::Problem(_) | Error::Transport(_) | Error::Unexpected { .. } => Verdict::Later,
+        Error::Problem(_)
+        | Error::Transport(_)
+        | Error::KeptAside(_)
+        | Error::Unexpected { .. } => Verdict::Later,
     }
 }
 

@@ -6,8 +6,8 @@ use clap::Args;
 use client::{Client, Error};
 use serde::{Deserialize, Serialize};
 use types::{
-    Counted, NewArrival, NewCount, NewMovement, NewReceipt, NewStub, NewTransfer, NewUsage, Order,
-    Recorded, StubMove, Violation,
+    Counted, KeptAside, NewArrival, NewCount, NewMovement, NewReceipt, NewStub, NewTransfer,
+    NewUsage, Order, Recorded, StubMove, Violation,
 };
 
 use crate::failure::Failure;
@@ -101,6 +101,8 @@ pub(crate) enum Answer {
     Recorded(Recorded),
     Counted(Counted),
     Arrived(Order),
+    /// Its date is out of bounds; a person is asked.
+    KeptAside(KeptAside),
 }
 
 /// Whoever takes an entry to the service.
@@ -111,7 +113,7 @@ pub(crate) trait Sender {
 
 impl Sender for Client {
     async fn send(&self, entry: &Entry, key: &str) -> Result<Answer, Error> {
-        match entry {
+        let answer = match entry {
             Entry::Usage(usage) => self.record_usage(usage, key).await.map(Answer::Recorded),
             Entry::Receipt(receipt) => self
                 .record_receipt(receipt, key)
@@ -131,6 +133,10 @@ impl Sender for Client {
                 .receive_order(*order, arrival, key)
                 .await
                 .map(Answer::Arrived),
+        };
+        match answer {
+            Err(Error::KeptAside(aside)) => Ok(Answer::KeptAside(*aside)),
+            other => other,
         }
     }
 }
@@ -196,6 +202,11 @@ impl Answer {
         match self {
             Self::Recorded(recorded) => show_recorded(recorded, output),
             Self::Counted(counted) => show_counted(counted, output),
+            Self::KeptAside(aside) => {
+                let mut sheet = Sheet::new([("question", "")]);
+                sheet.push([Cell::Whole(aside.question)]);
+                output.show_said(aside, &aside.says, &sheet);
+            }
             Self::Arrived(order) => {
                 let says = format!(
                     "Order {}, {}: {}.",

@@ -13,7 +13,7 @@ pub(crate) mod exit {
     pub(crate) const TO_ORDER: u8 = 1;
     /// `plan`: the job is blocked.
     pub(crate) const BLOCKED: u8 = 2;
-    /// `plan`: could not tell.
+    /// `plan`: could not tell; an entry was kept aside.
     pub(crate) const UNKNOWN: u8 = 3;
     /// Bad command line.
     pub(crate) const USAGE: u8 = 64;
@@ -80,6 +80,8 @@ fn service_exit_code(error: &client::Error) -> u8 {
         // A service that says it is busy or away is as good as not there.
         client::Error::Problem(_) if error.is(ProblemKind::Unavailable) => exit::UNREACHABLE,
         client::Error::Problem(_) => exit::REFUSED,
+        // Nothing was refused: a person has to say what is meant.
+        client::Error::KeptAside(_) => exit::UNKNOWN,
         client::Error::Transport(_) | client::Error::Unexpected { .. } => exit::UNREACHABLE,
     }
 }

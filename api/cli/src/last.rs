@@ -22,6 +22,8 @@ pub(crate) enum Last {
     },
     /// It is kept here under this key.
     Kept { key: String, what: String },
+    /// It was kept aside, and this question asks about it.
+    Aside { key: String, question: i64 },
     /// It was the arrival of an order, which is an entry for each part.
     Arrival { key: String, order: i64 },
 }
@@ -56,6 +58,10 @@ impl Last {
         match answer {
             Answer::Recorded(answer) => recorded(answer.entry, entry.describe()),
             Answer::Counted(answer) => recorded(answer.entry, entry.describe()),
+            Answer::KeptAside(aside) => Self::Aside {
+                key: key.to_owned(),
+                question: aside.question,
+            },
             Answer::Arrived(order) => Self::Arrival {
                 key: key.to_owned(),
                 order: order.number,
@@ -66,7 +72,10 @@ impl Last {
     /// The key it was sent under.
     pub(crate) fn key(&self) -> &str {
         match self {
-            Self::Recorded { key, .. } | Self::Kept { key, .. } | Self::Arrival { key, .. } => key,
+            Self::Recorded { key, .. }
+            | Self::Kept { key, .. }
+            | Self::Aside { key, .. }
+            | Self::Arrival { key, .. } => key,
         }
     }
 

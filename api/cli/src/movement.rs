@@ -86,6 +86,7 @@ pub(crate) fn movement(
         why: None,
         at: Some(options.at(shop)?),
         device_at: None,
+        clock_ahead_seconds: None,
         site: shop.site.clone(),
         group: options.group,
         job: options.job,

@@ -40,6 +40,7 @@ impl Receive {
                 order,
                 at,
                 device_at: None,
+                clock_ahead_seconds: None,
                 site: shop.site.clone(),
                 group: options.group,
                 job: options.job,

@@ -152,12 +152,15 @@ impl<'a, 'o> Shop<'a, 'o> {
         for (waiting, answer) in &report.sent {
             let cautions = match answer {
                 Answer::Recorded(recorded) => &*recorded.cautions,
-                Answer::Counted(_) | Answer::Arrived(_) => &[],
+                Answer::Counted(_) | Answer::Arrived(_) | Answer::KeptAside(_) => &[],
             };
             self.output.note(&format!(
                 "Sent, it was kept here: {}.",
                 waiting.entry.describe()
             ));
+            if let Answer::KeptAside(aside) = answer {
+                self.output.note(&format!("  {}", aside.says));
+            }
             for caution in cautions {
                 self.output.caution(caution);
             }

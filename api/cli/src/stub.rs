@@ -102,6 +102,7 @@ impl Stub {
             quantity: self.quantity,
             at: Some(self.options.at(shop)?),
             device_at: None,
+            clock_ahead_seconds: None,
             site: shop.site.clone(),
             group: self.options.group,
             job: self.options.job,

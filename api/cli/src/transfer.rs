@@ -48,6 +48,7 @@ impl Transfer {
             why: self.why,
             at: Some(self.options.at(shop)?),
             device_at: None,
+            clock_ahead_seconds: None,
             lot: self.options.lot,
             by: self.options.by,
             note: self.options.note,

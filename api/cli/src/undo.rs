@@ -44,6 +44,9 @@ impl Undo {
                 Ok(code)
             }
             Some(Last::Kept { key, what }) => forget_kept(&key, &what, sent, shop),
+            Some(Last::Aside { question, .. }) => Err(Failure::CommandLine(format!(
+                "it was kept aside and is not recorded: tigstock answer {question} not-recorded"
+            ))),
             Some(Last::Arrival { order, .. }) => Err(Failure::CommandLine(format!(
                 "order {order} was received as an entry for each part; name the one to take back: \
                  tigstock undo ENTRY"

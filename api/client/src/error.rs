@@ -1,7 +1,7 @@
 //! What can go wrong between a call and its answer. What a problem means to a person is said by the
 //! service, in the problem itself.
 
-use types::{Problem, ProblemKind};
+use types::{KeptAside, Problem, ProblemKind};
 
 /// Why a call has no answer.
 #[derive(Debug, thiserror::Error)]
@@ -26,6 +26,10 @@ pub enum Error {
     /// The service answered that it will not or cannot.
     #[error("{}: {}", .0.title, .0.detail)]
     Problem(Box<Problem>),
+    /// The service kept the entry aside, since its date is out of bounds: nothing is lost, and
+    /// nothing is recorded until the question is answered.
+    #[error("{}", .0.says)]
+    KeptAside(Box<KeptAside>),
     /// Something answered, but not as the service would.
     #[error("an answer that is not the service's (HTTP status {status}); check the address")]
     Unexpected {
@@ -43,7 +47,11 @@ impl Error {
         match self {
             Self::Transport(error) => !error.is_builder() && !error.is_decode(),
             Self::Unexpected { status, .. } => matches!(status, 502..=504),
-            Self::Address { .. } | Self::Key | Self::Name(_) | Self::Problem(_) => false,
+            Self::Address { .. }
+            | Self::Key
+            | Self::Name(_)
+            | Self::Problem(_)
+            | Self::KeptAside(_) => false,
         }
     }
 
@@ -52,7 +60,7 @@ impl Error {
         match self {
             Self::Transport(error) => error.is_connect() || error.is_builder(),
             Self::Address { .. } | Self::Key | Self::Name(_) => true,
-            Self::Problem(_) | Self::Unexpected { .. } => false,
+            Self::Problem(_) | Self::KeptAside(_) | Self::Unexpected { .. } => false,
         }
     }
 
@@ -64,6 +72,7 @@ impl Error {
             | Self::Key
             | Self::Name(_)
             | Self::Transport(_)
+            | Self::KeptAside(_)
             | Self::Unexpected { .. } => None,
         }
     }

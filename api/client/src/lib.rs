@@ -4,6 +4,7 @@
 //! its answer read is in `request`.
 
 mod counts;
+mod entries;
 mod error;
 mod forecasts;
 mod health;
@@ -17,6 +18,7 @@ mod orders;
 mod parts;
 pub mod private;
 pub mod profile;
+mod questions;
 mod receipts;
 mod request;
 mod reversals;

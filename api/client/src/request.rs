@@ -12,6 +12,9 @@ use crate::{Client, Error};
 /// The header with which a caller names what must happen once.
 pub(crate) const IDEMPOTENCY_KEY: &str = "Idempotency-Key";
 
+// 202 Accepted: the only answer that is neither the one asked for nor a refusal.
+const KEPT_ASIDE: u16 = 202;
+
 // Enough of a strange answer to recognise who gave it.
 const BODY_SHOWN: usize = 400;
 
@@ -107,6 +110,12 @@ pub(crate) async fn answer<T: DeserializeOwned>(request: RequestBuilder) -> Resu
     }
     let status = response.status().as_u16();
     let body = response.bytes().await?;
+    if status == KEPT_ASIDE {
+        return Err(match serde_json::from_slice(&body) {
+            Ok(aside) => Error::KeptAside(Box::new(aside)),
+            Err(_) => unexpected(status, &body),
+        });
+    }
     serde_json::from_slice(&body).map_err(|_| unexpected(status, &body))
 }
 

@@ -1,6 +1,8 @@
 //! Operations on usage.
 
-use types::{ListUsage, NewUsage, NewUsageBatch, Recorded, UsageBatch, UsagePage};
+use types::{
+    ListUsage, NewUsage, NewUsageBatch, Recorded, SumUsage, UsageBatch, UsagePage, UsageSums,
+};
 
 use crate::{Client, Error};
 
@@ -22,5 +24,10 @@ impl Client {
     /// Records many entries of use, each judged alone. Each carries its own id.
     pub async fn record_usage_batch(&self, batch: &NewUsageBatch) -> Result<UsageBatch, Error> {
         self.create(&["v1", "usage", "batch"], batch).await
+    }
+
+    /// What was used, by the days or months of the site's zone.
+    pub async fn sum_usage(&self, query: &SumUsage) -> Result<UsageSums, Error> {
+        self.get_with(&["v1", "usage", "sums"], query).await
     }
 }

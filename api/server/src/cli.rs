@@ -1,4 +1,4 @@
-//! The commands of the server: serve, demo, migrate, rebuild, openapi, healthcheck.
+//! The commands of the server. What they do to a database file is in `upkeep`.
 
 use std::io::Write;
 use std::net::{SocketAddr, TcpListener};
@@ -10,7 +10,10 @@ use crate::app::{self, App};
 use crate::config::{Config, LogFormat};
 use crate::service::{Clock, Context, rebuild};
 use crate::store::Store;
+use crate::upkeep::Lock;
 use crate::{demo, first_start, http, telemetry};
+
+mod files;
 
 /// What went wrong, in words for the person who started it.
 pub type Failure = String;
@@ -37,6 +40,37 @@ enum Command {
     Migrate(Settings),
     /// Compute levels and sums of wear anew from the ledger, and put right what differs.
     Rebuild(Settings),
+    /// Copy the database into a new file, also while it is served.
+    ///
+    /// The copy is checked and flushed before it gets its name, and no file is ever written over.
+    #[command(after_help = "Examples:\n  \
+        tigstock-server backup /backup/tigstock-2026-11-25.db\n  \
+        tigstock-server backup tigstock.db.copy --database /srv/tigstock.db")]
+    Backup(OnFile),
+    /// Put a backup in the place of the database, with the service stopped.
+    ///
+    /// The backup is checked first. The database that was there is kept beside it, under its name
+    /// with the date and time added.
+    #[command(after_help = "Examples:\n  \
+        tigstock-server restore /backup/tigstock-2026-11-25.db\n  \
+        tigstock-server restore tigstock.db.copy --database /srv/tigstock.db")]
+    Restore(OnFile),
+    /// Write everything into a new folder in open formats, also while it is served.
+    ///
+    /// One CSV file a table and a manifest in JSON; deploy/EXPORT.md says what is in them. The hashes
+    /// of the keys are in it, so keep it as you keep the database.
+    #[command(after_help = "Examples:\n  \
+        tigstock-server export tigstock-2026-11-25\n  \
+        tigstock-server export /backup/export --database /srv/tigstock.db")]
+    Export(OnFolder),
+    /// Fill an empty database with an export, with the service stopped.
+    ///
+    /// All of it or nothing: files, rows and hashes are checked first, and stock and wear are computed
+    /// anew and must be what was exported.
+    #[command(after_help = "Examples:\n  \
+        tigstock-server import tigstock-2026-11-25\n  \
+        tigstock-server import /backup/export --database /srv/new.db")]
+    Import(OnFolder),
     /// Print the contract, OpenAPI 3.1.
     Openapi,
     /// Ask a running service whether it is ready; the exit code tells.
@@ -61,6 +95,24 @@ struct Settings {
     /// How log lines are written.
     #[arg(long, env = "TIGSTOCK_LOG_FORMAT", value_name = "FORMAT")]
     log_format: Option<LogFormat>,
+}
+
+#[derive(Debug, Args)]
+struct OnFile {
+    /// The file of the backup.
+    #[arg(value_name = "FILE")]
+    file: PathBuf,
+    #[command(flatten)]
+    settings: Settings,
+}
+
+#[derive(Debug, Args)]
+struct OnFolder {
+    /// The folder of the export.
+    #[arg(value_name = "FOLDER")]
+    folder: PathBuf,
+    #[command(flatten)]
+    settings: Settings,
 }
 
 /// How the demo answers.
@@ -100,6 +152,10 @@ pub async fn run(arguments: Arguments) -> Result<(), Failure> {
         Command::Demo(demo) => demo::run(demo.once, demo.format).await,
         Command::Migrate(settings) => migrate(&settings.config()?).await,
         Command::Rebuild(settings) => recompute(&settings.config()?).await,
+        Command::Backup(on) => files::backup(&on.settings.config()?, &on.file).await,
+        Command::Restore(on) => files::restore(&on.settings.config()?, &on.file).await,
+        Command::Export(on) => files::export(&on.settings.config()?, &on.folder).await,
+        Command::Import(on) => files::import(&on.settings.config()?, &on.folder).await,
         Command::Openapi => say(&http::openapi::text()),
         Command::Healthcheck(check) => demo::healthcheck(&check.server).await,
     }
@@ -123,16 +179,18 @@ impl Settings {
     }
 }
 
-async fn open(config: &Config) -> Result<Store, Failure> {
+/// Takes the lock of the database and opens it; made if it is not there.
+async fn open(config: &Config, purpose: &str) -> Result<(Lock, Store), Failure> {
     let file = config.database()?;
-    if let Some(folder) = file.parent() {
-        std::fs::create_dir_all(folder)
-            .map_err(|error| format!("{}: {error}", folder.display()))?;
-    }
-    make_private(&file).map_err(|error| format!("{}: {error}", file.display()))?;
-    Store::open(&file)
+    let lock = Lock::take(&file, purpose)?;
+    make_private(&file).map_err(|error| {
+        let told = file.display();
+        format!("{told}: {error}; let the account of the service write this file and its folder")
+    })?;
+    let store = Store::open(&file)
         .await
-        .map_err(|error| format!("{}: {}", file.display(), chain(&error)))
+        .map_err(|error| format!("{}: {}", file.display(), chain(&error)))?;
+    Ok((lock, store))
 }
 
 /// Makes the database file readable by this account alone; one that is there stays as it is.
@@ -147,8 +205,7 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 async fn serve(config: Config) -> Result<(), Failure> {
     let stopped = stopped();
     telemetry::start(&config)?;
-    let store = open(&config).await?;
-    let context = Context::start(store.clone(), Clock::system());
+    // First the address, then the database: a start that cannot be reached makes none.
     let listener = TcpListener::bind(config.listen).map_err(|error| {
         format!(
             "cannot listen on {}: {error}; choose another with --listen",
@@ -156,6 +213,8 @@ async fn serve(config: Config) -> Result<(), Failure> {
         )
     })?;
     let address = listener.local_addr().map_err(|error| error.to_string())?;
+    let (_lock, store) = open(&config, "serve").await?;
+    let context = Context::start(store.clone(), Clock::system());
     first_start::greet(&context, address).await?;
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);
@@ -167,7 +226,7 @@ async fn serve(config: Config) -> Result<(), Failure> {
 }
 
 async fn migrate(config: &Config) -> Result<(), Failure> {
-    let store = open(config).await?;
+    let (_lock, store) = open(config, "migrate").await?;
     store.close().await.map_err(|error| chain(&error))?;
     say(&format!(
         "{}: the schema is up to date.\n",
@@ -176,7 +235,7 @@ async fn migrate(config: &Config) -> Result<(), Failure> {
 }
 
 async fn recompute(config: &Config) -> Result<(), Failure> {
-    let store = open(config).await?;
+    let (_lock, store) = open(config, "rebuild").await?;
     let context = Context::start(store.clone(), Clock::system());
     let rebuilt = rebuild::rebuild(&context)
         .await

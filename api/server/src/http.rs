@@ -11,6 +11,7 @@ pub mod openapi;
 mod problems;
 
 mod counts;
+mod entries;
 mod forecasts;
 mod health;
 mod jobs;
@@ -21,6 +22,7 @@ mod movements;
 mod offers;
 mod orders;
 mod parts;
+mod questions;
 mod receipts;
 mod reversals;
 mod sites;
@@ -39,6 +41,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(counts::routes)
+            .configure(entries::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -48,6 +51,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(offers::routes)
             .configure(orders::routes)
             .configure(parts::routes)
+            .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
             .configure(sites::routes)

@@ -10,3 +10,4 @@ pub mod http;
 pub mod service;
 pub mod store;
 pub mod telemetry;
+pub mod upkeep;

@@ -21,6 +21,7 @@ pub mod needs;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod questions;
 pub mod rebuild;
 pub mod replies;
 pub mod site_rules;
@@ -32,7 +33,7 @@ pub mod torches;
 pub mod writer;
 
 pub use clock::Clock;
-pub use error::Error;
+pub use error::{CannotWrite, Error};
 
 use keys::Keys;
 use writer::Writer;

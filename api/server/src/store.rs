@@ -20,6 +20,7 @@ mod coded;
 
 pub mod counts;
 pub mod entries;
+pub mod file;
 pub mod jobs;
 pub mod keys;
 pub mod kits;
@@ -28,10 +29,12 @@ pub mod movements;
 pub mod offers;
 pub mod orders;
 pub mod parts;
+pub mod questions;
 pub mod replies;
 pub mod sites;
 pub mod stubs;
 pub mod suppliers;
+pub mod tables;
 pub mod torches;
 pub mod wear;
 

@@ -17,6 +17,8 @@ pub struct Circumstances<'a> {
     pub at: Option<DateTime<FixedOffset>>,
     /// What the clock of the device said.
     pub device_at: Option<DateTime<FixedOffset>>,
+    /// By how many seconds the clock of the device was found to be ahead.
+    pub clock_ahead_seconds: Option<i64>,
     /// The site.
     pub site: Option<&'a str>,
     /// Operator group.

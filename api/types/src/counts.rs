@@ -39,6 +39,9 @@ pub struct Counted {
     pub on_hand: i64,
     /// The answer in one line.
     pub says: String,
+    /// The numbers of what is asked about it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<i64>,
 }
 
 /// A count on record.
@@ -54,6 +57,9 @@ pub struct Count {
     pub counted: i64,
     /// What the book said when the count came in.
     pub book: i64,
+    /// Counted less the book of that instant, by what is known now: entries that came in later
+    /// explain it.
+    pub variance: i64,
     /// Who counted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,

@@ -4,6 +4,7 @@
 
 pub mod circumstances;
 pub mod counts;
+pub mod entries;
 pub mod forecasts;
 pub mod health;
 pub mod jobs;
@@ -17,6 +18,7 @@ pub mod orders;
 pub mod page;
 pub mod parts;
 pub mod problem;
+pub mod questions;
 pub mod receipts;
 pub mod reversals;
 mod shape;
@@ -31,6 +33,7 @@ pub mod violation;
 
 pub use circumstances::*;
 pub use counts::*;
+pub use entries::*;
 pub use forecasts::*;
 pub use health::*;
 pub use jobs::*;
@@ -44,6 +47,7 @@ pub use orders::*;
 pub use page::*;
 pub use parts::*;
 pub use problem::*;
+pub use questions::*;
 pub use receipts::*;
 pub use reversals::*;
 pub use sites::*;

@@ -37,8 +37,8 @@ pub struct Movement {
     pub id: Uuid,
     /// The entry that it belongs to; an entry may move more than one part.
     pub entry: Uuid,
-    /// `receipt`, `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold`, `release` or
-    /// `transfer`.
+    /// `receipt`, `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold`, `release`,
+    /// `transfer`, `unlogged-use` or `allocation`.
     pub kind: String,
     /// The code of the part.
     pub part: String,
@@ -118,6 +118,9 @@ pub struct Recorded {
     /// The cautions that go with what was done.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// The numbers of what is asked about it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub questions: Vec<i64>,
 }
 
 /// What is left of a part after an entry.
@@ -140,6 +143,17 @@ pub fn check_quantity(field: &str, quantity: i64, least: i64, checker: &mut Chec
 }
 
 impl NewMovement {
+    /// The kinds that can be told as a movement; the rest come about in other ways.
+    const KINDS: [MovementKind; 7] = [
+        MovementKind::Issue,
+        MovementKind::Return,
+        MovementKind::Scrap,
+        MovementKind::SupplierReturn,
+        MovementKind::Adjustment,
+        MovementKind::Hold,
+        MovementKind::Release,
+    ];
+
     /// The kind of movement, or everything that is wrong.
     ///
     /// # Errors
@@ -148,7 +162,7 @@ impl NewMovement {
         let mut checker = Checker::default();
         let kind = MovementKind::parse(&self.kind)
             .ok()
-            .filter(|kind| !matches!(kind, MovementKind::Receipt | MovementKind::Transfer));
+            .filter(|kind| Self::KINDS.contains(kind));
         match kind {
             None => checker.note(
                 "kind",

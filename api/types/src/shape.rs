@@ -53,13 +53,19 @@ macro_rules! entry {
         #[serde(deny_unknown_fields)]
         pub struct $name {
             $($(#[$field_meta])* pub $field: $type,)*
-            /// When it happened, with its offset from UTC; the time of receipt unless told.
+            /// When it happened, with its offset from UTC; what the device's clock said, else the time
+            /// of receipt, unless told.
             #[serde(default, skip_serializing_if = "Option::is_none")]
             #[schema(example = "2026-05-11T14:02:10-03:00")]
             pub at: Option<chrono::DateTime<chrono::FixedOffset>>,
-            /// What the clock of the device said, where it is known to be off.
+            /// What the clock of the device said when it happened.
             #[serde(default, skip_serializing_if = "Option::is_none")]
             pub device_at: Option<chrono::DateTime<chrono::FixedOffset>>,
+            /// By how many seconds the clock of the device was found to be ahead of the true time;
+            /// below zero if it was behind.
+            #[serde(default, skip_serializing_if = "Option::is_none")]
+            #[schema(example = 360)]
+            pub clock_ahead_seconds: Option<i64>,
             /// The site; that of the torch, else the first site, unless told.
             #[serde(default, skip_serializing_if = "Option::is_none")]
             pub site: Option<String>,
@@ -86,8 +92,9 @@ macro_rules! entry {
             /// Where, when and by whom.
             pub fn circumstances(&self) -> crate::Circumstances<'_> {
                 crate::Circumstances {
-                    at: self.at,
+                    at: self.at.or(self.device_at),
                     device_at: self.device_at,
+                    clock_ahead_seconds: self.clock_ahead_seconds,
                     site: self.site.as_deref(),
                     group: self.group.as_deref(),
                     job: self.job.as_deref(),

@@ -26,12 +26,17 @@ pub struct Stock {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "not permitted at Tarnbridge")]
     pub held_because: Option<String>,
-    /// On hand less what is on hold.
+    /// Of those, promised to jobs.
+    pub allocated: i64,
+    /// On hand less what is on hold and what is allocated; not below nothing.
     pub available: i64,
     /// Ordered and not here yet.
     pub on_order: i64,
     /// Inventory position: available and on order together.
     pub position: i64,
+    /// What would be on hand if the entries that may be double are: absent where none is in doubt.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub if_double: Option<i64>,
     /// When it was last counted; absent if never.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counted_at: Option<DateTime<Utc>>,

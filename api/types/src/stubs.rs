@@ -77,7 +77,7 @@ pub struct StubGroup {
     pub available: i64,
     /// Why they are held.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    #[schema(example = "class unknown, not permitted at Tarnbridge")]
+    #[schema(example = "of unknown class, not permitted at Tarnbridge")]
     pub held_because: Option<String>,
     /// Whether a procedure that fixes the electrode could accept them: only if class and lot are
     /// known. Whether it does is not said here.

@@ -27,13 +27,19 @@ pub struct NewTransfer {
     /// Why.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
-    /// When it happened, with its offset from UTC; the time of receipt unless told.
+    /// When it happened, with its offset from UTC; what the device's clock said, else the time of
+    /// receipt, unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "2026-05-11T14:02:10-03:00")]
     pub at: Option<DateTime<FixedOffset>>,
-    /// What the clock of the device said, where it is known to be off.
+    /// What the clock of the device said when it happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub device_at: Option<DateTime<FixedOffset>>,
+    /// By how many seconds the clock of the device was found to be ahead of the true time; below
+    /// zero if it was behind.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = 360)]
+    pub clock_ahead_seconds: Option<i64>,
     /// The lot, where it is known.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lot: Option<String>,
@@ -50,8 +56,9 @@ impl NewTransfer {
     /// Where, when and by whom; the site is the one that the pieces leave.
     pub fn circumstances(&self) -> Circumstances<'_> {
         Circumstances {
-            at: self.at,
+            at: self.at.or(self.device_at),
             device_at: self.device_at,
+            clock_ahead_seconds: self.clock_ahead_seconds,
             site: Some(&self.from),
             group: None,
             job: None,

@@ -1,14 +1,14 @@
 //! Usage: what was done at the bench. Arc time and grinds wear what is fitted in the torch; a part
 //! taken or broken leaves the stock and counts as worn out.
 
-use chrono::{DateTime, FixedOffset, Utc};
+use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
 use domain::size::RodLength;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::shape::entry;
-use crate::{Checker, Problem, Recorded, Violation};
+use crate::{Checker, KeptAside, Problem, Recorded, Violation};
 
 /// How many entries one batch may hold.
 pub const BATCH_MAX: usize = 1_000;
@@ -85,6 +85,12 @@ pub struct NewUsageBatch {
     /// role `keep`.
     #[serde(default)]
     pub history: bool,
+    /// What the clock of the device says as it sends this. With it, an entry that has only
+    /// `device_at` is dated by the true time: by how much the clock is off is measured against the
+    /// clock here, and kept. Less than half a minute is taken for the time of sending.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "2026-11-01T10:16:00-04:00")]
+    pub device_clock: Option<DateTime<FixedOffset>>,
 }
 
 /// What became of a batch, entry by entry.
@@ -97,6 +103,8 @@ pub struct UsageBatch {
     pub recorded: u64,
     /// Recorded before, by an earlier sending.
     pub already_in: u64,
+    /// Kept aside, since their dates are out of bounds; see the question of each.
+    pub kept_aside: u64,
     /// Refused; see the problem of each.
     pub refused: u64,
     /// One line an entry, in the order they were sent.
@@ -108,11 +116,14 @@ pub struct UsageBatch {
 pub struct UsageOutcome {
     /// The id that was sent.
     pub id: String,
-    /// `recorded`, `already in` or `refused`.
+    /// `recorded`, `already in`, `kept aside` or `refused`.
     pub result: String,
     /// What was recorded.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub recorded: Option<Recorded>,
+    /// What is asked about it, if it was kept aside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub kept_aside: Option<KeptAside>,
     /// Why it was refused, and what to do.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub problem: Option<Problem>,
@@ -178,6 +189,53 @@ pub struct ListUsage {
     /// The `next` of the page before; absent for the first page.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub after: Option<String>,
+}
+
+/// Which use to add up.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct SumUsage {
+    /// `day` or `month`, in the site's zone; `day` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "month")]
+    pub by: Option<String>,
+    /// Only of this part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The site; the first site unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// The first day, in the site's zone.
+    #[param(example = "2026-10-01")]
+    pub from: NaiveDate,
+    /// The last day, in the site's zone; up to 366 days after the first.
+    #[param(example = "2026-10-31")]
+    pub to: NaiveDate,
+}
+
+/// What was used, added up.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UsageSums {
+    /// The site.
+    pub site: String,
+    /// The zone in which days and months begin.
+    pub zone: String,
+    /// `day` or `month`.
+    pub by: String,
+    /// One line a period and part, in order; a period in which nothing was used has none.
+    pub sums: Vec<UsageSum>,
+}
+
+/// What was used of a part in a period.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UsageSum {
+    /// The first day of the period.
+    pub from: NaiveDate,
+    /// The code of the part.
+    pub part: String,
+    /// How many were used, less what was put back.
+    pub used: i64,
 }
 
 /// What was done at the bench.

@@ -110,23 +110,29 @@ fn a_negative_count_and_an_overflow_are_refused() {
 }
 
 #[test]
-fn only_issues_and_returns_feed_the_wear_rate() {
+fn only_use_logged_or_not_and_returns_feed_the_wear_rate() {
     let events: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.wear_events(4))
         .collect();
-    // Receipt, issue, return, scrap, adjustment, hold, release, transfer, supplier-return.
-    assert_eq!(events, [0, 4, -4, 0, 0, 0, 0, 0, 0]);
+    // Receipt, issue, return, scrap, adjustment, hold, release, transfer, supplier-return, unlogged
+    // use, allocation.
+    assert_eq!(events, [0, 4, -4, 0, 0, 0, 0, 0, 0, 4, 0]);
     let on_hand: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.on_hand_sign())
         .collect();
-    assert_eq!(on_hand, [1, -1, 1, -1, 1, 0, 0, 1, -1]);
+    assert_eq!(on_hand, [1, -1, 1, -1, 1, 0, 0, 1, -1, -1, 0]);
     let on_hold: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.on_hold_sign())
         .collect();
-    assert_eq!(on_hold, [0, 0, 0, 0, 0, 1, -1, 0, 0]);
+    assert_eq!(on_hold, [0, 0, 0, 0, 0, 1, -1, 0, 0, 0, 0]);
+    let allocated: Vec<i64> = MovementKind::ALL
+        .iter()
+        .map(|kind| kind.allocated_sign())
+        .collect();
+    assert_eq!(allocated, [0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1]);
 }
 
 #[test]

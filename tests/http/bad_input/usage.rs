@@ -1,11 +1,11 @@
-//! Mistakes in logged use: names, words, figures and dates.
+//! Mistakes in logged use: names, words and figures.
 
 use serde_json::json;
 
 use super::Table;
 
 pub(super) fn tables() -> Vec<Table> {
-    vec![words(), stubs(), figures(), dates(), nothing(), batches()]
+    vec![words(), stubs(), figures(), nothing(), batches()]
 }
 
 fn words() -> Table {
@@ -61,23 +61,6 @@ fn figures() -> Table {
             ("cut_backs", json!(-1), "/cut_backs", "-1; 0 to 10000"),
             ("starts", json!(-1), "/starts", "-1; 0 to 100000"),
             ("amps", json!(0), "/amps", "0; 1 to 2000"),
-        ],
-    }
-}
-
-fn dates() -> Table {
-    let ahead = "10 minutes; clock of the device";
-    let back = "90 days; history";
-    Table {
-        path: "/v1/usage",
-        right: json!({"torch": "T1", "arc_minutes": 75}),
-        mistakes: vec![
-            ("at", json!("2026-06-15T08:10:01-03:00"), "/at", ahead),
-            ("at", json!("2626-06-15T08:00:00-03:00"), "/at", ahead),
-            ("at", json!("2626-06-15T08:00:00-03:00"), "/at", "2626-06"),
-            ("at", json!("2026-03-17T07:59:59-03:00"), "/at", back),
-            ("at", json!("2016-06-15T08:00:00-03:00"), "/at", "2016-06"),
-            ("at", json!("0001-01-01T00:00:00Z"), "/at", back),
         ],
     }
 }

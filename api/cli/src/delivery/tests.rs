@@ -42,6 +42,7 @@ impl Sender for Script {
 
 fn counted() -> Counted {
     Counted {
+        questions: Vec::new(),
         entry: Uuid::nil(),
         part: "part-a".to_owned(),
         site: "shop".to_owned(),

@@ -1,7 +1,7 @@
 //! Counts.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{CountPage, Counted, ListCounts, NewCount};
+use types::{CountPage, Counted, KeptAside, ListCounts, NewCount};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Log, Read};
@@ -33,6 +33,7 @@ async fn list_counts(
 /// Record a count. On hand becomes what was counted and what moved after it.
 #[utoipa::path(tag = "counts", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewCount, responses(
     (status = 201, description = "Recorded", body = Counted),
+    (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),
     Body,
     Common,
     Repeat,

@@ -55,7 +55,7 @@ fn kind(error: &service::Error) -> ProblemKind {
         E::KeyReused(_) => ProblemKind::KeyReused,
         E::Unauthenticated(_) => ProblemKind::Unauthenticated,
         E::Forbidden { .. } => ProblemKind::Forbidden,
-        E::Unavailable => ProblemKind::Unavailable,
+        E::Unavailable | E::CannotWrite { .. } => ProblemKind::Unavailable,
         E::Store(_) | E::Internal(_) => ProblemKind::Internal,
     }
 }

@@ -1,7 +1,7 @@
 //! The ledger: rows, and movements that are no use, receipt or count.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{ListMovements, MovementPage, NewMovement, Recorded};
+use types::{KeptAside, ListMovements, MovementPage, NewMovement, Recorded};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep, Read};
@@ -34,6 +34,7 @@ async fn list_movements(
 /// what the site bars is refused.
 #[utoipa::path(tag = "movements", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewMovement, responses(
     (status = 201, description = "Recorded", body = Recorded),
+    (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),
     Body,
     Common,
     Repeat,

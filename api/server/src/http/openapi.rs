@@ -29,6 +29,8 @@ use utoipa_actix_web::AppExt;
         (name = "transfers", description = "What moved to another site"),
         (name = "stubs", description = "Short electrodes in the jar"),
         (name = "reversals", description = "Taking an entry back"),
+        (name = "entries", description = "What was told, and what became of it"),
+        (name = "questions", description = "What the ledger asks a person"),
         (name = "orders", description = "What was ordered"),
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),

@@ -1,7 +1,7 @@
 //! Receipts.
 
 use actix_web::{post, web};
-use types::{NewReceipt, Recorded};
+use types::{KeptAside, NewReceipt, Recorded};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep};
@@ -18,6 +18,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// Record goods that came in.
 #[utoipa::path(tag = "receipts", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewReceipt, responses(
     (status = 201, description = "Recorded", body = Recorded),
+    (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),
     Body,
     Common,
     Repeat,

@@ -1,7 +1,10 @@
 //! Usage: one entry, or many.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{ListUsage, NewUsage, NewUsageBatch, Recorded, UsageBatch, UsageOutcome, UsagePage};
+use types::{
+    KeptAside, ListUsage, NewUsage, NewUsageBatch, Recorded, SumUsage, UsageBatch, UsageOutcome,
+    UsagePage, UsageSums,
+};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Log, Read};
@@ -9,13 +12,17 @@ use super::error::{Answer, problem};
 use super::extract::{IdempotencyKey, kept};
 use super::problems::{Body, Common, Repeat, Rules};
 use crate::app::App;
-use crate::service::{self, ledger::Outcome};
+use crate::service::{
+    self,
+    ledger::{Became, Outcome},
+};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(list_usage)
         .service(record_usage)
-        .service(record_usage_batch);
+        .service(record_usage_batch)
+        .service(sum_usage);
 }
 
 /// List logged use, newest first.
@@ -36,6 +43,7 @@ async fn list_usage(
 /// Record use at the bench.
 #[utoipa::path(tag = "usage", security(("key" = ["log"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewUsage, responses(
     (status = 201, description = "Recorded", body = Recorded),
+    (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),
     Body,
     Common,
     Repeat,
@@ -70,11 +78,27 @@ async fn record_usage_batch(
     Ok(HttpResponse::Ok().json(summed(outcomes)))
 }
 
+/// Add up what was used, by the days or months of the site's own zone.
+#[utoipa::path(tag = "usage", security(("key" = ["read"])), params(SumUsage), responses(
+    (status = 200, description = "The sums", body = UsageSums),
+    Common,
+    Rules,
+))]
+#[get("/usage/sums")]
+async fn sum_usage(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    query: web::Query<SumUsage>,
+) -> Answer {
+    Ok(HttpResponse::Ok().json(service::ledger::sum_usage(&app.context, &query).await?))
+}
+
 fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
     let mut batch = UsageBatch {
         says: String::new(),
         recorded: 0,
         already_in: 0,
+        kept_aside: 0,
         refused: 0,
         entries: Vec::new(),
     };
@@ -83,16 +107,21 @@ fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
             id,
             result: String::new(),
             recorded: None,
+            kept_aside: None,
             problem: None,
         };
         let (word, count) = match result {
-            Ok((recorded, repeated)) => {
+            Ok((Became::Recorded(recorded), repeated)) => {
                 outcome.recorded = Some(recorded);
                 if repeated {
                     ("already in", &mut batch.already_in)
                 } else {
                     ("recorded", &mut batch.recorded)
                 }
+            }
+            Ok((Became::KeptAside(aside), _)) => {
+                outcome.kept_aside = Some(aside);
+                ("kept aside", &mut batch.kept_aside)
             }
             Err(error) => {
                 outcome.problem = Some(problem(&error));
@@ -108,7 +137,7 @@ fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
         batch.entries.len(),
         batch.recorded,
         batch.already_in,
-        batch.refused
+        batch.refused + batch.kept_aside
     );
     batch
 }

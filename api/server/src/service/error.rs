@@ -70,12 +70,58 @@ pub enum Error {
     /// The database is busy or away, or the service stops.
     #[error("the service is busy or stopping; repeat the request with the same key")]
     Unavailable,
+    /// Nothing can be written.
+    #[error("{why}")]
+    CannotWrite {
+        /// Why, and what to do.
+        why: CannotWrite,
+        /// What the database said, unless the log has it already.
+        #[source]
+        cause: Option<store::Error>,
+    },
     /// The database failed.
     #[error("the database failed")]
     Store(#[source] store::Error),
     /// A fault of ours.
     #[error("{0}")]
     Internal(String),
+}
+
+/// Why nothing can be written, though it may still be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ThisError)]
+pub enum CannotWrite {
+    /// The disk has no room, or fails.
+    #[error(
+        "the service cannot write: its disk is full or fails. Nothing was recorded. Make room on that \
+         disk, and see the service's log if there is room; then repeat the request with the same key"
+    )]
+    Disk,
+    /// The file may be read only.
+    #[error(
+        "the service cannot write: its database may only be read. Nothing was recorded. Let the \
+         account of the service write the file and its folder; then repeat the request with the same key"
+    )]
+    ReadOnly,
+}
+
+impl CannotWrite {
+    /// What a failure of the store means for whoever wants to write, if it means that.
+    pub fn of(error: &store::Error) -> Option<Self> {
+        match error {
+            store::Error::Disk(_) => Some(Self::Disk),
+            store::Error::ReadOnly(_) => Some(Self::ReadOnly),
+            store::Error::Conflict
+            | store::Error::Reference
+            | store::Error::Unavailable(_)
+            | store::Error::Internal(_) => None,
+        }
+    }
+}
+
+impl From<CannotWrite> for Error {
+    fn from(why: CannotWrite) -> Self {
+        Self::CannotWrite { why, cause: None }
+    }
 }
 
 fn told(violations: &[Violation]) -> String {
@@ -110,11 +156,17 @@ impl From<Vec<Violation>> for Error {
 
 impl From<store::Error> for Error {
     fn from(error: store::Error) -> Self {
+        if let Some(why) = CannotWrite::of(&error) {
+            let cause = Some(error);
+            return Self::CannotWrite { why, cause };
+        }
         match error {
             store::Error::Unavailable(_) => Self::Unavailable,
-            store::Error::Conflict | store::Error::Reference | store::Error::Internal(_) => {
-                Self::Store(error)
-            }
+            store::Error::Conflict
+            | store::Error::Reference
+            | store::Error::Disk(_)
+            | store::Error::ReadOnly(_)
+            | store::Error::Internal(_) => Self::Store(error),
         }
     }
 }

@@ -14,17 +14,24 @@ use super::{Error, keys::Caller};
 use crate::store;
 
 mod arrival;
+mod aside;
+mod barred;
 mod books;
 mod count;
+mod doubles;
+mod entry;
 mod lists;
 mod names;
+mod negative;
 mod page;
 mod placed;
 mod plan;
 mod reversal;
 mod stub;
 mod submit;
+mod sums;
 mod transfer;
+mod variances;
 mod wear_shares;
 mod words;
 
@@ -34,10 +41,15 @@ pub use submit::{
     record_transfer, record_usage,
 };
 
-pub use books::{Book, Books, Moved, Worn};
+pub use aside::Aside;
+pub use books::{Book, Books, Key, Moved, Worn};
+pub use doubles::Double;
+pub use entry::get_entry;
 pub(crate) use reversal::facts;
 pub(crate) use stub::is_known;
-pub use submit::{Outcome, check_idempotency_key, hash};
+pub use submit::{Became, Outcome, check_idempotency_key, hash};
+pub use sums::sum_usage;
+pub use variances::{Parcel, Variance, variance};
 pub(crate) use wear_shares::shares;
 pub(crate) use words::class_hazard;
 
@@ -60,6 +72,8 @@ pub struct Request {
     pub received_at: DateTime<Utc>,
     /// Whether it is history, taken over at set-up.
     pub history: bool,
+    /// Whether its date is taken as it is: a person has looked at it.
+    pub trusted: bool,
     /// What was told.
     pub body: Body,
 }
@@ -159,6 +173,7 @@ async fn write_set(
     let kept = store::replies::find_many(tx, asked).await?;
     let mut page = Page::after(kept);
     let names = Names::load(tx, set).await?;
+    page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
@@ -172,14 +187,21 @@ async fn write_set(
             Err(
                 error @ (Error::Store(_)
                 | Error::Unavailable
+                | Error::CannotWrite { .. }
                 | Error::Internal(_)
                 | Error::Overflow),
             ) => return Err(error),
             other => answers.push(other),
         }
     }
+    let moved = books.moved();
+    negative::review(tx, &moved, &mut page).await?;
+    let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;
+    for key in moved.explained {
+        variances::review(tx, key, now).await?;
+    }
     Ok(answers)
 }
 
@@ -189,6 +211,9 @@ async fn plan_one(
     names: &Names,
     both: (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
+    if let Some(why) = aside::out_of_bounds(request) {
+        return aside::keep(tx, (request, why), names, both.1).await;
+    }
     match &request.body {
         Body::Usage(usage, Some(What::Stub)) => {
             stub::of_torch(tx, (request, usage), names, both).await
@@ -197,7 +222,7 @@ async fn plan_one(
             stub::record(tx, (request, stubs), (*what, *kind), names, both.1).await
         }
         Body::Transfer(transfer) => transfer::record(request, transfer, names, both),
-        Body::Usage(usage, what) => plan::usage(request, (usage, *what), names, both),
+        Body::Usage(usage, what) => plan::usage(tx, (request, usage, *what), names, both).await,
         Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
         Body::Receipt(receipt) if receipt.order.is_none() => {
             plan::receipt(request, receipt, names, both)

@@ -390,6 +390,7 @@ pub async fn receive(
                     hash,
                     received_at,
                     history: false,
+                    trusted: false,
                     body,
                 });
             }

@@ -45,7 +45,7 @@ pub fn held_because(site: &sites::Model, verdict: Verdict) -> Option<String> {
     match verdict {
         Verdict::Permitted => None,
         Verdict::Barred => Some(format!("not permitted at {}", site.name)),
-        Verdict::Unknown => Some(format!("class unknown, not permitted at {}", site.name)),
+        Verdict::Unknown => Some(format!("of unknown class, not permitted at {}", site.name)),
     }
 }
 

@@ -4,9 +4,11 @@ use std::collections::HashMap;
 
 use chrono::{DateTime, Utc};
 use domain::ledger::{Level, MovementKind};
+use domain::question::QuestionKind;
+use sea_orm::ConnectionTrait;
 use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
 
-use super::ledger::Book;
+use super::ledger::{Book, Double};
 use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
 use crate::store::entity::{levels, sites};
@@ -26,9 +28,11 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
     let levels = store::levels::find_many(db, rows.iter().map(|row| (row.id, site.id))).await?;
     let levels: HashMap<i64, levels::Model> =
         levels.into_iter().map(|row| (row.part_id, row)).collect();
-    let stock = rows
-        .iter()
-        .map(|part| line(part, &site, levels.get(&part.id), now));
+    let doubts = doubts(db, (rows.iter().map(|row| row.id), site.id)).await?;
+    let stock = rows.iter().map(|part| {
+        let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
+        line(part, &site, (levels.get(&part.id), doubts), now)
+    });
     Ok(StockPage {
         stock: stock.collect::<Result<_, _>>()?,
         next,
@@ -43,7 +47,9 @@ pub async fn get(context: &Context, code: &str, site: Option<&str>) -> Result<St
     let level = store::levels::find_many(db, [(part.id, site.id)])
         .await?
         .pop();
-    line(&part, &site, level.as_ref(), context.clock.now())
+    let doubts = doubts(db, ([part.id].into_iter(), site.id)).await?;
+    let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
+    line(&part, &site, (level.as_ref(), doubts), context.clock.now())
 }
 
 /// How the stock of one part came about.
@@ -110,16 +116,40 @@ fn state(level: Level) -> Option<String> {
     Some(word.to_owned())
 }
 
+/// The entries of parts at a site that may be double, and of which nobody has told yet.
+async fn doubts(
+    db: &impl ConnectionTrait,
+    (parts, site): (impl Iterator<Item = i64>, i64),
+) -> Result<HashMap<i64, Vec<Double>>, Error> {
+    let kind = QuestionKind::DoubleEntry.as_str();
+    let mut doubts: HashMap<i64, Vec<Double>> = HashMap::new();
+    for open in store::questions::open_of(db, kind, (parts, site)).await? {
+        let double = serde_json::from_str(&open.details)
+            .map_err(|error| Error::Internal(error.to_string()))?;
+        doubts
+            .entry(open.part_id.unwrap_or_default())
+            .or_default()
+            .push(double);
+    }
+    Ok(doubts)
+}
+
 fn line(
     part: &store::entity::parts::Model,
     site: &sites::Model,
-    row: Option<&levels::Model>,
+    (row, doubts): (Option<&levels::Model>, &[Double]),
     now: DateTime<Utc>,
 ) -> Result<Stock, Error> {
     let spec = parts::spec(part)?;
     let level = row.map(Book::from).unwrap_or_default().level(part, site);
     let by_rule = site_rules::held_because(site, site_rules::of_part(site, part));
     let set_aside = || (level.on_hold > 0).then(|| "set aside".to_owned());
+    // A count stands for what happened before it, double or not.
+    let counted_at = row.and_then(|row| row.counted_at);
+    let doubtful = doubts
+        .iter()
+        .filter(|double| counted_at.is_none_or(|counted| double.at > counted));
+    let doubtful: i64 = doubtful.map(|double| double.quantity).sum();
     Ok(Stock {
         part: part.code.clone(),
         name: spec.describe(),
@@ -129,9 +159,11 @@ fn line(
         on_hold: level.held(),
         state: state(level),
         held_because: by_rule.or_else(set_aside),
+        allocated: level.allocated,
         available: level.usable(),
         on_order: level.on_order,
         position: level.position(),
+        if_double: (doubtful != 0).then(|| level.on_hand + doubtful),
         counted_at: row.and_then(|row| row.counted_at).map(instant::from_micros),
         as_of: now,
     })

@@ -6,12 +6,13 @@
 use std::fmt;
 use std::future::Future;
 use std::pin::Pin;
+use std::sync::Arc;
 
 use sea_orm::DatabaseTransaction;
-use tokio::sync::{mpsc, oneshot};
+use tokio::sync::{Mutex, mpsc, oneshot};
 
-use super::Error;
 use super::ledger::{self, Answer, Request};
+use super::{CannotWrite, Error};
 use crate::store::{self, Store};
 
 /// A future that is sent between threads.
@@ -35,10 +36,15 @@ enum Message {
     Task(Task),
 }
 
+/// Why the last group could not be written, if the disk or its rights are the reason. It is held while
+/// a group is written, so that whoever asks after its failure waits for the answer.
+type Trouble = Arc<Mutex<Option<CannotWrite>>>;
+
 /// Where writes go.
 #[derive(Clone)]
 pub struct Writer {
     queue: mpsc::Sender<Message>,
+    trouble: Trouble,
 }
 
 impl fmt::Debug for Writer {
@@ -51,8 +57,15 @@ impl Writer {
     /// Starts the writer. It ends when the last handle to it is gone and the queue is empty.
     pub fn start(store: Store) -> Self {
         let (queue, waiting) = mpsc::channel(QUEUE);
-        tokio::spawn(run(store, waiting));
-        Self { queue }
+        let trouble = Trouble::default();
+        tokio::spawn(run(store, waiting, Arc::clone(&trouble)));
+        Self { queue, trouble }
+    }
+
+    /// Why nobody answered.
+    async fn unanswered(&self) -> Error {
+        let trouble = *self.trouble.lock().await;
+        trouble.map_or(Error::Unavailable, Error::from)
     }
 
     /// Whether writes are taken.
@@ -86,24 +99,30 @@ impl Writer {
             .send(Message::Task(task))
             .await
             .map_err(|_| Error::Unavailable)?;
-        answer.await.map_err(|_| Error::Unavailable)?
+        match answer.await {
+            Ok(outcome) => outcome,
+            Err(_) => Err(self.unanswered().await),
+        }
     }
 
     /// Records entries of the ledger and gives an answer for each, in their order.
     ///
     /// # Errors
-    /// The service stops.
+    /// The service stops, or nothing can be written.
     pub async fn record(&self, requests: Vec<Request>) -> Result<Answers, Error> {
         let (reply, answer) = oneshot::channel();
         self.queue
             .send(Message::Ledger((requests, reply)))
             .await
             .map_err(|_| Error::Unavailable)?;
-        answer.await.map_err(|_| Error::Unavailable)
+        match answer.await {
+            Ok(answers) => Ok(answers),
+            Err(_) => Err(self.unanswered().await),
+        }
     }
 }
 
-async fn run(store: Store, mut waiting: mpsc::Receiver<Message>) {
+async fn run(store: Store, mut waiting: mpsc::Receiver<Message>, trouble: Trouble) {
     loop {
         let mut group = Vec::new();
         if waiting.recv_many(&mut group, GROUP).await == 0 {
@@ -111,7 +130,8 @@ async fn run(store: Store, mut waiting: mpsc::Receiver<Message>) {
         }
         // A task of its own: should a fault of ours panic, it takes this group down, whose callers
         // are told, and not the writer.
-        if let Err(fault) = tokio::spawn(commit_group(store.clone(), group)).await {
+        let written = commit_group(store.clone(), group, Arc::clone(&trouble));
+        if let Err(fault) = tokio::spawn(written).await {
             tracing::error!(error = &fault as &dyn std::error::Error, "a group was lost");
             give_up(&store).await;
         }
@@ -120,25 +140,26 @@ async fn run(store: Store, mut waiting: mpsc::Receiver<Message>) {
 
 /// Writes a group and tells its callers after the commit. Should it fail, they are told as well:
 /// whatever would have told them is dropped.
-async fn commit_group(store: Store, group: Vec<Message>) {
-    let tx = match store.begin().await {
-        Ok(tx) => tx,
-        Err(error) => return log(&error),
-    };
-    let written = match write_group(&tx, group).await {
-        Ok(settle) => tx.commit().await.map(|()| settle).map_err(Into::into),
-        Err(error) => {
-            drop(tx);
-            Err(error)
+async fn commit_group(store: Store, group: Vec<Message>, trouble: Trouble) {
+    let mut trouble = trouble.lock().await;
+    match write(&store, group).await {
+        Ok(settle) => {
+            *trouble = None;
+            settle.into_iter().for_each(|settle| settle());
         }
-    };
-    match written {
-        Ok(settle) => settle.into_iter().for_each(|settle| settle()),
         Err(error) => {
+            *trouble = CannotWrite::of(&error);
             log(&error);
             give_up(&store).await;
         }
     }
+}
+
+async fn write(store: &Store, group: Vec<Message>) -> Result<Vec<Settle>, store::Error> {
+    let tx = store.begin().await?;
+    let settle = write_group(&tx, group).await?;
+    tx.commit().await?;
+    Ok(settle)
 }
 
 fn log(error: &store::Error) {

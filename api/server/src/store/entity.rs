@@ -19,6 +19,7 @@ pub mod offers;
 pub mod order_lines;
 pub mod orders;
 pub mod parts;
+pub mod questions;
 pub mod replies;
 pub mod set_up_parts;
 pub mod set_ups;

@@ -2,12 +2,13 @@
 
 use sea_orm::sea_query::{Alias, Expr, ExprTrait, Query};
 use sea_orm::{
-    ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder, QuerySelect,
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, FromQueryResult, QueryFilter, QueryOrder,
+    QuerySelect,
 };
 use uuid::Uuid;
 
 use super::entity::entries::{ActiveModel, Column, Entity, Model};
-use super::entity::movements;
+use super::entity::{movements, set_up_parts};
 use super::{Error, ROWS_PER_INSERT};
 
 /// The entry of that id, if there is one.
@@ -46,6 +47,73 @@ pub async fn reversed(
         .all(db)
         .await?;
     Ok(rows.into_iter().filter_map(|row| row.reverses).collect())
+}
+
+/// What was taken at those torches between two instants, leaving out what one person told with one
+/// key.
+pub async fn taken_at(
+    db: &impl ConnectionTrait,
+    torches: impl IntoIterator<Item = i64>,
+    (from, to): (i64, i64),
+    but_not: Option<(Option<Uuid>, Option<&str>)>,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::TorchId.is_in(torches))
+        .filter(Column::HappenedAt.between(from, to))
+        .filter(Column::What.is_in(["took", "broke", "lost"]));
+    if let Some((key, person)) = but_not {
+        let other_key = match key {
+            Some(key) => Column::KeyId.ne(key).or(Column::KeyId.is_null()),
+            None => Column::KeyId.is_not_null(),
+        };
+        let other_person = match person {
+            Some(person) => Column::Person.ne(person).or(Column::Person.is_null()),
+            None => Column::Person.is_not_null(),
+        };
+        query = query.filter(Condition::any().add(other_key).add(other_person));
+    }
+    Ok(query.all(db).await?)
+}
+
+/// What a part was exposed to, by operator group.
+#[derive(Clone, Debug, FromQueryResult)]
+pub struct Exposed {
+    /// The operator group.
+    pub operator_group: String,
+    /// Seconds of arc time.
+    pub arc_seconds: i64,
+    /// Grinds.
+    pub grinds: i64,
+}
+
+/// What a part at a site was exposed to after one instant and up to another, by operator group.
+pub async fn exposure_by_group(
+    db: &impl ConnectionTrait,
+    (part, site): (i64, i64),
+    (after, up_to): (Option<i64>, i64),
+) -> Result<Vec<Exposed>, Error> {
+    let wearing = QuerySelect::query(
+        &mut set_up_parts::Entity::find()
+            .select_only()
+            .column(set_up_parts::Column::SetUpId)
+            .filter(set_up_parts::Column::PartId.eq(part)),
+    )
+    .to_owned();
+    let mut query = Entity::find()
+        .select_only()
+        .column(Column::OperatorGroup)
+        // PostgreSQL sums whole numbers into decimals; both back ends read a cast one.
+        .column_as(Column::ArcSeconds.sum().cast_as("bigint"), "arc_seconds")
+        .column_as(Column::Grinds.sum().cast_as("bigint"), "grinds")
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::HappenedAt.lte(up_to))
+        .filter(Column::SetUpId.in_subquery(wearing))
+        .group_by(Column::OperatorGroup)
+        .order_by_asc(Column::OperatorGroup);
+    if let Some(after) = after {
+        query = query.filter(Column::HappenedAt.gt(after));
+    }
+    Ok(query.into_model::<Exposed>().all(db).await?)
 }
 
 /// A page of logged use, newest received first.

@@ -1,4 +1,4 @@
-//! What can go wrong at the database, told in four kinds that every back end shares.
+//! What can go wrong at the database, told in a few kinds that every back end shares.
 
 use sea_orm::sqlx::error::DatabaseError;
 use sea_orm::{DbErr, RuntimeErr, SqlErr};
@@ -16,7 +16,13 @@ pub enum Error {
     /// The database is busy or away.
     #[error("the database is busy or away")]
     Unavailable(#[source] DbErr),
-    /// Anything else: a fault of ours, or a full or broken disk.
+    /// The disk has no room, or fails.
+    #[error("the disk is full or fails")]
+    Disk(#[source] DbErr),
+    /// The file may be read only.
+    #[error("the database may only be read")]
+    ReadOnly(#[source] DbErr),
+    /// Anything else: a fault of ours.
     #[error("the database failed")]
     Internal(#[source] DbErr),
 }
@@ -28,24 +34,28 @@ impl From<DbErr> for Error {
             Some(SqlErr::ForeignKeyConstraintViolation(_)) => return Self::Reference,
             Some(_) | None => {}
         }
-        if matches!(error, DbErr::ConnectionAcquire(_) | DbErr::Conn(_)) || is_busy(&error) {
-            Self::Unavailable(error)
-        } else {
-            Self::Internal(error)
+        match code(&error) {
+            // BUSY and LOCKED, and CANTOPEN.
+            Some(5 | 6 | 14) => Self::Unavailable(error),
+            // IOERR and FULL.
+            Some(10 | 13) => Self::Disk(error),
+            Some(8) => Self::ReadOnly(error),
+            _ if matches!(error, DbErr::ConnectionAcquire(_) | DbErr::Conn(_)) => {
+                Self::Unavailable(error)
+            }
+            _ => Self::Internal(error),
         }
     }
 }
 
-/// SQLite's primary result codes BUSY (5) and LOCKED (6), which come with extended codes above them.
-fn is_busy(error: &DbErr) -> bool {
-    let (DbErr::Exec(RuntimeErr::SqlxError(cause)) | DbErr::Query(RuntimeErr::SqlxError(cause))) =
-        error
+/// SQLite's primary result code, which stands in the lowest byte of an extended one.
+fn code(error: &DbErr) -> Option<i64> {
+    let (DbErr::Exec(RuntimeErr::SqlxError(cause))
+    | DbErr::Query(RuntimeErr::SqlxError(cause))
+    | DbErr::Conn(RuntimeErr::SqlxError(cause))) = error
     else {
-        return false;
+        return None;
     };
-    cause
-        .as_database_error()
-        .and_then(DatabaseError::code)
-        .and_then(|code| code.parse::<i64>().ok())
-        .is_some_and(|code| matches!(code & 0xff, 5 | 6))
+    let code = cause.as_database_error().and_then(DatabaseError::code)?;
+    code.parse::<i64>().ok().map(|code| code & 0xff)
 }

@@ -39,6 +39,7 @@ pub async fn upsert_many(db: &impl ConnectionTrait, rows: Vec<Model>) -> Result<
             Column::OnOrder,
             Column::CountedAt,
             Column::CountId,
+            Column::Allocated,
         ])
         .to_owned();
     for chunk in rows.chunks(ROWS_PER_INSERT) {

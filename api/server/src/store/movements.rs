@@ -71,6 +71,39 @@ pub async fn sums_after(
     Ok(query.into_model::<Sum>().all(db).await?)
 }
 
+/// The receipts of a part at a site after one instant and up to another, taken back or not.
+pub async fn receipts(
+    db: &impl ConnectionTrait,
+    (part, site): (i64, i64),
+    (after, up_to): (Option<i64>, i64),
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::PartId.eq(part))
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::Kind.eq("receipt"))
+        .filter(Column::HappenedAt.lte(up_to));
+    if let Some(after) = after {
+        query = query.filter(Column::HappenedAt.gt(after));
+    }
+    Ok(query.order_by_asc(Column::HappenedAt).all(db).await?)
+}
+
+/// What moved at a site from one instant to before another, of one part or of all.
+pub async fn within(
+    db: &impl ConnectionTrait,
+    (part, site): (Option<i64>, i64),
+    (from, before): (i64, i64),
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::HappenedAt.gte(from))
+        .filter(Column::HappenedAt.lt(before));
+    if let Some(part) = part {
+        query = query.filter(Column::PartId.eq(part));
+    }
+    Ok(query.all(db).await?)
+}
+
 /// How much of a part came for an order, less what was taken back.
 pub async fn received(db: &impl ConnectionTrait, order: i64, part: i64) -> Result<i64, Error> {
     let sums: Vec<Option<i64>> = Entity::find()

@@ -1,7 +1,7 @@
 //! The levels and sums that a set of entries touches: read once, kept up to date in memory by the
 //! rules of the domain, written back once.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use domain::ledger::{Count, MovementKind, OnHand};
 use sea_orm::ConnectionTrait;
@@ -14,7 +14,7 @@ use crate::store;
 use crate::store::entity::{levels, parts, sites, wear};
 
 /// A part at a site.
-pub(crate) type Key = (i64, i64);
+pub type Key = (i64, i64);
 
 /// The level of a part at a site, beside what the domain folds.
 #[derive(Clone, Copy, Debug, Default)]
@@ -25,6 +25,8 @@ pub struct Book {
     pub on_hold: i64,
     /// Ordered and not here yet.
     pub on_order: i64,
+    /// Promised to jobs.
+    pub allocated: i64,
 }
 
 /// What one entry adds to the exposure of a part.
@@ -60,6 +62,21 @@ pub struct Books {
     wear: HashMap<Key, HashMap<String, wear::Model>>,
     touched_levels: HashSet<Key>,
     touched_wear: HashSet<(Key, String)>,
+    /// What was on hand when a level was read.
+    before: HashMap<Key, i64>,
+    /// Where something moved that a count had already stood for.
+    explained: BTreeSet<Key>,
+}
+
+/// Where a set of entries changed more than figures.
+#[derive(Debug, Default)]
+pub(super) struct Turned {
+    /// Where the book went below zero.
+    pub(super) below: Vec<Key>,
+    /// Where it came back.
+    pub(super) back: Vec<Key>,
+    /// Where something moved that explains a count.
+    pub(super) explained: BTreeSet<Key>,
 }
 
 impl Book {
@@ -68,7 +85,7 @@ impl Book {
     pub fn level(&self, part: &parts::Model, site: &sites::Model) -> domain::ledger::Level {
         domain::ledger::Level {
             on_hand: self.on_hand.on_hand,
-            allocated: 0,
+            allocated: self.allocated,
             on_hold: self.on_hold,
             on_order: self.on_order,
             barred: !site_rules::of_part(site, part).is_permitted(),
@@ -102,6 +119,7 @@ impl From<&levels::Model> for Book {
             on_hand,
             on_hold: row.on_hold,
             on_order: row.on_order,
+            allocated: row.allocated,
         }
     }
 }
@@ -122,9 +140,9 @@ impl Books {
     ) -> Result<(), Error> {
         let keys: HashSet<Key> = keys.collect();
         for row in store::levels::find_many(db, keys.iter().copied()).await? {
-            self.levels
-                .entry((row.part_id, row.site_id))
-                .or_insert_with(|| Book::from(&row));
+            let key = (row.part_id, row.site_id);
+            self.before.entry(key).or_insert(row.on_hand);
+            self.levels.entry(key).or_insert_with(|| Book::from(&row));
         }
         for row in store::wear::find_many(db, keys.iter().copied()).await? {
             let groups = self.wear.entry((row.part_id, row.site_id)).or_default();
@@ -148,11 +166,21 @@ impl Books {
         let at = instant::from_micros(moved.at);
         let change = moved.kind.on_hand_sign() * moved.quantity;
         let book = self.levels.entry(key).or_default();
+        if change != 0
+            && book
+                .on_hand
+                .counted
+                .is_some_and(|(counted, _)| at <= counted)
+        {
+            self.explained.insert(key);
+        }
         book.on_hand = book
             .on_hand
             .apply_movement(at, change)
             .map_err(|_| Error::Overflow)?;
         book.on_hold = add(book.on_hold, moved.kind.on_hold_sign() * moved.quantity)?;
+        let allocated = moved.kind.allocated_sign() * moved.quantity;
+        book.allocated = add(book.allocated, allocated)?;
         self.touched_levels.insert(key);
         let events = moved.kind.wear_events(moved.quantity);
         if events != 0 {
@@ -226,6 +254,24 @@ impl Books {
         sums
     }
 
+    /// Where the set changed more than figures.
+    pub(super) fn moved(&mut self) -> Turned {
+        let mut turned = Turned {
+            explained: std::mem::take(&mut self.explained),
+            ..Turned::default()
+        };
+        for key in &self.touched_levels {
+            let before = self.before.get(key).copied().unwrap_or(0);
+            let after = self.book(*key).on_hand.on_hand;
+            if before >= 0 && after < 0 {
+                turned.below.push(*key);
+            } else if before < 0 && after >= 0 {
+                turned.back.push(*key);
+            }
+        }
+        turned
+    }
+
     /// The rows that were touched.
     pub fn rows(&self) -> (Vec<levels::Model>, Vec<wear::Model>) {
         let levels = self
@@ -257,6 +303,7 @@ fn row((part_id, site_id): Key, book: &Book) -> levels::Model {
         on_order: book.on_order,
         counted_at: book.on_hand.counted.map(|(at, _)| at.timestamp_micros()),
         count_id: book.on_hand.counted.map(|(_, id)| Uuid::from_u128(id)),
+        allocated: book.allocated,
     }
 }
 

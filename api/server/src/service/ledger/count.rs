@@ -2,14 +2,15 @@
 //! in whatever order they arrive.
 
 use domain::ledger::{Count, MovementKind};
-use sea_orm::DatabaseTransaction;
+use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{Counted, NewCount};
 
 use super::books::{Books, Key};
 use super::names::Names;
 use super::page::Page;
 use super::placed::Placed;
-use super::{Answer, Request};
+use super::variances::{self, Counted as JustCounted};
+use super::{Answer, Request, words};
 use crate::service::Error;
 use crate::store::{self, entity::counts};
 
@@ -25,13 +26,14 @@ pub(super) async fn record(
     let part = names.part(&count.part)?;
     let key = (part.id, placed.site.id);
     let later = moved_after(tx, key, Some(placed.micros())).await?;
-    let book = book_at(tx, key, placed.micros(), later).await?;
+    let (book, has_past) = book_at(tx, key, placed.micros(), later).await?;
     let entry = placed.entry(request, "count", told);
     let fact = Count {
         at: placed.at.to_utc(),
         counted: count.counted,
         id: entry.id.as_u128(),
     };
+    let is_newest = books.book(key).on_hand.is_superseded_by(&fact);
     books.count(key, &fact, later)?;
     let row = counts::Model {
         entry_id: entry.id,
@@ -42,6 +44,16 @@ pub(super) async fn record(
         happened_at: placed.micros(),
     };
     let on_hand = books.book(key).on_hand.on_hand;
+    let counted = JustCounted {
+        part,
+        row: &row,
+        offset_minutes: entry.offset_minutes,
+        has_past: has_past && is_newest,
+    };
+    let questions: Vec<(i64, String)> = variances::ask(tx, counted, page)
+        .await?
+        .into_iter()
+        .collect();
     let answer = Counted {
         entry: entry.id,
         part: part.code.clone(),
@@ -50,7 +62,8 @@ pub(super) async fn record(
         book,
         variance: count.counted - book,
         on_hand,
-        says: says(&part.code, count.counted, book, on_hand),
+        says: says(&part.code, count.counted, book, on_hand) + &words::asked(&questions),
+        questions: questions.iter().map(|(number, _)| *number).collect(),
     };
     page.enter(entry);
     page.count(row);
@@ -72,7 +85,11 @@ fn says(part: &str, counted: i64, book: i64, on_hand: i64) -> String {
 }
 
 /// The signed sum of what moved strictly after an instant, or ever.
-async fn moved_after(tx: &DatabaseTransaction, key: Key, at: Option<i64>) -> Result<i64, Error> {
+pub(super) async fn moved_after(
+    tx: &impl ConnectionTrait,
+    key: Key,
+    at: Option<i64>,
+) -> Result<i64, Error> {
     let sums = store::movements::sums_after(tx, key, at).await?;
     sums.iter().try_fold(0_i64, |total, sum| {
         let sign = MovementKind::parse(&sum.kind).map_or(0, MovementKind::on_hand_sign);
@@ -83,8 +100,13 @@ async fn moved_after(tx: &DatabaseTransaction, key: Key, at: Option<i64>) -> Res
 }
 
 /// What the book says of an instant, by what is on record now: the newest standing count up to
-/// then, and what moved after it up to then.
-async fn book_at(tx: &DatabaseTransaction, key: Key, at: i64, later: i64) -> Result<i64, Error> {
+/// then, and what moved after it up to then; and whether there was any of either.
+async fn book_at(
+    tx: &DatabaseTransaction,
+    key: Key,
+    at: i64,
+    later: i64,
+) -> Result<(i64, bool), Error> {
     let counts = store::counts::standing(tx, key).await?;
     let newest = counts
         .iter()
@@ -96,5 +118,6 @@ async fn book_at(tx: &DatabaseTransaction, key: Key, at: i64, later: i64) -> Res
         .await?
         .checked_sub(later)
         .ok_or(Error::Overflow)?;
-    counted.checked_add(moved).ok_or(Error::Overflow)
+    let book = counted.checked_add(moved).ok_or(Error::Overflow)?;
+    Ok((book, newest.is_some() || moved != 0))
 }

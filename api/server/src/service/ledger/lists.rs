@@ -9,12 +9,13 @@ use types::{
 };
 use uuid::Uuid;
 
+use super::variance;
 use crate::service::{Context, Error, codes, instant, keys};
 use crate::store::entity::{counts, entries, movements};
 use crate::store::{self, movements::Which};
 
 /// The codes of what entries refer to, and the entries themselves.
-struct Codes {
+pub(super) struct Codes {
     entries: HashMap<Uuid, entries::Model>,
     parts: HashMap<i64, String>,
     sites: HashMap<i64, String>,
@@ -23,7 +24,7 @@ struct Codes {
 }
 
 impl Codes {
-    async fn load(
+    pub(super) async fn load(
         db: &impl ConnectionTrait,
         entries: Vec<entries::Model>,
         keys: impl Iterator<Item = (i64, i64)>,
@@ -44,12 +45,20 @@ impl Codes {
         })
     }
 
-    fn part(&self, id: i64) -> String {
+    pub(super) fn part(&self, id: i64) -> String {
         self.parts.get(&id).cloned().unwrap_or_default()
     }
 
-    fn site(&self, id: i64) -> String {
+    pub(super) fn site(&self, id: i64) -> String {
         self.sites.get(&id).cloned().unwrap_or_default()
+    }
+
+    pub(super) fn torch(&self, id: Option<i64>) -> Option<String> {
+        self.torches.get(&id?).cloned()
+    }
+
+    pub(super) fn job(&self, id: Option<i64>) -> Option<String> {
+        self.jobs.get(&id?).cloned()
     }
 
     fn movement(&self, row: movements::Model) -> Option<Movement> {
@@ -63,8 +72,8 @@ impl Codes {
             quantity: row.quantity,
             group: entry.operator_group.clone(),
             why: entry.what.clone().or_else(|| entry.why.clone()),
-            torch: entry.torch_id.and_then(|id| self.torches.get(&id).cloned()),
-            job: entry.job_id.and_then(|id| self.jobs.get(&id).cloned()),
+            torch: self.torch(entry.torch_id),
+            job: self.job(entry.job_id),
             lot: entry.lot.clone(),
             order: row.order_id,
             by: entry.person.clone(),
@@ -79,8 +88,8 @@ impl Codes {
             entry: row.id,
             site: self.site(row.site_id),
             group: row.operator_group.clone(),
-            torch: row.torch_id.and_then(|id| self.torches.get(&id).cloned()),
-            job: row.job_id.and_then(|id| self.jobs.get(&id).cloned()),
+            torch: self.torch(row.torch_id),
+            job: self.job(row.job_id),
             arc_minutes: row.arc_seconds / 60,
             grinds: row.grinds,
             cut_backs: row.cut_backs,
@@ -92,7 +101,7 @@ impl Codes {
         }
     }
 
-    fn count(&self, row: &counts::Model, reversed: bool) -> Option<Count> {
+    fn count(&self, row: &counts::Model, variance: i64, reversed: bool) -> Option<Count> {
         let entry = self.entries.get(&row.entry_id)?;
         Some(Count {
             entry: row.entry_id,
@@ -100,6 +109,7 @@ impl Codes {
             site: self.site(row.site_id),
             counted: row.counted,
             book: row.book,
+            variance,
             by: entry.person.clone(),
             reversed,
             at: instant::with_offset(entry.happened_at, entry.offset_minutes),
@@ -188,11 +198,11 @@ pub async fn list_counts(context: &Context, query: &ListCounts) -> Result<CountP
         rows.iter().map(|row| (row.part_id, row.site_id)),
     )
     .await?;
-    let counts = rows
-        .iter()
-        .filter_map(|row| codes.count(row, reversed.contains(&row.entry_id)));
-    Ok(CountPage {
-        counts: counts.collect(),
-        next,
-    })
+    let mut counts = Vec::with_capacity(rows.len());
+    for row in rows {
+        let reversed = reversed.contains(&row.entry_id);
+        let found = variance(db, row).await?;
+        counts.extend(codes.count(&found.count, found.amount(), reversed));
+    }
+    Ok(CountPage { counts, next })
 }

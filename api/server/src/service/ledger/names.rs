@@ -42,7 +42,7 @@ fn key(code: &str) -> String {
 }
 
 impl Request {
-    fn circumstances(&self) -> Option<Circumstances<'_>> {
+    pub(super) fn circumstances(&self) -> Option<Circumstances<'_>> {
         match &self.body {
             Body::Usage(usage, _) => Some(usage.circumstances()),
             Body::Movement(movement, _) => Some(movement.circumstances()),
@@ -68,13 +68,13 @@ impl Request {
         from.into_iter().chain(to)
     }
 
-    fn at_micros(&self) -> i64 {
+    pub(super) fn at_micros(&self) -> i64 {
         let told = self.circumstances().and_then(|told| told.at);
         let at = told.map_or(self.received_at, |at| at.to_utc());
         at.timestamp_micros()
     }
 
-    fn torch(&self) -> Option<&str> {
+    pub(super) fn torch(&self) -> Option<&str> {
         match &self.body {
             Body::Usage(usage, _) => usage.torch.as_deref(),
             Body::Movement(..)
@@ -86,7 +86,7 @@ impl Request {
         }
     }
 
-    fn part(&self) -> Option<&str> {
+    pub(super) fn part(&self) -> Option<&str> {
         match &self.body {
             Body::Usage(usage, _) => usage.part.as_deref(),
             Body::Movement(movement, _) => Some(&movement.part),
@@ -238,6 +238,11 @@ impl Names {
             .iter()
             .filter_map(|id| self.fitted_parts.get(id));
         fitted.find(|part| part.kind == kind.as_str())
+    }
+
+    /// The id of the torch of that code, if there is one.
+    pub(super) fn torch_id(&self, code: &str) -> Option<i64> {
+        self.torches.get(&key(code)).map(|torch| torch.id)
     }
 
     /// The torch of that code, with what it had fitted at an instant.

@@ -8,10 +8,13 @@ use serde::Serialize;
 use uuid::Uuid;
 
 use super::books::{Books, Moved};
+use super::doubles::Change;
+use super::names::Names;
 use super::{Answer, Request};
-use crate::service::Error;
+use crate::service::questions::NewQuestion;
+use crate::service::{Error, codes};
 use crate::store;
-use crate::store::entity::{counts, entries, movements, replies, stubs};
+use crate::store::entity::{counts, entries, movements, questions, replies, stubs};
 
 /// The status of an entry that was recorded: 201 Created.
 const CREATED: u16 = 201;
@@ -24,7 +27,10 @@ pub(super) struct Page {
     movements: Vec<movements::Model>,
     counts: Vec<counts::Model>,
     stubs: Vec<stubs::ActiveModel>,
+    questions: Vec<questions::Model>,
     replies: Vec<replies::Model>,
+    pub(super) changes: Vec<Change>,
+    now: i64,
 }
 
 /// A movement to be added to the page and the books.
@@ -65,6 +71,48 @@ impl Page {
         }))
     }
 
+    /// Reads the changes among which double entries are looked for.
+    pub(super) async fn load_changes(
+        &mut self,
+        db: &impl ConnectionTrait,
+        set: &[Request],
+        names: &Names,
+    ) -> Result<(), Error> {
+        let received = set.iter().map(|request| request.received_at);
+        self.now = received.max().map_or(0, |now| now.timestamp_micros());
+        self.changes = super::doubles::changes(db, set, names).await?;
+        Ok(())
+    }
+
+    /// When the newest of the set was received.
+    pub(super) fn now(&self) -> i64 {
+        self.now
+    }
+
+    /// Asks a person something; gives the number of the question, old if it was open before.
+    pub(super) async fn ask(
+        &mut self,
+        db: &impl ConnectionTrait,
+        new: NewQuestion,
+    ) -> Result<i64, Error> {
+        let here = self
+            .questions
+            .iter()
+            .find(|row| row.subject.as_ref() == Some(&new.subject));
+        if let Some(row) = here {
+            return Ok(row.id);
+        }
+        if let Some(row) = store::questions::about(db, &new.subject).await? {
+            return Ok(row.id);
+        }
+        let number = match self.questions.last() {
+            Some(row) => row.id + 1,
+            None => store::questions::next_number(db).await?,
+        };
+        self.questions.push(new.row(number, self.now)?);
+        Ok(number)
+    }
+
     /// Adds an entry.
     pub(super) fn enter(&mut self, entry: entries::Model) {
         self.entries.push(entry);
@@ -103,13 +151,24 @@ impl Page {
             quantity: row.quantity,
             order_id: row.order,
             happened_at: entry.happened_at,
+            lot_key: entry.lot.as_deref().map(codes::key),
         });
         Ok(())
     }
 
-    /// Keeps the answer to a request and gives it.
+    /// Keeps the answer to a request that was recorded, and gives it.
     pub(super) fn answer(
         &mut self,
+        request: &Request,
+        body: &impl Serialize,
+    ) -> Result<Answer, Error> {
+        self.answer_as(CREATED, request, body)
+    }
+
+    /// Keeps the answer to a request and gives it.
+    pub(super) fn answer_as(
+        &mut self,
+        status: u16,
         request: &Request,
         body: &impl Serialize,
     ) -> Result<Answer, Error> {
@@ -119,7 +178,7 @@ impl Page {
             caller: request.caller.id(),
             key: request.key.clone(),
             request_hash: request.hash.clone(),
-            status: i64::from(CREATED),
+            status: i64::from(status),
             body: body.clone(),
             created_at: request.received_at.timestamp_micros(),
         };
@@ -127,7 +186,7 @@ impl Page {
             .insert((reply.caller, reply.key.clone()), reply.clone());
         self.replies.push(reply);
         Ok(Answer {
-            status: CREATED,
+            status,
             body,
             repeated: false,
         })
@@ -151,6 +210,9 @@ impl Page {
             store::counts::insert(db, count.into_active_model()).await?;
         }
         store::stubs::insert_many(db, self.stubs).await?;
+        for question in self.questions {
+            store::questions::insert(db, question).await?;
+        }
         let replies = self
             .replies
             .into_iter()

@@ -1,6 +1,6 @@
-//! An entry in its place: where, when, by whom, for what; checked against the clock.
+//! An entry in its place: where, when, by whom, for what. Whether its date can be is in `aside`.
 
-use chrono::{DateTime, FixedOffset, TimeDelta};
+use chrono::{DateTime, FixedOffset};
 use types::{Circumstances, DEFAULT_GROUP};
 use uuid::Uuid;
 
@@ -8,11 +8,6 @@ use super::Request;
 use super::names::{Names, Torch};
 use crate::service::{Error, instant};
 use crate::store::entity::{entries, sites};
-
-/// A clock may be off by so much before it is a mistake.
-const AHEAD: TimeDelta = TimeDelta::minutes(10);
-/// What is older was most likely dated wrong; history taken over at set-up is exempt.
-const BACK: TimeDelta = TimeDelta::days(90);
 
 /// Where and when an entry belongs.
 #[derive(Clone, Debug)]
@@ -37,7 +32,6 @@ impl<'n> Placed<'n> {
         names: &'n Names,
     ) -> Result<Self, Error> {
         let at = told.at.map_or(request.received_at, |at| at.to_utc());
-        check_time(request, at.timestamp_micros())?;
         let torch = torch
             .map(|code| names.torch(code, at.timestamp_micros()))
             .transpose()?;
@@ -96,23 +90,7 @@ impl<'n> Placed<'n> {
             device_at: told.device_at.map(|at| at.timestamp_micros()),
             received_at: request.received_at.timestamp_micros(),
             ground_part_id: None,
+            clock_ahead_seconds: told.clock_ahead_seconds,
         }
     }
-}
-
-fn check_time(request: &Request, at: i64) -> Result<(), Error> {
-    let at = instant::from_micros(at);
-    if at > request.received_at + AHEAD {
-        let why = format!(
-            "{at} is more than 10 minutes ahead of the service's clock; check the clock of the device"
-        );
-        return Err(Error::invalid("/at", why));
-    }
-    if at < request.received_at - BACK && !request.history {
-        let why = format!(
-            "{at} is more than 90 days back; check the date, or send it in a batch marked history"
-        );
-        return Err(Error::invalid("/at", why));
-    }
-    Ok(())
 }

@@ -3,20 +3,22 @@
 use domain::exposure::ArcTime;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
+use sea_orm::ConnectionTrait;
 use types::{NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
+use super::barred::{self, Used};
 use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, shares, words};
+use super::{Answer, Request, doubles, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
 /// Use at the bench: wears what is fitted, and takes from the stock what was taken or broken.
-pub(super) fn usage(
-    request: &Request,
-    (usage, what): (&NewUsage, Option<What>),
+pub(super) async fn usage(
+    db: &impl ConnectionTrait,
+    (request, usage, what): (&Request, &NewUsage, Option<What>),
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
@@ -32,6 +34,7 @@ pub(super) fn usage(
     entry.ground_part_id = ground.map(|part| part.id);
     wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
+    let mut questions = Vec::new();
     if let Some((part, kind)) = moved {
         let row = NewRow {
             part: part.id,
@@ -41,6 +44,13 @@ pub(super) fn usage(
             order: None,
         };
         page.move_part(&entry, row, books)?;
+        let taken = (placed.torch, part, row.quantity);
+        let double = doubles::question(&mut page.changes, request, &entry, taken)?;
+        if let Some(question) = double {
+            let asked = question.says.clone();
+            let number = page.ask(db, question).await?;
+            questions.push((number, asked));
+        }
     }
     let fitted = placed
         .torch
@@ -53,12 +63,18 @@ pub(super) fn usage(
         .into_iter()
         .collect();
     let said = words::usage(usage, what, placed.torch, &stock);
-    let barred = barred_use(what, &touched, placed.site);
+    let used = barred_use(what, &touched, placed.site);
+    let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: format!("{said}{}", words::barred_use(&barred, placed.site)),
+        says: said + &told.says + &words::asked(&questions),
         cautions: words::cautions(what, entry.grinds > 0, &touched),
         stock,
+        questions: questions
+            .into_iter()
+            .map(|(number, _)| number)
+            .chain(told.questions)
+            .collect(),
     };
     page.enter(entry);
     page.answer(request, &recorded)
@@ -78,21 +94,16 @@ pub(super) fn wear(
     Ok(())
 }
 
-/// The parts of an entry that were used though the site bars them. It is recorded all the same: a
-/// fact that is refused is a fact that nobody hears of.
-fn barred_use<'n>(
-    what: Option<What>,
-    touched: &[&'n parts::Model],
-    site: &sites::Model,
-) -> Vec<&'n parts::Model> {
-    let mut barred: Vec<&parts::Model> = Vec::new();
-    for part in touched.iter().filter(|_| what != Some(What::PutBack)) {
-        let permitted = site_rules::of_part(site, part).is_permitted();
-        if !permitted && !barred.iter().any(|other| other.id == part.id) {
-            barred.push(part);
-        }
-    }
-    barred
+/// What an entry used though the site bars it; what is put back unused is none of it.
+fn barred_use(what: Option<What>, touched: &[&parts::Model], site: &sites::Model) -> Vec<Used> {
+    let mut seen = Vec::new();
+    let touched = touched.iter().filter(|_| what != Some(What::PutBack));
+    let used = touched.filter(|part| {
+        let first = !seen.contains(&part.id);
+        seen.push(part.id);
+        first
+    });
+    used.filter_map(|part| Used::part(part, site)).collect()
 }
 
 /// The electrode that an entry is about: as named, else the one that is fitted.
@@ -241,6 +252,7 @@ pub(super) fn record(
         says,
         cautions: words::cautions(None, false, &[part]),
         stock: vec![books.after(part, site)],
+        questions: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)

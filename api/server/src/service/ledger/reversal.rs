@@ -12,7 +12,7 @@ use uuid::Uuid;
 use super::books::{Books, Key};
 use super::page::{NewRow, Page};
 use super::{Answer, Request, shares, words};
-use crate::service::{Error, instant};
+use crate::service::{Error, instant, questions};
 use crate::store;
 use crate::store::entity::{entries, movements};
 
@@ -51,6 +51,7 @@ pub(super) async fn record(
     touched.extend(uncount(tx, &entry, books).await?);
     super::stub::unmove(tx, &entry, &back, page).await?;
     let stock = stock_after(tx, &touched, books).await?;
+    questions::close_about(tx, entry.id, request.received_at.timestamp_micros()).await?;
     let what = words::entry(&entry);
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
@@ -58,6 +59,7 @@ pub(super) async fn record(
         stock,
         says,
         cautions: Vec::new(),
+        questions: Vec::new(),
     };
     page.enter(back);
     page.answer(request, &recorded)
@@ -89,6 +91,10 @@ async fn check(
     request: &Request,
     entry: &entries::Model,
 ) -> Result<(), Error> {
+    if entry.kind == "allocation" {
+        let why = "it promised pieces to a job; allocate another number instead";
+        return Err(Error::invalid("/entry", why));
+    }
     if entry.kind == "reversal" {
         let why = "it takes another entry back already; log what happened as a new entry";
         return Err(Error::invalid("/entry", why));

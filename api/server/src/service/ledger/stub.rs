@@ -7,6 +7,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction, NotSet};
 use types::{NewStub, NewUsage, Recorded, StubKind, StubMove, What};
 
+use super::barred::{self, Used};
 use super::books::Books;
 use super::names::Names;
 use super::page::Page;
@@ -44,13 +45,16 @@ pub(super) async fn of_torch(
         quantity: usage.qty.unwrap_or(1),
     };
     page.stub(row(&entry, &group, group.quantity));
-    let told = words::stubbed(&group, placed.torch);
+    let done = words::stubbed(&group, placed.torch);
+    let used: Vec<Used> = Used::part(part, placed.site).into_iter().collect();
+    let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     group.quantity += there(tx, placed.site.id, &group).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: format!("{told}{}", words::in_jar(&group, placed.site)),
+        says: done + &words::in_jar(&group, placed.site) + &told.says,
         cautions: words::cautions(Some(What::Stub), entry.grinds > 0, &[part]),
         stock: Vec::new(),
+        questions: told.questions,
     };
     page.enter(entry);
     page.answer(request, &recorded)
@@ -106,11 +110,24 @@ pub(super) async fn record(
     page.stub(row(&entry, &group, change));
     group.quantity += change;
     let done = words::stubs_moved(what, quantity, &group);
+    // One question for all stubs that are alike to the rule, whatever their length and lot.
+    let name = words::stub_name(&Group {
+        length_um: None,
+        lot: None,
+        ..group.clone()
+    });
+    let used = Used::stub(&name, &group.class, placed.site);
+    let used: Vec<Used> = used
+        .filter(|_| what == StubMove::Take)
+        .into_iter()
+        .collect();
+    let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: format!("{done}{}", words::in_jar(&group, placed.site)),
+        says: done + &words::in_jar(&group, placed.site) + &told.says,
         cautions: words::class_cautions(kind.class),
         stock: Vec::new(),
+        questions: told.questions,
     };
     page.enter(entry);
     page.answer(request, &recorded)

@@ -1,28 +1,41 @@
 //! From a body to the writer: what can be checked without the database is checked here, before the
 //! entry waits for its turn.
 
+use chrono::TimeDelta;
 use data_encoding::HEXLOWER;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use types::{
-    BATCH_MAX, NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer, NewUsage,
-    NewUsageBatch, Recorded, Role,
+    BATCH_MAX, KeptAside, NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer,
+    NewUsage, NewUsageBatch, Recorded, Role,
 };
 
 use super::{Answer, Body, Request};
 use crate::service::keys::Caller;
 use crate::service::{Context, Error};
 
+/// How long sending a batch may take before a difference of clocks is put down to the device.
+const SENDING: TimeDelta = TimeDelta::seconds(30);
+
 /// The longest idempotency key; a UUID has 36 characters.
 const KEY_MAX: usize = 80;
+
+/// What became of an entry that was not refused.
+#[derive(Debug)]
+pub enum Became {
+    /// It was recorded.
+    Recorded(Recorded),
+    /// It was kept aside.
+    KeptAside(KeptAside),
+}
 
 /// What became of one entry of a batch.
 #[derive(Debug)]
 pub struct Outcome {
     /// The id that was sent.
     pub id: String,
-    /// The answer, and whether it was given before; or why it was refused.
-    pub result: Result<(Recorded, bool), Error>,
+    /// What became of it, and whether that was told before; or why it was refused.
+    pub result: Result<(Became, bool), Error>,
 }
 
 /// Records use at the bench.
@@ -170,6 +183,7 @@ async fn one(
         hash: hash(told)?,
         received_at: context.clock.now(),
         history: false,
+        trusted: false,
         body,
     };
     let mut answers = context.writer.record(vec![request]).await?;
@@ -222,11 +236,13 @@ pub async fn record_batch(
         return Err(Error::invalid("/entries", why));
     }
     let received_at = context.clock.now();
+    let ahead = batch.device_clock.map(|clock| clock.to_utc() - received_at);
+    let ahead = ahead.map(measured);
     let mut outcomes: Vec<Option<Outcome>> = Vec::with_capacity(batch.entries.len());
     let mut requests = Vec::with_capacity(batch.entries.len());
     for entry in batch.entries {
         let id = entry.id.clone().unwrap_or_default();
-        match batch_request(caller, received_at, batch.history, entry) {
+        match batch_request(caller, received_at, (batch.history, ahead), entry) {
             Ok(request) => {
                 outcomes.push(None);
                 requests.push(request);
@@ -254,7 +270,7 @@ pub async fn record_batch(
 fn batch_request(
     caller: Caller,
     received_at: chrono::DateTime<chrono::Utc>,
-    history: bool,
+    (history, ahead): (bool, Option<TimeDelta>),
     mut new: NewUsage,
 ) -> Result<Request, Error> {
     let Some(key) = new.id.take() else {
@@ -266,18 +282,37 @@ fn batch_request(
     check_key(&key).map_err(|why| Error::invalid("/id", why))?;
     let what = new.check()?;
     let hash = hash(("usage", &new))?;
+    if let Some(ahead) = ahead {
+        // After the hash: sent again, the same entry may be measured a second differently.
+        new.clock_ahead_seconds = new.clock_ahead_seconds.or(Some(ahead.num_seconds()));
+        new.at = new.at.or(new.device_at.map(|at| at - ahead));
+    }
     Ok(Request {
         caller,
         key,
         hash,
         received_at,
         history,
+        trusted: false,
         body: Body::Usage(new, what),
     })
 }
 
-fn read_back(answer: &Answer) -> Result<(Recorded, bool), Error> {
-    let recorded = serde_json::from_str(&answer.body)
-        .map_err(|_| Error::KeyReused("the id of this entry".to_owned()))?;
-    Ok((recorded, answer.repeated))
+/// By how much a device's clock is ahead, in whole seconds. Sending takes time as well, so what is
+/// less than [`SENDING`] is no fault of the clock.
+fn measured(ahead: TimeDelta) -> TimeDelta {
+    if ahead.abs() < SENDING {
+        return TimeDelta::zero();
+    }
+    TimeDelta::seconds(ahead.num_seconds())
+}
+
+fn read_back(answer: &Answer) -> Result<(Became, bool), Error> {
+    let reused = |_| Error::KeyReused("the id of this entry".to_owned());
+    let became = if answer.status == super::aside::ACCEPTED {
+        Became::KeptAside(serde_json::from_str(&answer.body).map_err(reused)?)
+    } else {
+        Became::Recorded(serde_json::from_str(&answer.body).map_err(reused)?)
+    };
+    Ok((became, answer.repeated))
 }

@@ -48,6 +48,7 @@ pub(super) fn record(
         says: words::transfer(transfer.quantity, &stock),
         cautions: words::cautions(None, false, &[part]),
         stock: stock.to_vec(),
+        questions: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)

@@ -1,5 +1,7 @@
-//! The one line that answers an entry, and the cautions that go with it.
+//! The one line that answers an entry, what is asked about entries, and the cautions that go with
+//! them.
 
+use chrono::{DateTime, FixedOffset};
 use domain::class::ElectrodeClass;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
@@ -7,6 +9,7 @@ use domain::safety::{self, Hazard};
 use domain::size::{Diameter, RodLength};
 use types::{NewUsage, StockAfter, StubMove, What};
 
+use super::aside::Aside;
 use super::books::Books;
 use super::names::{Names, Torch};
 use crate::service::site_rules;
@@ -95,6 +98,8 @@ pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) ->
         MovementKind::Release => "Released",
         MovementKind::Transfer => "Moved",
         MovementKind::SupplierReturn => "Returned to supplier:",
+        MovementKind::UnloggedUse => "Unlogged use of",
+        MovementKind::Allocation => "Allocated",
     };
     let available = if matches!(kind, MovementKind::Hold | MovementKind::Release) {
         format!(" {} available.", stock.available)
@@ -151,19 +156,6 @@ fn place(stock: &StockAfter) -> &str {
     stock.site.as_deref().unwrap_or_default()
 }
 
-/// That something barred was used, and who hears of it.
-pub(super) fn barred_use(barred: &[&parts::Model], site: &sites::Model) -> String {
-    let told = site
-        .responsible
-        .as_deref()
-        .unwrap_or("the person responsible for the site");
-    let told = barred.iter().filter_map(|part| {
-        let because = site_rules::held_because(site, site_rules::of_part(site, part))?;
-        Some(format!(" {} is {because}. Told: {told}.", part.code))
-    });
-    told.collect()
-}
-
 /// `WLa20 2.4 mm, 48 mm, lot L-2231`
 pub(super) fn stub_name(group: &Group) -> String {
     let diameter = Diameter::from_um(group.diameter_um);
@@ -207,6 +199,78 @@ pub(super) fn in_jar(group: &Group, site: &sites::Model) -> String {
 pub(super) fn class_cautions(class: ElectrodeClass) -> Vec<String> {
     let hazards: Vec<Hazard> = class_hazard(class).into_iter().collect();
     safety::cautions(&hazards)
+}
+
+/// What is asked about an entry that was recorded: ` Possible double entry ... Answer question 7.`
+pub(super) fn asked(questions: &[(i64, String)]) -> String {
+    let told = questions
+        .iter()
+        .map(|(number, says)| format!(" {says} Answer question {number}."));
+    told.collect()
+}
+
+/// An entry that was kept aside, in a few words.
+pub(super) fn kept(aside: &Aside, part: Option<&str>) -> String {
+    let part = part.unwrap_or_default();
+    match aside {
+        Aside::Usage(new) => {
+            let what = new.what.as_deref().and_then(What::parse);
+            let qty = new.qty.unwrap_or(1);
+            let done = match what.and_then(verb) {
+                Some(verb) => format!("{verb} {qty} {part}"),
+                None => "use".to_owned(),
+            };
+            let torch = new.torch.as_ref();
+            torch.map_or(done.clone(), |torch| {
+                format!("{torch}: {}", done.trim_end())
+            })
+        }
+        Aside::Movement(new) => format!("{} {} {part}", new.kind, new.quantity),
+        Aside::Receipt(new) => format!("receipt of {} {part}", new.quantity),
+        Aside::Count(new) => format!("count of {} {part}", new.counted),
+        Aside::Transfer(new) => format!(
+            "transfer of {} {part} from {} to {}",
+            new.quantity, new.from, new.to
+        ),
+        Aside::Stubs(new) => {
+            let what = new.what.as_deref().unwrap_or(StubMove::Add.as_str());
+            let quantity = new.quantity.unwrap_or(1);
+            format!("{what} {quantity} stubs of {} {}", new.class, new.diameter)
+        }
+    }
+}
+
+/// A day, as people write it: `4 May`, with the year where the day alone would not do.
+pub(super) fn day(at: &DateTime<FixedOffset>) -> String {
+    at.format("%-d %b %Y").to_string()
+}
+
+/// A day and time of day, by the clock where it was told.
+pub(super) fn dated(at: &DateTime<FixedOffset>) -> String {
+    at.format("%-d %b %Y %H:%M").to_string()
+}
+
+/// `collet-2.4: 7 counted on 6 Jul 2026, 1 fewer than the book's 8. Used and not logged, or a booking
+/// error?`
+pub(super) fn variance(
+    part: &str,
+    (counted, book): (i64, i64),
+    at: &DateTime<FixedOffset>,
+) -> String {
+    let day = day(at);
+    let amount = counted - book;
+    let than = if amount < 0 { "fewer" } else { "more" };
+    let (by, asks) = (amount.abs(), variance_asks(amount));
+    format!("{part}: {counted} counted on {day}, {by} {than} than the book's {book}. {asks}")
+}
+
+/// What is asked about a variance.
+pub(super) fn variance_asks(amount: i64) -> &'static str {
+    if amount < 0 {
+        "Used and not logged, or a booking error?"
+    } else {
+        "A booking error?"
+    }
 }
 
 /// The cautions that belong to what was done with parts.

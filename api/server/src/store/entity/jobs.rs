@@ -25,6 +25,10 @@ pub struct Model {
     pub start: String,
     pub target: f64,
     pub version: i64,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub procedure: Option<String>,
+    #[sea_orm(default_value = false)]
+    pub lots_needed: bool,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

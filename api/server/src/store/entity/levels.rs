@@ -14,6 +14,8 @@ pub struct Model {
     pub on_order: i64,
     pub counted_at: Option<i64>,
     pub count_id: Option<Uuid>,
+    #[sea_orm(default_value = 0)]
+    pub allocated: i64,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

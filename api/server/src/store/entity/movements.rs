@@ -15,6 +15,8 @@ pub struct Model {
     pub quantity: i64,
     pub order_id: Option<i64>,
     pub happened_at: i64,
+    #[sea_orm(column_type = "Text", nullable, indexed)]
+    pub lot_key: Option<String>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -17,8 +17,11 @@ const PATIENCE: Duration = Duration::from_mins(1);
 /// The folder of the programs. They are built first, since a test may run before anybody did.
 static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
     let test = std::env::current_exe().expect("the path of this test");
-    // target/debug/deps/cli-...
-    let folder = test.ancestors().nth(2).expect("a folder of a profile");
+    // target/debug/deps/cli-..., or target/debug/crash
+    let mut folder = test.parent().expect("a folder");
+    if folder.ends_with("deps") {
+        folder = folder.parent().expect("a folder of a profile");
+    }
     let target = folder.parent().expect("a target folder");
     let mut build = Command::new(env!("CARGO"));
     build
@@ -43,12 +46,17 @@ static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
 
 /// A home with four empty folders: to work in, for temporary files, for configuration, for data.
 #[derive(Debug)]
-pub(crate) struct Home {
+pub struct Home {
     folder: TempDir,
 }
 
 impl Home {
-    pub(crate) fn new() -> Self {
+    /// An empty one.
+    #[expect(
+        clippy::new_without_default,
+        reason = "it makes folders, which no default should"
+    )]
+    pub fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         for name in ["work", "tmp", "config", "data"] {
             std::fs::create_dir(folder.path().join(name)).expect("a folder");
@@ -56,29 +64,39 @@ impl Home {
         Self { folder }
     }
 
-    pub(crate) fn path(&self, name: &str) -> PathBuf {
+    /// A path in it.
+    pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
 
     /// Whatever is in one of its folders.
-    pub(crate) fn holds(&self, name: &str) -> Vec<String> {
+    pub fn holds(&self, name: &str) -> Vec<String> {
         let entries = std::fs::read_dir(self.path(name)).expect("a folder");
         let names = entries.map(|it| it.expect("an entry").file_name());
         names.map(|it| it.to_string_lossy().into_owned()).collect()
     }
 
     /// The command line.
-    pub(crate) fn tigstock(&self) -> Command {
+    pub fn tigstock(&self) -> Command {
         self.program("tigstock")
     }
 
     /// The service.
-    pub(crate) fn server(&self) -> Command {
+    pub fn server(&self) -> Command {
         self.program("tigstock-server")
     }
 
+    /// A program of ours, by its name.
+    pub fn file_of(name: &str) -> PathBuf {
+        FOLDER.join(format!("{name}{}", std::env::consts::EXE_SUFFIX))
+    }
+
     fn program(&self, name: &str) -> Command {
-        let program = FOLDER.join(format!("{name}{}", std::env::consts::EXE_SUFFIX));
+        self.command(&Self::file_of(name))
+    }
+
+    /// Any program, with this home for its environment.
+    pub fn command(&self, program: &Path) -> Command {
         let mut command = Command::new(program);
         command
             .env_clear()
@@ -95,13 +113,13 @@ impl Home {
     }
 
     /// Starts the service on a free port, with its data where the platform has them.
-    pub(crate) fn serve(&self) -> Serving {
+    pub fn serve(&self) -> Serving {
         Serving::start(self.server().args(["serve", "--listen", "127.0.0.1:0"]))
     }
 }
 
 /// Runs a program to its end: whether it did its work, and what it said on both streams.
-pub(crate) fn ended(command: &mut Command) -> (bool, String, String) {
+pub fn ended(command: &mut Command) -> (bool, String, String) {
     let Output {
         status,
         stdout,
@@ -113,16 +131,16 @@ pub(crate) fn ended(command: &mut Command) -> (bool, String, String) {
 
 /// A service that runs; it is killed with the test.
 #[derive(Debug)]
-pub(crate) struct Serving {
+pub struct Serving {
     child: Child,
     log: Receiver<String>,
     /// Where it listens.
-    pub(crate) url: String,
+    pub url: String,
 }
 
 impl Serving {
     /// Starts a service and waits until it says that it serves.
-    pub(crate) fn start(command: &mut Command) -> Self {
+    pub fn start(command: &mut Command) -> Self {
         let mut child = command
             .args(["--log-format", "json"])
             .stdout(Stdio::piped())
@@ -162,18 +180,24 @@ impl Serving {
     }
 
     /// The number of the process.
-    pub(crate) fn id(&self) -> String {
+    pub fn id(&self) -> String {
         self.child.id().to_string()
     }
 
+    /// Ends it at once, as a loss of power of the process would.
+    pub fn kill(mut self) {
+        self.child.kill().expect("it is ours");
+        self.child.wait().expect("it is ours");
+    }
+
     /// Asks it to stop, and waits for its end: whether that was a good one, and what it printed.
-    pub(crate) fn stop(self) -> (bool, String) {
+    pub fn stop(self) -> (bool, String) {
         let (good, out, _) = self.stop_with_log();
         (good, out)
     }
 
     /// The same, with what it has logged since it serves.
-    pub(crate) fn stop_with_log(mut self) -> (bool, String, Vec<String>) {
+    pub fn stop_with_log(mut self) -> (bool, String, Vec<String>) {
         let asked = Command::new("kill").args(["-TERM", &self.id()]).status();
         assert!(asked.expect("kill starts").success());
         let status = self.child.wait().expect("it is ours");
