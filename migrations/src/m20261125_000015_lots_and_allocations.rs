@@ -41,7 +41,7 @@ impl MigrationTrait for Migration {
         manager.alter_table(levels).await?;
         for column in [
             text("procedure").null().take(),
-            bool("lots_needed").default(false).take(),
+            bool("locked").default(false).take(),
         ] {
             let jobs = Table::alter().table("jobs").add_column(column).to_owned();
             manager.alter_table(jobs).await?;
@@ -51,7 +51,7 @@ impl MigrationTrait for Migration {
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
         for (table, column) in [
-            ("jobs", "lots_needed"),
+            ("jobs", "locked"),
             ("jobs", "procedure"),
             ("levels", "allocated"),
         ] {

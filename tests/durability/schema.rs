@@ -87,34 +87,29 @@ async fn the_page_of_the_export_describes_every_table_and_column() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let page = std::fs::read_to_string(root.join(PAGE)).expect("the page");
     let described = described(&page);
-    let told: Vec<(String, Vec<[String; 2]>)> = described
+    let told: Vec<String> = described
         .iter()
-        .map(|(name, columns)| {
-            let columns = columns
-                .iter()
-                .map(|[name, kind, _]| [name.clone(), kind.clone()]);
-            (name.clone(), columns.collect())
+        .flat_map(|(table, columns)| {
+            let told = move |[name, kind, _]: &[String; 3]| format!("{table}: {name} {kind}");
+            columns.iter().map(told)
         })
         .collect();
-    let should: Vec<(String, Vec<[String; 2]>)> = exported
+    let should: Vec<String> = exported
         .manifest
         .tables
         .iter()
-        .map(|sheet| {
-            let columns = sheet.columns.iter().map(|column| {
-                let mut kind = column.kind.clone();
-                if column.may_be_empty {
-                    kind.push('?');
-                }
-                [column.name.clone(), kind]
-            });
-            (sheet.name.clone(), columns.collect())
+        .flat_map(|sheet| {
+            sheet.columns.iter().map(|column| {
+                let mark = if column.may_be_empty { "?" } else { "" };
+                format!("{}: {} {}{mark}", sheet.name, column.name, column.kind)
+            })
         })
         .collect();
-    assert_eq!(
-        told, should,
-        "left what {PAGE} describes, right what is exported"
-    );
+    let missing: Vec<_> = should.iter().filter(|it| !told.contains(it)).collect();
+    assert!(missing.is_empty(), "describe in {PAGE}: {missing:#?}");
+    let gone: Vec<_> = told.iter().filter(|it| !should.contains(it)).collect();
+    assert!(gone.is_empty(), "remove from {PAGE}: {gone:#?}");
+    assert_eq!(told, should, "left {PAGE}, right the order of the schema");
     for (table, columns) in &described {
         for [name, _, words] in columns {
             assert!(words.len() > 3, "{PAGE}: {table}.{name} has no words");

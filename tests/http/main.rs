@@ -1,6 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
 mod addresses;
+mod allocations;
 mod bad_input;
 mod big_job;
 mod concurrency;
@@ -14,6 +15,7 @@ mod kept_aside;
 mod keys;
 mod kit_checks;
 mod ladder;
+mod lots;
 mod movements;
 mod offline;
 mod pages;

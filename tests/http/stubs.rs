@@ -5,8 +5,8 @@ use domain::safety::{CLOSING, Hazard};
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use types::{
-    GetForecasts, ListStubs, NewReversal, NewStub, NewUsage, ProblemKind, Recorded, StubGroup,
-    StubPage,
+    GetForecasts, ListStubs, NewReceipt, NewReversal, NewStub, NewUsage, ProblemKind, Recorded,
+    StubGroup, StubPage,
 };
 
 use crate::site_rules::both;
@@ -16,6 +16,17 @@ const PART: &str = "WLa20-2.4";
 async fn shop() -> TestServer {
     let server = TestServer::at("2026-06-15T08:00:00-03:00").await;
     server.stocked(electrode(PART, "2.4 mm"), 10).await;
+    let lot = NewReceipt {
+        part: PART.to_owned(),
+        quantity: 10,
+        lot: Some("L-2231".to_owned()),
+        ..NewReceipt::default()
+    };
+    server
+        .owner
+        .record_receipt(&lot, "lot")
+        .await
+        .expect("a lot");
     server.torch("T1", &[PART]).await;
     server.set_clock("2026-06-15T09:00:00-03:00");
     server

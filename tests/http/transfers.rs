@@ -4,8 +4,8 @@ use client::Error;
 use domain::safety::Hazard;
 use tigstock_tests::TestServer;
 use types::{
-    GetStock, ListMovements, NewMovement, NewReceipt, NewReversal, NewSite, NewTransfer,
-    ProblemKind, Recorded,
+    GetStock, GetTrace, ListMovements, NewAllocation, NewAnswer, NewJob, NewLotHold, NewMovement,
+    NewReceipt, NewReversal, NewSite, NewTransfer, ProblemKind, Recorded,
 };
 
 use crate::site_rules::{THORIATED, both, refused, school};
@@ -228,5 +228,101 @@ async fn a_repeated_transfer_moves_once() {
     let first = server.owner.record_transfer(&twice, "once").await.unwrap();
     let again = server.owner.record_transfer(&twice, "once").await.unwrap();
     assert_eq!(first, again);
+    assert_eq!(on_hand(&server).await, [5, 0, 2]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lot_moves_with_its_pieces_unless_it_is_on_hold() {
+    let server = three().await;
+    let receipt = NewReceipt {
+        part: THORIATED.to_owned(),
+        quantity: 6,
+        lot: Some("L-9".to_owned()),
+        ..NewReceipt::default()
+    };
+    server.owner.record_receipt(&receipt, "r").await.unwrap();
+    let of_lot = |quantity| NewTransfer {
+        part: THORIATED.to_owned(),
+        quantity,
+        from: "shop".to_owned(),
+        to: "yard".to_owned(),
+        lot: Some("L-9".to_owned()),
+        ..NewTransfer::default()
+    };
+    server
+        .owner
+        .record_transfer(&of_lot(2), "two")
+        .await
+        .unwrap();
+    let trace = server.owner.trace_lot("L-9", &GetTrace::default()).await;
+    let trace = trace.unwrap();
+    let left: Vec<_> = trace
+        .lines
+        .iter()
+        .map(|line| (&*line.what, &*line.place, line.quantity))
+        .collect();
+    assert_eq!(left, [("left", "shop", 4), ("left", "yard", 2)]);
+    assert_eq!((trace.received, trace.gap), (6, 0));
+    let hold = NewLotHold::default();
+    server.owner.hold_lot("L-9", &hold, "hold").await.unwrap();
+    let held = server.owner.record_transfer(&of_lot(1), "one").await;
+    refused(held, "/lot", &["L-9", "on hold", "release it"]);
+    let unknown = NewTransfer {
+        lot: Some("L-8".to_owned()),
+        ..of_lot(1)
+    };
+    let unknown = server.owner.record_transfer(&unknown, "unknown").await;
+    refused(unknown, "/lot", &["L-8", "never received"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn barred_pieces_are_promised_to_no_job() {
+    let server = three().await;
+    let receipt = NewReceipt {
+        part: THORIATED.to_owned(),
+        quantity: 6,
+        site: Some("tarnbridge".to_owned()),
+        ..NewReceipt::default()
+    };
+    server.owner.record_receipt(&receipt, "r").await.unwrap();
+    let job = NewJob {
+        code: "R-9".to_owned(),
+        torch: Some("station-3".to_owned()),
+        site: Some("tarnbridge".to_owned()),
+        arc_minutes: Some(60),
+        start: "2026-06-26".parse().expect("a day"),
+        ..NewJob::default()
+    };
+    server.owner.create_job(&job).await.unwrap();
+    let promise = NewAllocation {
+        job: "R-9".to_owned(),
+        part: THORIATED.to_owned(),
+        quantity: 2,
+        ..NewAllocation::default()
+    };
+    let promised = server.owner.record_allocation(&promise, "promise").await;
+    refused(promised, "/part", &["not permitted at Tarnbridge"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_transfer_of_long_ago_is_kept_aside_and_moves_when_the_date_is_confirmed() {
+    let server = three().await;
+    let old = NewTransfer {
+        part: THORIATED.to_owned(),
+        quantity: 2,
+        from: "shop".to_owned(),
+        to: "yard".to_owned(),
+        at: Some("2026-01-05T08:00:00-04:00".parse().expect("an instant")),
+        ..NewTransfer::default()
+    };
+    let aside = server.owner.record_transfer(&old, "old").await;
+    assert!(matches!(aside, Err(Error::KeptAside(_))), "{aside:?}");
+    assert_eq!(on_hand(&server).await, [7, 0, 0]);
+    let answer = NewAnswer {
+        answer: "as-received".to_owned(),
+        ..NewAnswer::default()
+    };
+    let answered = server.owner.answer_question(1, &answer, "answer").await;
+    answered.unwrap();
     assert_eq!(on_hand(&server).await, [5, 0, 2]);
 }

@@ -10,11 +10,11 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, GetForecasts, GetNeeds, GetStock, KitLine, ListCounts, ListMovements,
-    ListQuestions, ListStock, ListStubs, ListUsage, NewAnswer, NewArrival, NewCount, NewJob,
-    NewKey, NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
-    NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, Role,
-    StartingAssumption, SumUsage,
+    ArrivedLine, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListCounts,
+    ListMovements, ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer,
+    NewArrival, NewCount, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder,
+    NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer,
+    NewUsage, NewUsageBatch, Role, StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -257,6 +257,7 @@ async fn ledger(client: &Client) -> Done {
     };
     client.sum_usage(&sums).await?;
     questions(client).await?;
+    lots(client).await?;
     client.list_movements(&ListMovements::default()).await?;
     Ok(())
 }
@@ -311,6 +312,30 @@ async fn questions(client: &Client) -> Done {
         ..NewAnswer::default()
     };
     client.answer_question(number, &answer, "answer").await?;
+    Ok(())
+}
+
+/// A lot that came in is traced, held and freed, and some of it is promised to a job.
+async fn lots(client: &Client) -> Done {
+    let receipt = NewReceipt {
+        part: COLLET.to_owned(),
+        quantity: 5,
+        lot: Some("L-1".to_owned()),
+        ..NewReceipt::default()
+    };
+    client.record_receipt(&receipt, "lot").await?;
+    client.trace_lot("L-1", &GetTrace::default()).await?;
+    let hold = NewLotHold::default();
+    client.hold_lot("L-1", &hold, "hold").await?;
+    client.release_lot("L-1", &hold, "release").await?;
+    let allocation = NewAllocation {
+        job: "R-118".to_owned(),
+        part: COLLET.to_owned(),
+        quantity: 1,
+        ..NewAllocation::default()
+    };
+    client.record_allocation(&allocation, "promise").await?;
+    client.list_allocations(&ListAllocations::default()).await?;
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 //! This file makes a client. What it can do is in one file per resource; how a request is sent and
 //! its answer read is in `request`.
 
+mod allocations;
 mod counts;
 mod entries;
 mod error;
@@ -12,6 +13,7 @@ mod jobs;
 mod keys;
 mod kit_checks;
 mod kits;
+mod lots;
 mod movements;
 mod offers;
 mod orders;

@@ -10,6 +10,7 @@ mod fallback;
 pub mod openapi;
 mod problems;
 
+mod allocations;
 mod counts;
 mod entries;
 mod forecasts;
@@ -18,6 +19,7 @@ mod jobs;
 mod keys;
 mod kit_checks;
 mod kits;
+mod lots;
 mod movements;
 mod offers;
 mod orders;
@@ -40,6 +42,7 @@ pub use fallback::Fallback;
 pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
+            .configure(allocations::routes)
             .configure(counts::routes)
             .configure(entries::routes)
             .configure(forecasts::routes)
@@ -47,6 +50,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(keys::routes)
             .configure(kit_checks::routes)
             .configure(kits::routes)
+            .configure(lots::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::store::Store;
 
+pub mod allocations;
 pub mod clock;
 pub mod codes;
 pub mod error;
@@ -17,6 +18,7 @@ pub mod kit_checks;
 pub mod kits;
 pub mod learned;
 pub mod ledger;
+pub mod lots;
 pub mod needs;
 pub mod offers;
 pub mod orders;

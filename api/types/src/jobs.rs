@@ -58,6 +58,14 @@ resource! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 0.95, minimum = 0.5, maximum = 0.9999)]
         target: Option<f64>,
+        /// The written procedure it is done by, with its revision.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "PROC-07 rev 2")]
+        procedure: Option<String>,
+        /// That procedure allows no substitution, and each electrode and filler rod used for the job
+        /// has to be known by its lot.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        locked: bool,
         /// Codes of parts that are left out of the chance.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         left_out: Vec<String>,
@@ -96,6 +104,10 @@ impl NewJob {
         checker.take("code", Code::parse("job", &self.code));
         checker.text("name", self.name.as_deref(), 80);
         check_group(self.group.as_deref(), &mut checker);
+        checker.text("procedure", self.procedure.as_deref(), 80);
+        if self.locked && self.procedure.is_none() {
+            checker.note("procedure", "missing; name the procedure that is locked");
+        }
         if let Some(minutes) = self.arc_minutes {
             checker.range("arc_minutes", minutes, 1, 6_000_000);
         }

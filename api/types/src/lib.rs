@@ -2,6 +2,7 @@
 //! them into values of `domain`. Server and client share it, so they cannot drift apart. What lives
 //! here is a promise to users: change it with care, and never add a rule of business.
 
+pub mod allocations;
 pub mod circumstances;
 pub mod counts;
 pub mod entries;
@@ -11,6 +12,7 @@ pub mod jobs;
 pub mod keys;
 pub mod kit_checks;
 pub mod kits;
+pub mod lots;
 pub mod movements;
 pub mod needs;
 pub mod offers;
@@ -31,6 +33,7 @@ pub mod transfers;
 pub mod usage;
 pub mod violation;
 
+pub use allocations::*;
 pub use circumstances::*;
 pub use counts::*;
 pub use entries::*;
@@ -40,6 +43,7 @@ pub use jobs::*;
 pub use keys::*;
 pub use kit_checks::*;
 pub use kits::*;
+pub use lots::*;
 pub use movements::*;
 pub use needs::*;
 pub use offers::*;

@@ -38,6 +38,7 @@ impl Dice {
     }
 
     /// Other dice that follow from these.
+    #[must_use]
     pub fn another(&mut self) -> Self {
         Self::new(self.next())
     }

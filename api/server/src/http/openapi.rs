@@ -31,6 +31,8 @@ use utoipa_actix_web::AppExt;
         (name = "reversals", description = "Taking an entry back"),
         (name = "entries", description = "What was told, and what became of it"),
         (name = "questions", description = "What the ledger asks a person"),
+        (name = "allocations", description = "Pieces promised to jobs"),
+        (name = "lots", description = "Where the pieces of a lot went"),
         (name = "orders", description = "What was ordered"),
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),

@@ -114,6 +114,8 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         weeks: Set(new.weeks),
         start: Set(new.start.format(DAY).to_string()),
         target: Set(target.get()),
+        procedure: Set(new.procedure.clone()),
+        locked: Set(new.locked),
         version: Set(1),
         ..Default::default()
     })
@@ -191,6 +193,8 @@ impl Codes {
             grinds: row.grinds,
             weeks: row.weeks,
             target: Some(row.target),
+            procedure: row.procedure,
+            locked: row.locked,
             left_out: self.left_out.get(&row.id).cloned().unwrap_or_default(),
         })
     }

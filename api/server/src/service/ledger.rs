@@ -6,13 +6,14 @@ use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
 use types::{
-    NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer, NewUsage, StubKind,
-    StubMove, What,
+    NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer, NewUsage,
+    StubKind, StubMove, What,
 };
 
 use super::{Error, keys::Caller};
 use crate::store;
 
+mod allocation;
 mod arrival;
 mod aside;
 mod barred;
@@ -21,6 +22,7 @@ mod count;
 mod doubles;
 mod entry;
 mod lists;
+mod lot;
 mod names;
 mod negative;
 mod page;
@@ -37,14 +39,15 @@ mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{
-    record_batch, record_count, record_movement, record_receipt, record_reversal, record_stubs,
-    record_transfer, record_usage,
+    record_allocation, record_batch, record_count, record_movement, record_receipt,
+    record_reversal, record_stubs, record_transfer, record_usage,
 };
 
 pub use aside::Aside;
 pub use books::{Book, Books, Key, Moved, Worn};
 pub use doubles::Double;
 pub use entry::get_entry;
+pub use lot::LotBook;
 pub(crate) use reversal::facts;
 pub(crate) use stub::is_known;
 pub use submit::{Became, Outcome, check_idempotency_key, hash};
@@ -93,6 +96,8 @@ pub enum Body {
     Transfer(NewTransfer),
     /// Stubs went into the jar or came out of it, without a torch.
     Stubs(NewStub, StubMove, StubKind),
+    /// Pieces are promised to a job.
+    Allocation(NewAllocation),
     /// An entry is taken back.
     Reversal(NewReversal),
 }
@@ -104,7 +109,7 @@ impl Body {
             Self::Usage(_, what) => *what != Some(What::Stub),
             Self::Movement(..) | Self::Transfer(_) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
-            Self::Count(_) | Self::Stubs(..) | Self::Reversal(_) => false,
+            Self::Count(_) | Self::Allocation(_) | Self::Stubs(..) | Self::Reversal(_) => false,
         }
     }
 }
@@ -159,8 +164,17 @@ async fn attempt(
 ) -> Result<Result<Vec<Result<Answer, Error>>, Error>, store::Error> {
     let savepoint = store::savepoint(tx).await?;
     let written = write_set(&savepoint, set).await;
-    store::end(savepoint, written.is_ok()).await?;
-    Ok(written)
+    match (store::end(savepoint, written.is_ok()).await, written) {
+        (Ok(()), written) => Ok(written),
+        // A full disk may undo the whole transaction: then that is why there is nothing to end.
+        (
+            Err(_),
+            Err(Error::CannotWrite {
+                cause: Some(cause), ..
+            }),
+        ) => Err(cause),
+        (Err(lost), _) => Err(lost),
+    }
 }
 
 async fn write_set(
@@ -175,6 +189,8 @@ async fn write_set(
     let names = Names::load(tx, set).await?;
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
+    books.load_promises(tx, names.jobs()).await?;
+    books.load_lots(tx, set).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {
@@ -229,6 +245,7 @@ async fn plan_one(
         }
         Body::Receipt(receipt) => arrival::record(tx, (request, receipt), names, both).await,
         Body::Count(count) => count::record(tx, (request, count), names, both).await,
+        Body::Allocation(new) => allocation::record(tx, (request, new), names, both).await,
         Body::Reversal(reversal) => reversal::record(tx, (request, reversal), both).await,
     }
 }

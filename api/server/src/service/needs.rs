@@ -17,6 +17,7 @@ use super::ledger::Book;
 use super::{Context, Error, codes, instant, jobs, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows, sites};
+use crate::store::movements::Promise;
 
 mod buying;
 mod words;
@@ -79,16 +80,17 @@ pub(super) async fn of_job(
     };
     let records = Records::load(db, &parts, whose).await?;
     let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
+    let promises = store::movements::promises(db, [job.id]).await?;
     let size = size(&job)?;
     let target = Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?;
     let mut weighed = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in parts {
         let level = levels.iter().find(|row| row.part_id == part.id);
-        let level = level
-            .map(Book::from)
-            .unwrap_or_default()
-            .level(&part, &site);
+        let book = level.map(Book::from).unwrap_or_default();
+        let mut level = book.level(&part, &site);
+        // What this job was promised is there for it, and for no other.
+        level.allocated -= promised(&promises, (part.id, site.id));
         match records.learn(&part, &size)? {
             Ok(learned) => weighed.push(weigh((part, &site), learned, level, (&market, target))?),
             Err(none) => cannot_tell.push(CannotTell {
@@ -144,6 +146,13 @@ async fn parts_of(
         )));
     }
     Ok((counted, left_out))
+}
+
+fn promised(promises: &[Promise], (part, site): (i64, i64)) -> i64 {
+    let own = promises
+        .iter()
+        .find(|row| (row.part_id, row.site_id) == (part, site));
+    own.map_or(0, |row| row.quantity)
 }
 
 fn size(job: &job_rows::Model) -> Result<JobSize, Error> {

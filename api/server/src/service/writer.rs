@@ -20,7 +20,27 @@ pub type Boxed<'t, T> = Pin<Box<dyn Future<Output = T> + Send + 't>>;
 
 /// Tells the caller, once the commit was good.
 type Settle = Box<dyn FnOnce() + Send>;
-type Task = Box<dyn for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, (bool, Settle)> + Send>;
+type Task = Box<dyn for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, Done> + Send>;
+
+/// What became of a task: whether what it wrote is to stay, why it could not write, and its caller.
+struct Done {
+    good: bool,
+    why: Option<CannotWrite>,
+    settle: Settle,
+}
+
+/// Why a group is lost.
+struct Lost {
+    error: store::Error,
+    why: Option<CannotWrite>,
+}
+
+impl From<store::Error> for Lost {
+    fn from(error: store::Error) -> Self {
+        let why = CannotWrite::of(&error);
+        Self { error, why }
+    }
+}
 
 /// How many messages may wait; beyond that, callers wait to be let in.
 const QUEUE: usize = 4_096;
@@ -88,11 +108,15 @@ impl Writer {
             Box::pin(async move {
                 let outcome = work(tx).await;
                 let good = outcome.is_ok();
+                let why = match &outcome {
+                    Err(Error::CannotWrite { why, .. }) => Some(*why),
+                    Ok(_) | Err(_) => None,
+                };
                 let settle: Settle = Box::new(move || {
                     // The caller may have gone away; the write stands all the same.
                     let _ = reply.send(outcome);
                 });
-                (good, settle)
+                Done { good, why, settle }
             })
         });
         self.queue
@@ -145,20 +169,22 @@ async fn commit_group(store: Store, group: Vec<Message>, trouble: Trouble) {
     match write(&store, group).await {
         Ok(settle) => {
             *trouble = None;
-            settle.into_iter().for_each(|settle| settle());
+            for settle in settle {
+                settle();
+            }
         }
-        Err(error) => {
-            *trouble = CannotWrite::of(&error);
+        Err(Lost { error, why }) => {
+            *trouble = why;
             log(&error);
             give_up(&store).await;
         }
     }
 }
 
-async fn write(store: &Store, group: Vec<Message>) -> Result<Vec<Settle>, store::Error> {
+async fn write(store: &Store, group: Vec<Message>) -> Result<Vec<Settle>, Lost> {
     let tx = store.begin().await?;
     let settle = write_group(&tx, group).await?;
-    tx.commit().await?;
+    tx.commit().await.map_err(store::Error::from)?;
     Ok(settle)
 }
 
@@ -179,10 +205,7 @@ async fn give_up(store: &Store) {
 ///
 /// # Errors
 /// The transaction is lost. What was written in it may be gone, whatever a commit would say.
-async fn write_group(
-    tx: &DatabaseTransaction,
-    group: Vec<Message>,
-) -> Result<Vec<Settle>, store::Error> {
+async fn write_group(tx: &DatabaseTransaction, group: Vec<Message>) -> Result<Vec<Settle>, Lost> {
     let (mut sets, mut tasks) = (Vec::new(), Vec::new());
     for message in group {
         match message {
@@ -193,9 +216,13 @@ async fn write_group(
     let mut settle = record_sets(tx, sets).await?;
     for task in tasks {
         let savepoint = store::savepoint(tx).await?;
-        let (good, told) = task(&savepoint).await;
-        store::end(savepoint, good).await?;
-        settle.push(told);
+        let done = task(&savepoint).await;
+        if let Err(error) = store::end(savepoint, done.good).await {
+            // A full disk may undo the whole transaction: then that is why there is nothing to end.
+            let why = done.why.or_else(|| CannotWrite::of(&error));
+            return Err(Lost { error, why });
+        }
+        settle.push(done.settle);
     }
     Ok(settle)
 }

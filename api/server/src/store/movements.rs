@@ -2,11 +2,12 @@
 
 use sea_orm::sea_query::Expr;
 use sea_orm::{
-    ColumnTrait, ConnectionTrait, EntityTrait, ExprTrait, FromQueryResult, QueryFilter, QueryOrder,
-    QuerySelect,
+    ColumnTrait, ConnectionTrait, EntityTrait, ExprTrait, FromQueryResult, JoinType, QueryFilter,
+    QueryOrder, QuerySelect, RelationDef, Select,
 };
 use uuid::Uuid;
 
+use super::entity::entries;
 use super::entity::movements::{ActiveModel, Column, Entity, Model};
 use super::{Error, ROWS_PER_INSERT};
 
@@ -104,6 +105,120 @@ pub async fn within(
     Ok(query.all(db).await?)
 }
 
+/// What a job is promised of a part at a site.
+#[derive(Clone, Debug, FromQueryResult)]
+pub struct Promise {
+    /// The job.
+    pub job_id: i64,
+    /// The part.
+    pub part_id: i64,
+    /// The site.
+    pub site_id: i64,
+    /// How many; not zero.
+    pub quantity: i64,
+    /// When it was last changed.
+    pub changed_at: i64,
+}
+
+/// What those jobs are promised.
+pub async fn promises(
+    db: &impl ConnectionTrait,
+    jobs: impl IntoIterator<Item = i64>,
+) -> Result<Vec<Promise>, Error> {
+    let jobs: Vec<i64> = jobs.into_iter().collect();
+    if jobs.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(promised()
+        .filter(entries::Column::JobId.is_in(jobs))
+        .into_model::<Promise>()
+        .all(db)
+        .await?)
+}
+
+/// What all jobs are promised, or what is promised of one part.
+pub async fn all_promises(
+    db: &impl ConnectionTrait,
+    part: Option<i64>,
+) -> Result<Vec<Promise>, Error> {
+    let mut query = promised();
+    if let Some(part) = part {
+        query = query.filter(Column::PartId.eq(part));
+    }
+    Ok(query.into_model::<Promise>().all(db).await?)
+}
+
+fn promised() -> Select<Entity> {
+    Entity::find()
+        .select_only()
+        .column_as(entries::Column::JobId, "job_id")
+        .columns([Column::PartId, Column::SiteId])
+        .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
+        .column_as(entries::Column::ReceivedAt.max(), "changed_at")
+        .join(JoinType::InnerJoin, to_entry())
+        .filter(Column::Kind.eq("allocation"))
+        .filter(entries::Column::JobId.is_not_null())
+        .group_by(entries::Column::JobId)
+        .group_by(Column::PartId)
+        .group_by(Column::SiteId)
+        .having(Column::Quantity.sum().ne(0))
+}
+
+fn to_entry() -> RelationDef {
+    Entity::belongs_to(entries::Entity)
+        .from(Column::EntryId)
+        .to(entries::Column::Id)
+        .into()
+}
+
+/// The sum of what was told of one kind about a lot of a part at a site.
+#[derive(Clone, Debug, FromQueryResult)]
+pub struct LotSum {
+    /// The part.
+    pub part_id: i64,
+    /// The site.
+    pub site_id: i64,
+    /// The lot, in lower case.
+    pub lot_key: String,
+    /// The kind of movement.
+    pub kind: String,
+    /// The sum of the quantities as told.
+    pub quantity: i64,
+}
+
+/// The sums of those lots.
+pub async fn lot_sums(
+    db: &impl ConnectionTrait,
+    lots: impl IntoIterator<Item = String>,
+) -> Result<Vec<LotSum>, Error> {
+    let lots: Vec<String> = lots.into_iter().collect();
+    if lots.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .select_only()
+        .columns([Column::PartId, Column::SiteId, Column::LotKey, Column::Kind])
+        .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
+        .filter(Column::LotKey.is_in(lots))
+        .group_by(Column::PartId)
+        .group_by(Column::SiteId)
+        .group_by(Column::LotKey)
+        .group_by(Column::Kind)
+        .into_model::<LotSum>()
+        .all(db)
+        .await?)
+}
+
+/// Everything that moved of a lot, by when it happened.
+pub async fn of_lot(db: &impl ConnectionTrait, lot: &str) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find()
+        .filter(Column::LotKey.eq(lot))
+        .order_by_asc(Column::HappenedAt)
+        .order_by_asc(Column::Id)
+        .all(db)
+        .await?)
+}
+
 /// How much of a part came for an order, less what was taken back.
 pub async fn received(db: &impl ConnectionTrait, order: i64, part: i64) -> Result<i64, Error> {
     let sums: Vec<Option<i64>> = Entity::find()
@@ -134,7 +249,6 @@ pub async fn list(
     which: Which,
     limit: u64,
 ) -> Result<Vec<Model>, Error> {
-    use super::entity::entries;
     let mut query = Entity::find().order_by_desc(Column::Id).limit(limit);
     if let Some(part) = which.part {
         query = query.filter(Column::PartId.eq(part));

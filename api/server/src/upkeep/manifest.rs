@@ -31,6 +31,12 @@ pub struct Manifest {
     pub tables: Vec<Sheet>,
 }
 
+/// What every format of a manifest has.
+#[derive(Deserialize)]
+struct Format {
+    format: u32,
+}
+
 /// One table.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Sheet {
@@ -70,10 +76,6 @@ impl Manifest {
         let told = path.display();
         let text = std::fs::read_to_string(&path)
             .map_err(|error| format!("{told}: {error}; name a folder that export has written"))?;
-        #[derive(Deserialize)]
-        struct Format {
-            format: u32,
-        }
         let broken = |error: serde_json::Error| {
             let (line, column) = (error.line(), error.column());
             format!("{told}, line {line}, column {column}: {error}; take the one that export wrote")

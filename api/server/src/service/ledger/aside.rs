@@ -91,6 +91,7 @@ pub(super) async fn keep(
         | Body::Count(_)
         | Body::Transfer(_)
         | Body::Stubs(..)
+        | Body::Allocation(_)
         | Body::Reversal(_) => None,
     };
     let part = request
@@ -129,7 +130,8 @@ pub(super) async fn keep(
 }
 
 impl Aside {
-    /// The part of a body that is kept; a reversal has no date of its own.
+    /// The part of a body that is kept; an allocation and a reversal
+    /// have no date of their own.
     fn of(body: &Body) -> Option<Self> {
         match body {
             Body::Usage(usage, _) => Some(Self::Usage(usage.clone())),
@@ -138,7 +140,7 @@ impl Aside {
             Body::Count(count) => Some(Self::Count(count.clone())),
             Body::Transfer(transfer) => Some(Self::Transfer(transfer.clone())),
             Body::Stubs(stubs, ..) => Some(Self::Stubs(stubs.clone())),
-            Body::Reversal(_) => None,
+            Body::Allocation(_) | Body::Reversal(_) => None,
         }
     }
 

@@ -8,6 +8,8 @@ use sea_orm::ConnectionTrait;
 use types::StockAfter;
 use uuid::Uuid;
 
+use super::Request;
+use super::lot::{self, LotBook, LotKey};
 use super::names::Names;
 use crate::service::{Error, instant, site_rules};
 use crate::store;
@@ -62,6 +64,9 @@ pub struct Books {
     wear: HashMap<Key, HashMap<String, wear::Model>>,
     touched_levels: HashSet<Key>,
     touched_wear: HashSet<(Key, String)>,
+    /// What jobs are promised: by job, part and site.
+    promises: HashMap<(i64, i64, i64), i64>,
+    lots: HashMap<LotKey, LotBook>,
     /// What was on hand when a level was read.
     before: HashMap<Key, i64>,
     /// Where something moved that a count had already stood for.
@@ -149,6 +154,75 @@ impl Books {
             groups.entry(row.operator_group.clone()).or_insert(row);
         }
         Ok(())
+    }
+
+    /// Reads what those jobs are promised.
+    pub(super) async fn load_promises(
+        &mut self,
+        db: &impl ConnectionTrait,
+        jobs: impl Iterator<Item = i64>,
+    ) -> Result<(), Error> {
+        for promise in store::movements::promises(db, jobs).await? {
+            let key = (promise.job_id, promise.part_id, promise.site_id);
+            self.promises.insert(key, promise.quantity);
+        }
+        Ok(())
+    }
+
+    /// What a job is promised of a part at a site.
+    pub(super) fn promised(&self, key: (i64, i64, i64)) -> i64 {
+        self.promises.get(&key).copied().unwrap_or(0)
+    }
+
+    /// A promise was changed.
+    pub(super) fn promise(&mut self, key: (i64, i64, i64), change: i64) {
+        *self.promises.entry(key).or_default() += change;
+    }
+
+    /// Reads the lots that the set names.
+    pub(super) async fn load_lots(
+        &mut self,
+        db: &impl ConnectionTrait,
+        set: &[Request],
+    ) -> Result<(), Error> {
+        let named = set
+            .iter()
+            .filter_map(|request| request.circumstances()?.lot);
+        let named: BTreeSet<String> = named.map(crate::service::codes::key).collect();
+        for sum in store::movements::lot_sums(db, named).await? {
+            let Ok(kind) = MovementKind::parse(&sum.kind) else {
+                continue;
+            };
+            let book = self
+                .lots
+                .entry((sum.part_id, sum.site_id, sum.lot_key))
+                .or_default();
+            book.left += kind.on_hand_sign() * sum.quantity;
+            book.on_hold += kind.on_hold_sign() * sum.quantity;
+        }
+        Ok(())
+    }
+
+    /// Whether anything of a lot of a part ever came in, anywhere.
+    pub(super) fn has_lot(&self, part: i64, lot: &str) -> bool {
+        let lot = crate::service::codes::key(lot);
+        self.lots
+            .keys()
+            .any(|(of, _, key)| *of == part && *key == lot)
+    }
+
+    /// What is left of a lot at a site.
+    pub(super) fn lot(&self, key: &LotKey) -> LotBook {
+        self.lots.get(key).copied().unwrap_or_default()
+    }
+
+    /// A movement of a lot; how many of its pieces on hold it frees.
+    pub(super) fn move_lot(&mut self, key: LotKey, kind: MovementKind, quantity: i64) -> i64 {
+        let book = self.lots.entry(key).or_default();
+        let freed = lot::freed(kind, *book, quantity);
+        book.left += kind.on_hand_sign() * quantity;
+        book.on_hold += kind.on_hold_sign() * quantity - freed;
+        freed
     }
 
     /// The level of a part at a site.

@@ -50,6 +50,7 @@ impl Request {
             Body::Count(count) => Some(count.circumstances()),
             Body::Transfer(transfer) => Some(transfer.circumstances()),
             Body::Stubs(stubs, ..) => Some(stubs.circumstances()),
+            Body::Allocation(new) => Some(new.circumstances()),
             Body::Reversal(_) => None,
         }
     }
@@ -80,6 +81,7 @@ impl Request {
             Body::Movement(..)
             | Body::Receipt(_)
             | Body::Count(_)
+            | Body::Allocation(_)
             | Body::Transfer(_)
             | Body::Stubs(..)
             | Body::Reversal(_) => None,
@@ -92,6 +94,7 @@ impl Request {
             Body::Movement(movement, _) => Some(&movement.part),
             Body::Receipt(receipt) => Some(&receipt.part),
             Body::Count(count) => Some(&count.part),
+            Body::Allocation(new) => Some(&new.part),
             Body::Transfer(transfer) => Some(&transfer.part),
             Body::Stubs(..) | Body::Reversal(_) => None,
         }
@@ -289,6 +292,22 @@ impl Names {
             let why = format!("there is no site {code}; see the list of sites");
             Error::invalid(pointer, why)
         })
+    }
+
+    /// The jobs that the set names.
+    pub(super) fn jobs(&self) -> impl Iterator<Item = i64> + '_ {
+        self.jobs.values().map(|job| job.id)
+    }
+
+    /// The job of that code.
+    pub(super) fn job_row(&self, code: &str) -> Option<&jobs::Model> {
+        self.jobs.get(&key(code))
+    }
+
+    /// Where a job is done.
+    pub(super) fn site_of_job(&self, id: i64) -> i64 {
+        let job = self.jobs.values().find(|job| job.id == id);
+        job.map_or(0, |job| job.site_id)
     }
 
     /// The id of the job that is named.

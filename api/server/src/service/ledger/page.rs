@@ -10,7 +10,7 @@ use uuid::Uuid;
 use super::books::{Books, Moved};
 use super::doubles::Change;
 use super::names::Names;
-use super::{Answer, Request};
+use super::{Answer, Request, lot};
 use crate::service::questions::NewQuestion;
 use crate::service::{Error, codes};
 use crate::store;
@@ -128,8 +128,63 @@ impl Page {
         self.stubs.push(row);
     }
 
-    /// Adds a movement of an entry, here and in the books.
+    /// Adds a movement of an entry, here and in the books, with what follows from it: pieces issued
+    /// for a job come off what it was promised, and what is taken of a lot is not on hold any more.
     pub(super) fn move_part(
+        &mut self,
+        entry: &entries::Model,
+        row: NewRow,
+        books: &mut Books,
+    ) -> Result<(), Error> {
+        self.add_row(entry, row, books)?;
+        if let Some(lot) = entry.lot.as_deref() {
+            let key = lot::key(row.part, row.site, lot);
+            let freed = books.move_lot(key, row.kind, row.quantity);
+            self.follow(entry, (row, MovementKind::Release, freed), books)?;
+        }
+        if let Some(job) = entry.job_id {
+            let key = (job, row.part, row.site);
+            match row.kind {
+                MovementKind::Issue => {
+                    let kept = row.quantity.min(books.promised(key)).max(0);
+                    books.promise(key, -kept);
+                    self.follow(entry, (row, MovementKind::Allocation, -kept), books)?;
+                }
+                MovementKind::Allocation => books.promise(key, row.quantity),
+                MovementKind::Receipt
+                | MovementKind::Return
+                | MovementKind::Scrap
+                | MovementKind::SupplierReturn
+                | MovementKind::Adjustment
+                | MovementKind::Transfer
+                | MovementKind::Hold
+                | MovementKind::Release
+                | MovementKind::UnloggedUse => {}
+            }
+        }
+        Ok(())
+    }
+
+    /// Adds a movement that follows from another one of the same entry, if it moves anything.
+    fn follow(
+        &mut self,
+        entry: &entries::Model,
+        (row, kind, quantity): (NewRow, MovementKind, i64),
+        books: &mut Books,
+    ) -> Result<(), Error> {
+        if quantity == 0 {
+            return Ok(());
+        }
+        let row = NewRow {
+            kind,
+            quantity,
+            order: None,
+            ..row
+        };
+        self.add_row(entry, row, books)
+    }
+
+    fn add_row(
         &mut self,
         entry: &entries::Model,
         row: NewRow,

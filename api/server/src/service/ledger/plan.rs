@@ -11,7 +11,7 @@ use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, shares, words};
+use super::{Answer, Request, doubles, lot, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -29,6 +29,9 @@ pub(super) async fn usage(
         (Some(What::Ground), Some(_)) => Some(electrode(usage, names, placed.torch, "is ground")?),
         _ => None,
     };
+    if let Some(part) = part {
+        lot::check_received(request, part, books)?;
+    }
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
     entry.ground_part_id = ground.map(|part| part.id);
@@ -44,6 +47,12 @@ pub(super) async fn usage(
             order: None,
         };
         page.move_part(&entry, row, books)?;
+        if kind == MovementKind::Issue
+            && let Some(question) = lot::question(request, (&entry, part), names)
+        {
+            let asked = question.says.clone();
+            questions.push((page.ask(db, question).await?, asked));
+        }
         let taken = (placed.torch, part, row.quantity);
         let double = doubles::question(&mut page.changes, request, &entry, taken)?;
         if let Some(question) = double {
@@ -181,9 +190,12 @@ pub(super) fn movement(
     let part = names.part(&movement.part)?;
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
+    lot::check_received(request, part, books)?;
     if kind == MovementKind::Issue {
         let way_out = "take a permitted class, or move it to a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
+        let issued = (part, movement.quantity, entry.site_id);
+        lot::check_issue(request, issued, names, books)?;
     }
     check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {

@@ -6,8 +6,8 @@ use data_encoding::HEXLOWER;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use types::{
-    BATCH_MAX, KeptAside, NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer,
-    NewUsage, NewUsageBatch, Recorded, Role,
+    BATCH_MAX, KeptAside, NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewStub,
+    NewTransfer, NewUsage, NewUsageBatch, Recorded, Role,
 };
 
 use super::{Answer, Body, Request};
@@ -147,6 +147,24 @@ pub async fn record_count(
         key,
         ("count", &new.clone()),
         Body::Count(new),
+    )
+    .await
+}
+
+/// Promises pieces to a job.
+pub async fn record_allocation(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewAllocation,
+) -> Result<Answer, Error> {
+    new.check()?;
+    one(
+        context,
+        caller,
+        key,
+        ("allocation", &new.clone()),
+        Body::Allocation(new),
     )
     .await
 }

@@ -8,7 +8,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, words};
+use super::{Answer, Request, lot, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{parts, sites};
 
@@ -27,6 +27,10 @@ pub(super) fn record(
     let way_out = "nothing was moved; choose a site that permits it";
     site_rules::check_plan((to, part), "/to", way_out)?;
     check_there(part, from, transfer.quantity, books)?;
+    lot::check_received(request, part, books)?;
+    if let Some(lot) = told.lot {
+        lot::check_free(lot, (part, transfer.quantity, from.id), books)?;
+    }
     let mut entry = placed.entry(request, "transfer", told);
     entry.why.clone_from(&transfer.why);
     for (site, quantity) in [(from, -transfer.quantity), (to, transfer.quantity)] {

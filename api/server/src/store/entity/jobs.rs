@@ -28,7 +28,7 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub procedure: Option<String>,
     #[sea_orm(default_value = false)]
-    pub lots_needed: bool,
+    pub locked: bool,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
