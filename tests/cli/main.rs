@@ -3,10 +3,12 @@
 mod computer;
 mod demo;
 mod explain;
+mod import;
 mod kit;
 mod log;
 mod order;
 mod plan;
+mod questions;
 mod queue;
 mod serve;
 mod site_rules;

@@ -178,6 +178,7 @@ async fn the_instant_may_be_passed_in_and_an_order_after_the_cut_off_counts_as_t
     let server = furnished().await;
     let query = GetNeeds {
         now: Some("2026-06-24T12:01:00-03:00".to_owned()),
+        ..GetNeeds::default()
     };
     let needs = server.owner.get_job_needs("R-118", &query).await.unwrap();
     assert_eq!(needs.as_of, instant("2026-06-24T12:01:00-03:00"));
@@ -202,6 +203,7 @@ async fn an_order_at_the_cut_off_still_comes_in_time() {
     let server = furnished().await;
     let query = GetNeeds {
         now: Some("2026-06-24T12:00:00-03:00".to_owned()),
+        ..GetNeeds::default()
     };
     let needs = server.owner.get_job_needs("R-118", &query).await.unwrap();
     assert_eq!(needs.orders[0].arrives.to_string(), "2026-06-25");

@@ -2,14 +2,18 @@
 
 mod addresses;
 mod allocations;
+mod as_of;
 mod bad_input;
 mod big_job;
 mod concurrency;
+mod count_batch;
 mod counts;
 mod double_entry;
+mod drawers;
 mod errors;
 mod extremes;
 mod forecasts;
+mod goods_in;
 mod job_orders;
 mod kept_aside;
 mod keys;
@@ -19,6 +23,7 @@ mod lots;
 mod movements;
 mod offline;
 mod pages;
+mod photos;
 mod repeats;
 mod resources;
 mod reversals;

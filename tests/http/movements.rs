@@ -160,6 +160,7 @@ async fn sites_have_their_own_stock() {
     server.owner.record_movement(&moved, "moved").await.unwrap();
     let query = GetStock {
         site: Some("school".to_owned()),
+        ..GetStock::default()
     };
     let there = server.owner.get_stock(PART, &query).await.unwrap();
     assert_eq!((there.on_hand, &*there.site), (2, "school"));

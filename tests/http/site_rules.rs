@@ -6,9 +6,9 @@ use domain::safety::Hazard;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{electrode, torch};
 use types::{
-    GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob, NewKit,
-    NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewSetUp, NewSite, NewStub,
-    NewSupplier, NewUsage, ProblemKind, Recorded, Stock,
+    DraftJobOrders, GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob,
+    NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewSetUp, NewSite,
+    NewStub, NewSupplier, NewUsage, ProblemKind, Recorded, Stock,
 };
 
 pub(crate) const THORIATED: &str = "WTh20-2.4";
@@ -76,6 +76,7 @@ async fn receive(server: &TestServer, part: &str, quantity: i64) -> Recorded {
 async fn at_school(server: &TestServer, part: &str) -> Stock {
     let query = GetStock {
         site: Some(SCHOOL.to_owned()),
+        ..GetStock::default()
     };
     server
         .owner
@@ -509,7 +510,7 @@ async fn a_job_never_counts_on_a_barred_part_and_never_buys_it() {
     ));
     let drafted = server
         .owner
-        .draft_job_orders("R-9", &GetNeeds::default(), "draft")
+        .draft_job_orders("R-9", &DraftJobOrders::default(), "draft")
         .await;
     assert!(drafted.unwrap().orders.is_empty());
 }

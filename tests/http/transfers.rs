@@ -45,6 +45,7 @@ async fn on_hand(server: &TestServer) -> [i64; 3] {
     for (site, there) in SITES.iter().zip(&mut all) {
         let query = GetStock {
             site: Some((*site).to_owned()),
+            ..GetStock::default()
         };
         let stock = server.owner.get_stock(THORIATED, &query).await;
         *there = stock.expect("stock").on_hand;

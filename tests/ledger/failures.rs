@@ -4,7 +4,7 @@
 use sea_orm::{ConnectionTrait, Database};
 use server::service::ledger::Answer;
 use server::service::{CannotWrite, Error, writer::Boxed};
-use server::store::{self, Store};
+use server::store::Store;
 
 use crate::shop::{PARTS, Shop, begun};
 use crate::told::{Place, Told};

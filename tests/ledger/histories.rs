@@ -3,7 +3,7 @@
 
 use proptest::prelude::*;
 use server::service::{self, Error, ledger::Answer, rebuild::Rebuilt};
-use types::{ArrivedLine, ListMovements, NewArrival, NewOrder, NewOrderLine, NewReceipt};
+use types::{ArrivedLine, GetStock, ListMovements, NewArrival, NewOrder, NewOrderLine, NewReceipt};
 use uuid::Uuid;
 
 use crate::model::Model;
@@ -12,7 +12,7 @@ use crate::told::{Told, take_back, told};
 
 /// One step of a history.
 #[derive(Clone, Debug)]
-enum Step {
+pub(crate) enum Step {
     Tell(Told),
     TakeBack(usize),
     /// Part, site, packs of 5 and of 1.
@@ -28,7 +28,7 @@ fn which() -> impl Strategy<Value = usize> {
     0..1_000_usize
 }
 
-fn step() -> impl Strategy<Value = Step> {
+pub(crate) fn step() -> impl Strategy<Value = Step> {
     let draft = (0..PARTS.len(), 0..SITES.len(), [1_i64..3, 1_i64..3]);
     let arrive = (which(), prop::option::weighted(0.7, 1_i64..9), 0..SLOTS);
     prop_oneof![
@@ -42,10 +42,10 @@ fn step() -> impl Strategy<Value = Step> {
 }
 
 /// A history as it goes: the shop, the model beside it, and the ids that the shop gave.
-struct History {
-    shop: Shop,
-    model: Model,
-    entries: Vec<Uuid>,
+pub(crate) struct History {
+    pub(crate) shop: Shop,
+    pub(crate) model: Model,
+    pub(crate) entries: Vec<Uuid>,
     orders: Vec<String>,
     steps: usize,
 }
@@ -62,7 +62,7 @@ impl History {
     }
 
     /// An order is under way from the start, so that more of the steps have one to meet.
-    async fn begin_with_order() -> Result<Self, TestCaseError> {
+    pub(crate) async fn begin_with_order() -> Result<Self, TestCaseError> {
         let mut history = Self::begin().await;
         history.take(&Step::Draft(0, 0, [1, 2])).await?;
         let number = history.orders[0].clone();
@@ -72,7 +72,7 @@ impl History {
     }
 
     /// Takes a step in the shop and in the model, and checks that they agree whether it is accepted.
-    async fn take(&mut self, step: &Step) -> Result<(), TestCaseError> {
+    pub(crate) async fn take(&mut self, step: &Step) -> Result<(), TestCaseError> {
         self.steps += 1;
         let key = format!("step-{}", self.steps);
         match step {
@@ -98,7 +98,7 @@ impl History {
         }
     }
 
-    async fn tell(&mut self, told: &Told, key: &str) -> Result<(), TestCaseError> {
+    pub(crate) async fn tell(&mut self, told: &Told, key: &str) -> Result<(), TestCaseError> {
         let answer = told.tell(&self.shop, key).await;
         agree(self.model.accepts(told), &answer)?;
         if let Ok(answer) = answer {
@@ -194,7 +194,11 @@ impl History {
     async fn check_explanations(&self) -> Result<(), TestCaseError> {
         for part in PARTS {
             for site in SITES {
-                let told = service::stock::explain(&self.shop.context, part, Some(site)).await;
+                let query = GetStock {
+                    site: Some(site.to_owned()),
+                    ..GetStock::default()
+                };
+                let told = service::stock::explain(&self.shop.context, part, &query).await;
                 let told = told.map_err(|error| TestCaseError::fail(error.to_string()))?;
                 let moved: i64 = told.moved.iter().map(|moved| moved.quantity).sum();
                 prop_assert_eq!(told.counted.unwrap_or(0) + moved, told.stock.on_hand);

@@ -12,4 +12,5 @@ mod durability;
 mod failures;
 mod groups;
 mod histories;
+mod past;
 mod repeats;

@@ -66,6 +66,19 @@ impl Model {
         self.entries[entry].taken_back = true;
     }
 
+    /// What is known now of the time up to a slot: what happened by then, and no orders, which are
+    /// all of a later time.
+    pub(crate) fn up_to(&self, slot: i64) -> Self {
+        let entries = self.entries.iter();
+        Self {
+            entries: entries
+                .filter(|entry| slot_of(&entry.told) <= slot)
+                .cloned()
+                .collect(),
+            orders: Vec::new(),
+        }
+    }
+
     /// An order was drafted.
     pub(crate) fn draft(&mut self, part: usize, site: usize, pieces: i64) {
         self.orders.push(Order {
@@ -225,6 +238,13 @@ impl Model {
             }
         }
         wear
+    }
+}
+
+fn slot_of(told: &Told) -> i64 {
+    match told {
+        Told::Use { slot, .. } => *slot,
+        Told::Move(place, ..) | Told::Receive(place, _) | Told::Count(place, _) => place.slot,
     }
 }
 

@@ -9,10 +9,11 @@ use std::task::Poll;
 
 use proptest::test_runner::{Config, TestCaseError};
 use server::service::keys::Caller;
+use server::service::known::{self, View};
 use server::service::{
     self, Clock, Context, Error, ledger::Answer, rebuild::Rebuilt, rebuild::rebuild,
 };
-use server::store::{self, Store};
+use server::store::{self, Store, entity::wear};
 use tempfile::TempDir;
 use tigstock_tests::{builders, instant};
 use tokio::runtime::Runtime;
@@ -36,7 +37,7 @@ pub(crate) const SLOTS: i64 = 8;
 pub(crate) const REFITTED: i64 = 5;
 
 /// Everyone's hour: the clock stands past all that is told.
-const NOW: &str = "2026-06-15T12:00:00Z";
+pub(crate) const NOW: &str = "2026-06-15T12:00:00Z";
 
 /// When a slot begins.
 pub(crate) fn at(slot: i64) -> chrono::DateTime<chrono::FixedOffset> {
@@ -108,19 +109,41 @@ impl Shop {
     pub(crate) async fn wear(&self) -> Wear {
         let (db, names) = (self.context.store.read(), self.names().await);
         let rows = store::wear::all(db).await.expect("sums of wear");
-        rows.into_iter()
-            .map(|row| {
-                let sums = [
-                    row.events,
-                    row.arc_seconds,
-                    row.grinds,
-                    row.cut_backs,
-                    row.starts,
-                ];
-                let (part, site) = (names.part(row.part_id), names.site(row.site_id));
-                ((part, site, row.operator_group), (sums, row.first_at))
-            })
-            .collect()
+        rows.iter().map(|row| names.worn(row)).collect()
+    }
+
+    /// The levels of a view, in the same words.
+    pub(crate) async fn levels_in(&self, view: View) -> Levels {
+        let (db, names) = (self.context.store.read(), self.names().await);
+        let parts: Vec<i64> = names.parts.keys().copied().collect();
+        let mut levels = Levels::new();
+        for site in names.sites.keys() {
+            let books = known::levels(db, view, (*site, &parts)).await;
+            for (part, book) in books.expect("levels") {
+                let row = book.row((part, *site));
+                let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
+                if figures != (0, 0, 0, None) {
+                    levels.insert((names.part(part), names.site(*site)), figures);
+                }
+            }
+        }
+        levels
+    }
+
+    /// The sums of wear of a view, in the same words.
+    pub(crate) async fn wear_in(&self, view: View) -> Wear {
+        let (db, names) = (self.context.store.read(), self.names().await);
+        let parts: Vec<i64> = names.parts.keys().copied().collect();
+        let mut wear = Wear::new();
+        for site in names.sites.keys() {
+            let rows = known::wear(db, view, (*site, &parts)).await;
+            wear.extend(
+                rows.expect("sums of wear")
+                    .iter()
+                    .map(|row| names.worn(row)),
+            );
+        }
+        wear
     }
 
     /// Rebuilds everything from the ledger.
@@ -180,6 +203,22 @@ struct Names {
 }
 
 impl Names {
+    fn worn(&self, row: &wear::Model) -> ((String, String, String), ([i64; 5], Option<i64>)) {
+        let sums = [
+            row.events,
+            row.arc_seconds,
+            row.grinds,
+            row.cut_backs,
+            row.starts,
+        ];
+        let key = (
+            self.part(row.part_id),
+            self.site(row.site_id),
+            row.operator_group.clone(),
+        );
+        (key, (sums, row.first_at))
+    }
+
     fn part(&self, id: i64) -> String {
         self.parts[&id].clone()
     }

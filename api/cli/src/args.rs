@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    count, explain, forecast, kit, log, movement, order, plan, receive, stock, stub, take,
-    transfer, undo,
+    allocate, count, explain, forecast, import, kit, log, movement, order, plan, questions,
+    receive, stock, stub, take, trace, transfer, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -68,12 +68,17 @@ pub(crate) enum Command {
     Release(movement::Release),
     Transfer(transfer::Transfer),
     Stub(stub::Stub),
+    Import(import::Import),
     Stock(stock::Stock),
     Kit(kit::Kit),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
     Plan(plan::Plan),
     Order(order::Order),
+    Allocate(allocate::Allocate),
+    Trace(trace::Trace),
+    Questions(questions::Questions),
+    Answer(questions::Answer),
     Undo(undo::Undo),
 }
 
@@ -91,12 +96,17 @@ impl Command {
             Self::Release(release) => release.run(shop).await,
             Self::Transfer(transfer) => transfer.run(shop).await,
             Self::Stub(stub) => stub.run(shop).await,
+            Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
             Self::Kit(kit) => kit.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,
             Self::Order(order) => order.run(shop).await,
+            Self::Allocate(allocate) => allocate.run(shop).await,
+            Self::Trace(trace) => trace.run(shop).await,
+            Self::Questions(questions) => questions.run(shop).await,
+            Self::Answer(answer) => answer.run(shop).await,
             Self::Undo(undo) => undo.run(shop).await,
         }
     }

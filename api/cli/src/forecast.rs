@@ -8,6 +8,7 @@ use crate::failure::{Failure, exit};
 use crate::grammar::arc_minutes;
 use crate::instant::{parse_days, parse_now};
 use crate::output::Output;
+use crate::past::Past;
 use crate::sheet::{Cell, Sheet, target};
 use crate::shop::Shop;
 use crate::size::Size;
@@ -48,6 +49,8 @@ pub(crate) struct Forecast {
     /// The instant to forecast from; the present unless told
     #[arg(long, value_name = "TIME", value_parser = parse_now)]
     now: Option<String>,
+    #[command(flatten)]
+    past: Past,
 }
 
 impl Forecast {
@@ -64,6 +67,8 @@ impl Forecast {
             cover_days: self.cover,
             group: self.group,
             now: self.now,
+            as_of: self.past.as_of,
+            known: self.past.known,
             ..query(&self.parts, &self.size, self.explain, shop)
         };
         let forecasts = shop.client.get_forecasts(&query).await?;
@@ -102,6 +107,9 @@ fn show(forecasts: &Forecasts, output: &mut Output<'_>) {
 
 /// Says each forecast in words, and the figures behind it where they were asked for.
 pub(crate) fn say(forecasts: &Forecasts, output: &mut Output<'_>) {
+    if let Some(stands_for) = &forecasts.stands_for {
+        output.say(stands_for);
+    }
     for part in &forecasts.cannot_tell {
         output.say(&format!("Cannot tell for {}: {}.", part.part, part.why));
     }

@@ -1,6 +1,7 @@
 //! The command line of tigstock: another face of the API for a person at the bench. One file per
 //! command; `run` is the whole program, so that tests can call it without starting a process.
 
+mod allocate;
 mod args;
 mod count;
 mod delivery;
@@ -10,6 +11,7 @@ mod explain;
 mod failure;
 mod forecast;
 mod grammar;
+mod import;
 mod instant;
 mod kit;
 mod last;
@@ -18,7 +20,9 @@ mod movement;
 mod needs;
 mod order;
 mod output;
+mod past;
 mod plan;
+mod questions;
 mod queue;
 mod receive;
 mod sheet;
@@ -27,6 +31,7 @@ mod size;
 mod stock;
 mod stub;
 mod take;
+mod trace;
 mod transfer;
 mod undo;
 

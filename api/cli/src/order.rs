@@ -3,7 +3,7 @@
 use clap::Args;
 use client::every;
 use types::page::Page;
-use types::{DraftedOrders, GetNeeds, OrderPage};
+use types::{DraftJobOrders, DraftedOrders, OrderPage};
 use uuid::Uuid;
 
 use crate::failure::{Failure, exit};
@@ -62,7 +62,7 @@ impl Order {
     }
 
     async fn order_for(&self, job: &str, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
-        let query = GetNeeds {
+        let query = DraftJobOrders {
             now: self.now.clone(),
         };
         let key = Uuid::now_v7().to_string();

@@ -8,6 +8,7 @@ use types::{GetNeeds, NewJob, ProblemKind};
 use crate::failure::Failure;
 use crate::instant::parse_now;
 use crate::needs;
+use crate::past::Past;
 use crate::shop::Shop;
 use crate::size::Size;
 
@@ -32,6 +33,8 @@ pub(crate) struct Plan {
     /// The instant to plan from; the present unless told
     #[arg(long, value_name = "TIME", value_parser = parse_now)]
     now: Option<String>,
+    #[command(flatten)]
+    past: Past,
 }
 
 /// What a job should be from now on; what is not given stays as it is.
@@ -69,7 +72,11 @@ impl Plan {
         if !self.edit.is_empty() {
             set_up(&self.job, self.edit, shop).await?;
         }
-        let query = GetNeeds { now: self.now };
+        let query = GetNeeds {
+            now: self.now,
+            as_of: self.past.as_of,
+            known: self.past.known,
+        };
         let needs = shop.client.get_job_needs(&self.job, &query).await?;
         needs::show(&needs, shop.output);
         Ok(needs::exit_code(&needs))

@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use types::page::Page;
-use types::{DraftedOrders, GetNeeds, Job, JobPage, Needs, NewJob};
+use types::{DraftJobOrders, DraftedOrders, GetNeeds, Job, JobPage, Needs, NewJob};
 
 use crate::request::{IDEMPOTENCY_KEY, answer};
 use crate::{Client, Error};
@@ -42,7 +42,7 @@ impl Client {
     pub async fn draft_job_orders(
         &self,
         job: &str,
-        query: &GetNeeds,
+        query: &DraftJobOrders,
         idempotency_key: &str,
     ) -> Result<DraftedOrders, Error> {
         let request = self.request(Method::POST, &["v1", "jobs", job, "orders"])?;

@@ -2,9 +2,10 @@
 
 use types::page::Page;
 use types::{
-    Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage, ListCounts, ListMovements,
-    ListStock, ListStubs, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage,
-    Part, PartPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
+    Allocation, AllocationPage, Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage,
+    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListStubs, ListUsage,
+    Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Question,
+    QuestionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
     Torch, TorchPage, Usage, UsagePage,
 };
 
@@ -57,6 +58,7 @@ macro_rules! pages {
 
 pages! {
     CountPage { counts: Count }
+    AllocationPage { allocations: Allocation }
     JobPage { jobs: Job }
     KeyPage { keys: Key }
     KitPage { kits: Kit }
@@ -64,6 +66,7 @@ pages! {
     OfferPage { offers: Offer }
     OrderPage { orders: Order }
     PartPage { parts: Part }
+    QuestionPage { questions: Question }
     SitePage { sites: Site }
     StockPage { stock: Stock }
     StubPage { stubs: StubGroup }
@@ -82,7 +85,9 @@ macro_rules! cursors {
     };
 }
 
-cursors! { Page ListCounts ListMovements ListStock ListStubs ListUsage }
+cursors! {
+    Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListStubs ListUsage
+}
 
 #[cfg(test)]
 mod tests {

@@ -51,6 +51,15 @@ pub struct GetForecasts {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "2026-06-15T08:00:00-03:00")]
     pub now: Option<String>,
+    /// The instant that the figures are to stand for, not later than now; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub as_of: Option<String>,
+    /// With `as_of`: `then` for what had been received by that instant, `now` for all that is known
+    /// today of what happened by it; `now` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "then")]
+    pub known: Option<String>,
 }
 
 /// The forecasts that were asked for.
@@ -58,6 +67,9 @@ pub struct GetForecasts {
 pub struct Forecasts {
     /// The instant they stand for.
     pub as_of: DateTime<Utc>,
+    /// What they stand for, in words; absent for the present.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stands_for: Option<String>,
     /// The site.
     pub site: String,
     /// Operator group.

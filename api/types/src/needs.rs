@@ -15,6 +15,26 @@ pub struct GetNeeds {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "2026-06-15T08:00:00-03:00")]
     pub now: Option<String>,
+    /// The instant that the figures are to stand for, not later than now; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub as_of: Option<String>,
+    /// With `as_of`: `then` for what had been received by that instant, `now` for all that is known
+    /// today of what happened by it; `now` unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "then")]
+    pub known: Option<String>,
+}
+
+/// For which instant the orders of a job are drafted.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct DraftJobOrders {
+    /// The instant to plan from; the present unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15T08:00:00-03:00")]
+    pub now: Option<String>,
 }
 
 /// What a job needs.

@@ -1,7 +1,9 @@
 //! Jobs, what they need, and the orders that follow.
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
-use types::{DraftedOrders, GetNeeds, Job, JobPage, JobPath, Needs, NewJob, Page, Problem};
+use types::{
+    DraftJobOrders, DraftedOrders, GetNeeds, Job, JobPage, JobPath, Needs, NewJob, Page, Problem,
+};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep, Read};
@@ -121,7 +123,7 @@ async fn get_job_needs(
 }
 
 /// Draft what a job is short of, one order a supplier. Earlier drafts for the job are cancelled.
-#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, GetNeeds, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), responses(
+#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, DraftJobOrders, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), responses(
     (status = 201, description = "Drafted", body = DraftedOrders),
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
     Common,
@@ -133,7 +135,7 @@ async fn draft_job_orders(
     by: Authorized<Keep>,
     app: web::Data<App>,
     path: web::Path<JobPath>,
-    query: web::Query<GetNeeds>,
+    query: web::Query<DraftJobOrders>,
     IdempotencyKey(key): IdempotencyKey,
 ) -> Answer {
     Ok(kept(

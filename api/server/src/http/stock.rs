@@ -47,8 +47,7 @@ async fn get_stock(
     path: web::Path<PartPath>,
     query: web::Query<GetStock>,
 ) -> Answer {
-    let site = query.site.as_deref();
-    Ok(HttpResponse::Ok().json(service::stock::get(&app.context, &path.part, site).await?))
+    Ok(HttpResponse::Ok().json(service::stock::get(&app.context, &path.part, &query).await?))
 }
 
 /// Explain how the stock of one part came about.
@@ -65,6 +64,5 @@ async fn explain_stock(
     path: web::Path<PartPath>,
     query: web::Query<GetStock>,
 ) -> Answer {
-    let site = query.site.as_deref();
-    Ok(HttpResponse::Ok().json(service::stock::explain(&app.context, &path.part, site).await?))
+    Ok(HttpResponse::Ok().json(service::stock::explain(&app.context, &path.part, &query).await?))
 }

@@ -12,8 +12,8 @@ use types::{
     Rung, StartingAssumption, TARGET_DEFAULT, check_group,
 };
 
+use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, percent, short};
-use super::ledger::Book;
 use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
@@ -31,7 +31,7 @@ struct Asked {
     pace_per_day: Option<f64>,
     cover_days: Option<i64>,
     group: String,
-    now: DateTime<Utc>,
+    view: View,
     explain: bool,
 }
 
@@ -40,19 +40,20 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let db = context.store.read();
     let asked = checked(query, context.clock.now())?;
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
-    let parts = asked_parts(context, query).await?;
+    let parts = asked_parts(context, query, asked.view).await?;
     let whose = Whose {
         site: site.id,
         group: &asked.group,
-        now: asked.now,
+        view: asked.view,
     };
     let records = Records::load(db, &parts, whose).await?;
-    let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
+    let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+    let levels = known::levels(db, asked.view, (site.id, &ids)).await?;
     let mut forecasts = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in &parts {
-        let level = levels.iter().find(|row| row.part_id == part.id);
-        let level = level.map(Book::from).unwrap_or_default().level(part, &site);
+        let level = levels.get(&part.id).copied().unwrap_or_default();
+        let level = level.level(part, &site);
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
                 forecasts.push(forecast(part, &learned, level, (&asked, &site))?);
@@ -64,7 +65,8 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
         }
     }
     Ok(Forecasts {
-        as_of: asked.now,
+        as_of: asked.view.at,
+        stands_for: asked.view.says(),
         site: site.code,
         group: asked.group,
         forecasts,
@@ -75,12 +77,13 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
 async fn asked_parts(
     context: &Context,
     query: &GetForecasts,
+    view: View,
 ) -> Result<Vec<part_rows::Model>, Error> {
     let db = context.store.read();
     let Some(told) = &query.part else {
         let all = store::torches::list(db, None, u64::MAX >> 1).await?;
         let ids: Vec<i64> = all.iter().map(|torch| torch.id).collect();
-        let fitted = torches::fitted_now(db, &ids).await?;
+        let fitted = torches::fitted_at(db, &ids, view.past()).await?;
         let fitted: BTreeSet<i64> = fitted.into_values().flatten().collect();
         let mut parts = store::parts::get_many(db, fitted).await?;
         parts.sort_by(|a, b| a.code_key.cmp(&b.code_key));
@@ -141,7 +144,9 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
         Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
     );
     checker.finish().map_err(Error::in_query)?;
-    let (Some(target), now) = (target, instant::asked(query.now.as_deref(), present)?) else {
+    let past = (query.as_of.as_deref(), query.known.as_deref());
+    let view = View::planned(past, query.now.as_deref(), present)?;
+    let Some(target) = target else {
         return Err(Error::Invalid(Vec::new()));
     };
     Ok(Asked {
@@ -157,7 +162,7 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
             .group
             .clone()
             .unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
-        now,
+        view,
         explain,
     })
 }
@@ -185,7 +190,8 @@ fn forecast(
         .zip(asked.cover_days)
         .map(|(pace, days)| order_point(learned, pace, days, asked.target));
     let start = asked
-        .now
+        .view
+        .at
         .with_timezone(&instant::site_zone(&site.zone))
         .date_naive();
     let run_out = pace.map(|pace| {

@@ -44,7 +44,19 @@ pub fn site_zone(name: &str) -> Tz {
 /// # Errors
 /// A violation of `?now`.
 pub fn asked(now: Option<&str>, present: DateTime<Utc>) -> Result<DateTime<Utc>, Vec<Violation>> {
-    let Some(text) = now else { return Ok(present) };
+    asked_as("?now", now, present)
+}
+
+/// The same under another name.
+///
+/// # Errors
+/// A violation of that name.
+pub fn asked_as(
+    pointer: &str,
+    told: Option<&str>,
+    present: DateTime<Utc>,
+) -> Result<DateTime<Utc>, Vec<Violation>> {
+    let Some(text) = told else { return Ok(present) };
     // In a query, a plus sign that was not escaped arrives as a blank.
     let text = text.replace(' ', "+");
     DateTime::parse_from_rfc3339(&text)
@@ -53,7 +65,7 @@ pub fn asked(now: Option<&str>, present: DateTime<Utc>) -> Result<DateTime<Utc>,
             let detail = format!(
                 "\"{text}\" is not an instant; give RFC 3339, such as 2026-06-15T08:00:00-03:00"
             );
-            vec![Violation::new("?now", detail)]
+            vec![Violation::new(pointer, detail)]
         })
 }
 

@@ -9,6 +9,7 @@ use domain::predictive::NegativeBinomial;
 use domain::wear::{Evidence, Gamma, JobSize, NoEvidence, Rung, choose};
 use sea_orm::ConnectionTrait;
 
+use super::known::{self, View};
 use super::{Error, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
@@ -20,8 +21,8 @@ pub struct Whose<'a> {
     pub site: i64,
     /// Operator group.
     pub group: &'a str,
-    /// The instant up to which weeks are counted.
-    pub now: DateTime<Utc>,
+    /// What is known, and the instant up to which weeks are counted.
+    pub view: View,
 }
 
 /// The records of some parts.
@@ -63,13 +64,13 @@ impl Records {
         whose: Whose<'_>,
     ) -> Result<Self, Error> {
         let assumptions = store::parts::assumptions(db, parts.iter().map(|part| part.id)).await?;
-        let keys = parts.iter().map(|part| (part.id, whose.site));
-        let mut wear = store::wear::find_many(db, keys).await?;
+        let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+        let mut wear = known::wear(db, whose.view, (whose.site, &ids)).await?;
         wear.retain(|row| row.operator_group == whose.group);
         Ok(Self {
             assumptions,
             wear,
-            now: whose.now,
+            now: whose.view.at,
         })
     }
 

@@ -19,6 +19,7 @@ mod aside;
 mod barred;
 mod books;
 mod count;
+mod difference;
 mod doubles;
 mod entry;
 mod lists;
@@ -43,14 +44,14 @@ pub use submit::{
     record_reversal, record_stubs, record_transfer, record_usage,
 };
 
-pub use aside::Aside;
+pub use aside::{ACCEPTED, Aside};
 pub use books::{Book, Books, Key, Moved, Worn};
+pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
 pub use lot::LotBook;
-pub(crate) use reversal::facts;
 pub(crate) use stub::is_known;
-pub use submit::{Became, Outcome, check_idempotency_key, hash};
+pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
 pub(crate) use wear_shares::shares;
@@ -211,7 +212,9 @@ async fn write_set(
         }
     }
     let moved = books.moved();
-    negative::review(tx, &moved, &mut page).await?;
+    if set.iter().any(|request| !request.history) {
+        negative::review(tx, &moved, &mut page).await?;
+    }
     let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, Utc};
 use domain::exposure::{ArcTime, Grinds};
 use domain::forecast::{Target, need};
 use domain::job::{JobLine, chance, largest_gain};
@@ -12,9 +11,9 @@ use sea_orm::ConnectionTrait;
 use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
 
 use super::forecasts::{rung, whole};
+use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, is_worn};
-use super::ledger::Book;
-use super::{Context, Error, codes, instant, jobs, parts, site_rules, torches};
+use super::{Context, Error, codes, jobs, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows, sites};
 use crate::store::movements::Promise;
@@ -58,36 +57,37 @@ impl Weighed {
 
 /// What a job needs.
 pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Needs, Error> {
-    let now = instant::asked(query.now.as_deref(), context.clock.now())?;
-    of_job(context.store.read(), code, now).await
+    let past = (query.as_of.as_deref(), query.known.as_deref());
+    let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
+    of_job(context.store.read(), code, view).await
 }
 
 /// What a job needs, as the given connection sees it.
 pub(super) async fn of_job(
     db: &impl ConnectionTrait,
     code: &str,
-    now: DateTime<Utc>,
+    view: View,
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
-    let (parts, left_out) = parts_of(db, &job).await?;
-    let market = Market::load(db, &parts, (&site, now, jobs::start(&job)?)).await?;
+    let (parts, left_out) = parts_of(db, &job, view).await?;
+    let market = Market::load(db, &parts, (&site, view, jobs::start(&job)?)).await?;
     let whose = Whose {
         site: site.id,
         group: &job.operator_group,
-        now,
+        view,
     };
     let records = Records::load(db, &parts, whose).await?;
-    let levels = store::levels::find_many(db, parts.iter().map(|part| (part.id, site.id))).await?;
-    let promises = store::movements::promises(db, [job.id]).await?;
+    let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+    let levels = known::levels(db, view, (site.id, &ids)).await?;
+    let promises = store::movements::promises_by(db, job.id, view.facts()).await?;
     let size = size(&job)?;
     let target = Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?;
     let mut weighed = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in parts {
-        let level = levels.iter().find(|row| row.part_id == part.id);
-        let book = level.map(Book::from).unwrap_or_default();
+        let book = levels.get(&part.id).copied().unwrap_or_default();
         let mut level = book.level(&part, &site);
         // What this job was promised is there for it, and for no other.
         level.allocated -= promised(&promises, (part.id, site.id));
@@ -99,7 +99,7 @@ pub(super) async fn of_job(
             }),
         }
     }
-    answer(&job, (weighed, cannot_tell, left_out), &market, now)
+    answer(&job, (weighed, cannot_tell, left_out), &market, view)
 }
 
 /// The parts that count towards the chance, in the order of the kit or rear to tip, and the codes
@@ -107,6 +107,7 @@ pub(super) async fn of_job(
 async fn parts_of(
     db: &impl ConnectionTrait,
     job: &job_rows::Model,
+    view: View,
 ) -> Result<(Vec<part_rows::Model>, Vec<String>), Error> {
     let ids: Vec<i64> = match (job.kit_id, job.torch_id) {
         (Some(kit), _) => store::kits::lines(db, [kit])
@@ -114,7 +115,7 @@ async fn parts_of(
             .iter()
             .map(|line| line.part_id)
             .collect(),
-        (None, Some(torch)) => torches::fitted_now(db, &[torch])
+        (None, Some(torch)) => torches::fitted_at(db, &[torch], view.past())
             .await?
             .remove(&torch)
             .unwrap_or_default(),
@@ -214,7 +215,7 @@ fn answer(
     job: &job_rows::Model,
     (weighed, cannot_tell, left_out): (Vec<Weighed>, Vec<CannotTell>, Vec<String>),
     market: &Market,
-    now: DateTime<Utc>,
+    view: View,
 ) -> Result<Needs, Error> {
     let lines_now: Vec<JobLine> = weighed
         .iter()
@@ -227,7 +228,7 @@ fn answer(
     let (cost_minor, currency) = buying::total(&orders);
     let mut needs = Needs {
         job: job.code.clone(),
-        as_of: now,
+        as_of: view.at,
         start: jobs::start(job)?,
         target: job.target,
         chance_now,
@@ -245,7 +246,8 @@ fn answer(
         cautions: cautions(&[Hazard::LiveTorch]),
     };
     needs.says = words::says(&needs);
-    needs.assumes = words::assumes(&needs);
+    needs.assumes = view.says().into_iter().collect();
+    needs.assumes.extend(words::assumes(&needs));
     Ok(needs)
 }
 

@@ -1,15 +1,16 @@
 //! Orders: drafted, placed, received, cancelled.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::BTreeSet;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{
-    DraftedOrders, GetNeeds, Needs, NewArrival, NewOrder, NewOrderLine, NewReceipt, Order,
+    DraftJobOrders, DraftedOrders, Needs, NewArrival, NewOrder, NewOrderLine, NewReceipt, Order,
     OrderPage, Page,
 };
 
 use super::keys::Caller;
+use super::known::View;
 use super::ledger::{self, Answer, Body, Books, Request, hash};
 use super::replies::Asked;
 use super::{Context, Error, codes, instant, needs};
@@ -120,7 +121,7 @@ pub async fn draft_for_job(
     context: &Context,
     (caller, key): (Caller, &str),
     job: &str,
-    query: &GetNeeds,
+    query: &DraftJobOrders,
 ) -> Result<Answer, Error> {
     let at = instant::asked(query.now.as_deref(), context.clock.now())?;
     let asked = asked(
@@ -135,8 +136,8 @@ pub async fn draft_for_job(
             if let Some(before) = asked.answer_before(tx).await? {
                 return Ok(before);
             }
-            let needs = needs::of_job(tx, &job, at).await?;
-            cancel_drafts(tx, codes::job(tx, &job).await?.id).await?;
+            let needs = needs::of_job(tx, &job, View::present(at)).await?;
+            cancel_drafts(tx, codes::job(tx, &job).await?.id, asked.now).await?;
             let mut orders = Vec::new();
             for new in proposed(&needs) {
                 orders.push(view(tx, draft(tx, &new, asked.now).await?).await?);
@@ -158,10 +159,10 @@ fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Result<A
     })
 }
 
-async fn cancel_drafts(tx: &DatabaseTransaction, job: i64) -> Result<(), Error> {
+async fn cancel_drafts(tx: &DatabaseTransaction, job: i64, now: i64) -> Result<(), Error> {
     for order in store::orders::in_states(tx, &[State::Draft.as_str()]).await? {
         if order.job_id == Some(job) {
-            set_state(tx, order.id, State::Cancelled).await?;
+            cancel_row(tx, order.id, now).await?;
         }
     }
     Ok(())
@@ -212,6 +213,7 @@ async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<ord
         currency: Set(supplier.currency),
         created_at: Set(now),
         placed_at: Set(None),
+        cancelled_at: Set(None),
         ..Default::default()
     };
     Ok(store::orders::insert(tx, order, lines).await?)
@@ -282,7 +284,7 @@ pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
 
 /// Cancels an order: what has not come is not on order any more. Cancelling it again changes nothing.
 pub async fn cancel(context: &Context, number: &str) -> Result<Order, Error> {
-    let number = number.to_owned();
+    let (number, now) = (number.to_owned(), context.clock.now().timestamp_micros());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let order = find(tx, &number).await?;
@@ -292,7 +294,7 @@ pub async fn cancel(context: &Context, number: &str) -> Result<Order, Error> {
                 Some(State::Placed | State::PartArrived) => expect_change(tx, &order, -1).await?,
                 Some(State::Arrived) | None => return Err(wrong_state(&order, "cancelled")),
             }
-            set_state(tx, order.id, State::Cancelled).await?;
+            cancel_row(tx, order.id, now).await?;
             view(tx, find(tx, &number).await?).await
         })
     });
@@ -306,9 +308,10 @@ fn wrong_state(order: &orders::Model, wanted: &str) -> Error {
     ))
 }
 
-async fn set_state(tx: &DatabaseTransaction, number: i64, state: State) -> Result<(), Error> {
+async fn cancel_row(tx: &DatabaseTransaction, number: i64, now: i64) -> Result<(), Error> {
     let row = orders::ActiveModel {
-        state: Set(state.as_str().to_owned()),
+        state: Set(State::Cancelled.as_str().to_owned()),
+        cancelled_at: Set(Some(now)),
         ..Default::default()
     };
     Ok(store::orders::update(tx, number, row).await?)
@@ -344,21 +347,12 @@ pub(super) fn to_come_of(line: &order_lines::Model) -> Option<i64> {
     (left > 0).then_some(left)
 }
 
-/// What is on order by what the orders say: part, site and pieces.
-pub(super) async fn to_come(tx: &DatabaseTransaction) -> Result<Vec<((i64, i64), i64)>, Error> {
-    let orders = under_way(tx).await?;
-    let sites: HashMap<i64, i64> = orders
-        .iter()
-        .map(|order| (order.id, order.site_id))
-        .collect();
-    let lines = store::orders::lines(tx, sites.keys().copied()).await?;
-    let to_come = lines.iter().filter_map(|line| {
-        Some((
-            (line.part_id, *sites.get(&line.order_id)?),
-            to_come_of(line)?,
-        ))
-    });
-    Ok(to_come.collect())
+/// How many pieces of a line have come, out of what is left of all that came; that goes down by them.
+/// What came beyond the order fills no line.
+pub(super) fn filled(line: &order_lines::Model, left: &mut i64) -> i64 {
+    let received = (*left).min(line.pack_size * line.packs);
+    *left -= received;
+    received
 }
 
 /// Receives what came of an order: everything that is to come, unless it says what.
@@ -394,12 +388,17 @@ pub async fn receive(
                     body,
                 });
             }
+            let mut differences = Vec::new();
             for answer in ledger::record(tx, requests).await? {
-                answer?;
+                differences.extend(ledger::differences(&answer?));
             }
-            asked
-                .answer(tx, 200, &view(tx, find(tx, &number).await?).await?)
-                .await
+            let order = view(tx, find(tx, &number).await?).await?;
+            let order = Order {
+                says: Some(view::delivered(&order, &differences)),
+                differences,
+                ..order
+            };
+            asked.answer(tx, 200, &order).await
         })
     });
     write.await

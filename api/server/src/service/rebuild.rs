@@ -1,18 +1,19 @@
 //! The levels and sums, computed anew from the ledger alone. They must be what is kept; a test and
-//! the command `rebuild` compare them.
+//! the command `rebuild` compare them. The computation itself is in `known`, which also tells the past.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
-use domain::ledger::{MovementKind, on_hand};
 use sea_orm::DatabaseTransaction;
 
-use super::ledger::{Books, Moved, facts, shares};
-use super::{Context, Error, orders};
+use super::{Context, Error, known};
 use crate::store;
-use crate::store::entity::{entries, levels, wear};
+use crate::store::entity::{levels, wear};
+use crate::store::past::Facts;
 
-/// Entries are walked in steps of so many.
-const STEP: u64 = 500;
+/// So many parts are computed at once.
+const STEP: usize = 200;
+/// More rows than there are.
+const ALL: u64 = u64::MAX >> 1;
 
 /// What a rebuild found: how many rows there are, and how many were wrong and are right now.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -32,56 +33,67 @@ pub async fn rebuild(context: &Context) -> Result<Rebuilt, Error> {
     context.writer.write(|tx| Box::pin(rebuild_in(tx))).await
 }
 
+type Levels = BTreeMap<(i64, i64), levels::Model>;
+type Wear = BTreeMap<(i64, i64, String), wear::Model>;
+
 async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
-    let mut books = Books::default();
-    let mut keys = BTreeSet::new();
-    let mut after = None;
-    loop {
-        let entries = store::entries::after(tx, after, STEP).await?;
-        let Some(last) = entries.last() else { break };
-        after = Some(last.id);
-        fold(tx, &entries, &mut books, &mut keys).await?;
-    }
-    keys.extend(store::counts::keys(tx).await?);
-    for key in keys {
-        let facts = facts(tx, key, None).await?;
-        books.put(key, on_hand(facts).map_err(|_| Error::Overflow)?);
-    }
-    for (key, pieces) in orders::to_come(tx).await? {
-        books.order(key, pieces)?;
-    }
-    let kept_levels: BTreeMap<_, _> = store::levels::all(tx)
+    let kept_levels: Levels = store::levels::all(tx)
         .await?
         .into_iter()
         .map(|row| ((row.part_id, row.site_id), row))
         .collect();
-    let kept_wear: BTreeMap<_, _> = store::wear::all(tx)
+    let kept_wear: Wear = store::wear::all(tx)
         .await?
         .into_iter()
         .map(|row| (wear_key(&row), row))
         .collect();
+    let (mut levels, mut wear) = (Levels::new(), Wear::new());
+    let parts = store::parts::list(tx, None, ALL).await?;
+    let parts: Vec<i64> = parts.iter().map(|row| row.id).collect();
+    for site in store::sites::list(tx, None, ALL).await? {
+        let site = site.id;
+        for parts in parts.chunks(STEP) {
+            for (part, book) in known::levels_from(tx, Facts::All, (site, parts)).await? {
+                levels.insert((part, site), book.row((part, site)));
+            }
+            for row in known::wear_from(tx, Facts::All, (site, parts)).await? {
+                wear.insert(wear_key(&row), row);
+            }
+        }
+    }
     // What is kept and follows from nothing must be nothing.
     for key in kept_levels.keys() {
-        books.order(*key, 0)?;
+        let nothing = || super::ledger::Book::default().row(*key);
+        levels.entry(*key).or_insert_with(nothing);
     }
-    for row in kept_wear.values() {
-        books.expect_wear(row);
+    for key in kept_wear.keys() {
+        let nothing = || known::nothing((key.0, key.1), key.2.clone());
+        wear.entry(key.clone()).or_insert_with(nothing);
     }
-    let (levels, wear) = books.rows();
+    put_right((kept_levels, levels), (kept_wear, wear), tx).await
+}
+
+async fn put_right(
+    (kept_levels, levels): (Levels, Levels),
+    (kept_wear, wear): (Wear, Wear),
+    tx: &DatabaseTransaction,
+) -> Result<Rebuilt, Error> {
+    let all_levels = levels.len();
     let wrong_levels: Vec<levels::Model> = levels
-        .iter()
-        .filter(|row| kept_levels.get(&(row.part_id, row.site_id)) != Some(row))
-        .cloned()
+        .into_iter()
+        .filter(|(key, row)| kept_levels.get(key) != Some(row))
+        .map(|(_, row)| row)
         .collect();
+    let all_wear = wear.len();
     let wrong_wear: Vec<wear::Model> = wear
-        .iter()
-        .filter(|row| kept_wear.get(&wear_key(row)) != Some(row))
-        .cloned()
+        .into_iter()
+        .filter(|(key, row)| kept_wear.get(key) != Some(row))
+        .map(|(_, row)| row)
         .collect();
     let rebuilt = Rebuilt {
-        levels: levels.len(),
+        levels: all_levels,
         levels_wrong: wrong_levels.len(),
-        wear: wear.len(),
+        wear: all_wear,
         wear_wrong: wrong_wear.len(),
     };
     store::levels::upsert_many(tx, wrong_levels).await?;
@@ -91,49 +103,4 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
 
 fn wear_key(row: &wear::Model) -> (i64, i64, String) {
     (row.part_id, row.site_id, row.operator_group.clone())
-}
-
-async fn fold(
-    tx: &DatabaseTransaction,
-    entries: &[entries::Model],
-    books: &mut Books,
-    keys: &mut BTreeSet<(i64, i64)>,
-) -> Result<(), Error> {
-    let of: BTreeMap<_, _> = entries.iter().map(|entry| (entry.id, entry)).collect();
-    for row in store::movements::of_entries(tx, of.keys().copied()).await? {
-        let Some(entry) = of.get(&row.entry_id) else {
-            continue;
-        };
-        let kind =
-            MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
-        let group = &entry.operator_group;
-        let moved = Moved {
-            kind,
-            quantity: row.quantity,
-            at: row.happened_at,
-            group,
-        };
-        books.move_part((row.part_id, row.site_id), moved)?;
-        keys.insert((row.part_id, row.site_id));
-    }
-    let set_ups: BTreeSet<i64> = entries.iter().filter_map(|entry| entry.set_up_id).collect();
-    let mut fitted: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
-    for row in store::torches::fitted(tx, set_ups).await? {
-        fitted.entry(row.set_up_id).or_default().push(row.part_id);
-    }
-    for entry in entries {
-        let parts = entry
-            .set_up_id
-            .and_then(|id| fitted.get(&id))
-            .map_or(&[][..], Vec::as_slice);
-        for (part, worn) in shares(entry, parts) {
-            books.wear_part(
-                (part, entry.site_id),
-                &entry.operator_group,
-                entry.happened_at,
-                worn,
-            )?;
-        }
-    }
-    Ok(())
 }

@@ -2,21 +2,28 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, Utc};
 use domain::ledger::{Level, MovementKind};
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
-use types::{ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
+use types::{
+    ExplainedEntry, GetStock, ListStock, MovedSince, Page, Stock, StockExplanation, StockPage,
+};
 
+use super::known::{self, View};
 use super::ledger::{Book, Double};
 use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
-use crate::store::entity::{levels, sites};
+use crate::store::entity::sites;
+use crate::store::past::{self, Facts};
+
+/// How many entries an explanation shows: as many as a person reads.
+const EXPLAINED: u64 = 50;
 
 /// The stock of a site, a page by part.
 pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Error> {
     let db = context.store.read();
-    let now = context.clock.now();
+    let past = (query.as_of.as_deref(), query.known.as_deref());
+    let view = View::asked(past.0, past.1, context.clock.now())?;
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let limit = Page {
         limit: query.limit,
@@ -25,51 +32,85 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
     .limit();
     let rows = store::parts::list(db, query.after.as_deref(), limit).await?;
     let next = codes::next(&rows, limit, |row| row.code_key.clone());
-    let levels = store::levels::find_many(db, rows.iter().map(|row| (row.id, site.id))).await?;
-    let levels: HashMap<i64, levels::Model> =
-        levels.into_iter().map(|row| (row.part_id, row)).collect();
-    let doubts = doubts(db, (rows.iter().map(|row| row.id), site.id)).await?;
+    let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
+    let levels = known::levels(db, view, (site.id, &ids)).await?;
+    let doubts = doubts(db, view, (site.id, &ids)).await?;
+    let mut drawers = drawers_of(db, site.id, ids).await?;
     let stock = rows.iter().map(|part| {
         let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
-        line(part, &site, (levels.get(&part.id), doubts), now)
+        let book = levels.get(&part.id).copied().unwrap_or_default();
+        let drawers = drawers.remove(&part.id).unwrap_or_default();
+        line((part, drawers), &site, (book, doubts), view)
     });
     Ok(StockPage {
         stock: stock.collect::<Result<_, _>>()?,
+        stands_for: view.says(),
         next,
     })
 }
 
 /// The stock of one part.
-pub async fn get(context: &Context, code: &str, site: Option<&str>) -> Result<Stock, Error> {
+pub async fn get(context: &Context, code: &str, query: &GetStock) -> Result<Stock, Error> {
+    let view = asked(context, query)?;
+    let (stock, _) = seen(context, code, query, view).await?;
+    Ok(Stock {
+        stands_for: view.says(),
+        ..stock
+    })
+}
+
+fn asked(context: &Context, query: &GetStock) -> Result<View, Error> {
+    let (as_of, known) = (query.as_of.as_deref(), query.known.as_deref());
+    Ok(View::asked(as_of, known, context.clock.now())?)
+}
+
+/// The stock of one part, with the ids of part and site.
+async fn seen(
+    context: &Context,
+    code: &str,
+    query: &GetStock,
+    view: View,
+) -> Result<(Stock, (i64, i64)), Error> {
     let db = context.store.read();
     let part = codes::part(db, code).await?;
-    let site = codes::site_or_first(db, "?site", site).await?;
-    let level = store::levels::find_many(db, [(part.id, site.id)])
-        .await?
-        .pop();
-    let doubts = doubts(db, ([part.id].into_iter(), site.id)).await?;
+    let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
+    let ids = (site.id, &[part.id][..]);
+    let book = known::levels(db, view, ids).await?.remove(&part.id);
+    let doubts = doubts(db, view, ids).await?;
     let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
-    line(&part, &site, (level.as_ref(), doubts), context.clock.now())
+    let drawers = drawers_of(db, site.id, [part.id]).await?;
+    let drawers = drawers.into_values().flatten().collect();
+    let book = (book.unwrap_or_default(), doubts);
+    let stock = line((&part, drawers), &site, book, view)?;
+    Ok((stock, (part.id, site.id)))
+}
+
+/// The drawers of a site in which those parts lie, in their order.
+async fn drawers_of(
+    db: &impl ConnectionTrait,
+    site: i64,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, Vec<String>>, Error> {
+    let mut drawers: HashMap<i64, Vec<String>> = HashMap::new();
+    for (part, drawer) in store::drawers::of_parts(db, site, parts).await? {
+        drawers.entry(part).or_default().push(drawer.code);
+    }
+    Ok(drawers)
 }
 
 /// How the stock of one part came about.
 pub async fn explain(
     context: &Context,
     code: &str,
-    site: Option<&str>,
+    query: &GetStock,
 ) -> Result<StockExplanation, Error> {
-    let stock = get(context, code, site).await?;
+    let view = asked(context, query)?;
+    let (stock, (part, site)) = seen(context, code, query, view).await?;
     let db = context.store.read();
-    let key = (
-        codes::part(db, code).await?.id,
-        codes::site(db, &stock.site).await?.id,
-    );
-    let newest = store::counts::standing(db, key).await?;
-    let newest = newest
-        .into_iter()
-        .max_by_key(|count| (count.happened_at, count.entry_id));
+    let newest = past::newest_counts(db, (site, &[part]), view.facts()).await?;
+    let newest = newest.into_iter().next();
     let since = newest.as_ref().map(|count| count.happened_at);
-    let sums = store::movements::sums_after(db, key, since).await?;
+    let sums = past::sums(db, (site, &[part]), since, view.facts()).await?;
     let moved: Vec<MovedSince> = sums
         .into_iter()
         .map(|sum| {
@@ -87,8 +128,40 @@ pub async fn explain(
         stock,
         counted,
         moved,
+        entries: entries(db, (part, site), since, view).await?,
+        stands_for: view.says(),
         says,
     })
+}
+
+/// The newest entries behind a figure, with what takes them back.
+async fn entries(
+    db: &impl ConnectionTrait,
+    key: (i64, i64),
+    since: Option<i64>,
+    view: View,
+) -> Result<Vec<ExplainedEntry>, Error> {
+    let rows = past::newest_moved(db, key, since, (view.facts(), EXPLAINED)).await?;
+    let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
+    let reversals = store::entries::reversals_of(db, rows.iter().map(|row| row.entry_id)).await?;
+    let told = rows.into_iter().filter_map(|row| {
+        let entry = entries.iter().find(|entry| entry.id == row.entry_id)?;
+        let back = reversals
+            .iter()
+            .find(|back| back.reverses == Some(entry.id));
+        let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
+        Some(ExplainedEntry {
+            entry: entry.id,
+            change: sign * row.quantity,
+            kind: row.kind,
+            why: entry.what.clone().or_else(|| entry.why.clone()),
+            by: entry.person.clone(),
+            at: instant::with_offset(entry.happened_at, entry.offset_minutes),
+            reverses: entry.reverses,
+            reversed_by: back.map(|back| back.id),
+        })
+    });
+    Ok(told.collect())
 }
 
 fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
@@ -119,13 +192,22 @@ fn state(level: Level) -> Option<String> {
 /// The entries of parts at a site that may be double, and of which nobody has told yet.
 async fn doubts(
     db: &impl ConnectionTrait,
-    (parts, site): (impl Iterator<Item = i64>, i64),
+    view: View,
+    (site, parts): (i64, &[i64]),
 ) -> Result<HashMap<i64, Vec<Double>>, Error> {
     let kind = QuestionKind::DoubleEntry.as_str();
     let mut doubts: HashMap<i64, Vec<Double>> = HashMap::new();
-    for open in store::questions::open_of(db, kind, (parts, site)).await? {
-        let double = serde_json::from_str(&open.details)
+    let these = (parts.iter().copied(), site);
+    let open = match view.facts() {
+        Facts::ReceivedBy(at) => store::questions::open_then(db, kind, these, at).await?,
+        Facts::All | Facts::HappenedBy(_) => store::questions::open_of(db, kind, these).await?,
+    };
+    for open in open {
+        let double: Double = serde_json::from_str(&open.details)
             .map_err(|error| Error::Internal(error.to_string()))?;
+        if matches!(view.facts(), Facts::HappenedBy(at) if double.at > at) {
+            continue;
+        }
         doubts
             .entry(open.part_id.unwrap_or_default())
             .or_default()
@@ -135,25 +217,26 @@ async fn doubts(
 }
 
 fn line(
-    part: &store::entity::parts::Model,
+    (part, drawers): (&store::entity::parts::Model, Vec<String>),
     site: &sites::Model,
-    (row, doubts): (Option<&levels::Model>, &[Double]),
-    now: DateTime<Utc>,
+    (book, doubts): (Book, &[Double]),
+    view: View,
 ) -> Result<Stock, Error> {
     let spec = parts::spec(part)?;
-    let level = row.map(Book::from).unwrap_or_default().level(part, site);
+    let level = book.level(part, site);
     let by_rule = site_rules::held_because(site, site_rules::of_part(site, part));
     let set_aside = || (level.on_hold > 0).then(|| "set aside".to_owned());
     // A count stands for what happened before it, double or not.
-    let counted_at = row.and_then(|row| row.counted_at);
-    let doubtful = doubts
-        .iter()
-        .filter(|double| counted_at.is_none_or(|counted| double.at > counted));
+    let counted_at = book.on_hand.counted.map(|(at, _)| at);
+    let doubtful = doubts.iter().filter(|double| {
+        counted_at.is_none_or(|counted| instant::from_micros(double.at) > counted)
+    });
     let doubtful: i64 = doubtful.map(|double| double.quantity).sum();
     Ok(Stock {
         part: part.code.clone(),
         name: spec.describe(),
         site: site.code.clone(),
+        drawers,
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
         on_hold: level.held(),
@@ -164,7 +247,8 @@ fn line(
         on_order: level.on_order,
         position: level.position(),
         if_double: (doubtful != 0).then(|| level.on_hand + doubtful),
-        counted_at: row.and_then(|row| row.counted_at).map(instant::from_micros),
-        as_of: now,
+        counted_at,
+        as_of: view.at,
+        stands_for: None,
     })
 }

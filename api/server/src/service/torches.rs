@@ -1,6 +1,6 @@
 //! Torches and their set-ups. A set-up is never changed: fitting adds a new one.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use domain::part::PartKind;
 use domain::safety::{Hazard, cautions};
@@ -179,12 +179,19 @@ async fn set_up(db: &impl ConnectionTrait, torch: torches::Model) -> Result<SetU
     })
 }
 
-/// The ids of what is fitted now in those torches, rear to tip.
-pub async fn fitted_now(
+/// The ids of what is fitted in those torches, rear to tip: now, or at an instant. Before a torch was
+/// first fitted, it has what it was fitted with first, as for what it has worn.
+pub async fn fitted_at(
     db: &impl ConnectionTrait,
     torches: &[i64],
+    at: Option<i64>,
 ) -> Result<HashMap<i64, Vec<i64>>, Error> {
-    let set_ups = store::torches::set_ups(db, torches.iter().copied()).await?;
+    let mut set_ups = store::torches::set_ups(db, torches.iter().copied()).await?;
+    let mut first = HashSet::new();
+    set_ups.retain(|row| {
+        let is_first = first.insert(row.torch_id);
+        is_first || at.is_none_or(|at| row.fitted_at <= at)
+    });
     let newest: HashMap<i64, i64> = set_ups.iter().map(|row| (row.torch_id, row.id)).collect();
     let torch_of: HashMap<i64, i64> = newest
         .iter()
@@ -201,7 +208,7 @@ pub async fn fitted_now(
 
 async fn views(db: &impl ConnectionTrait, rows: Vec<torches::Model>) -> Result<Vec<Torch>, Error> {
     let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
-    let fitted = fitted_now(db, &ids).await?;
+    let fitted = fitted_at(db, &ids, None).await?;
     let parts = store::parts::get_many(db, fitted.values().flatten().copied()).await?;
     let parts: HashMap<i64, String> = parts.into_iter().map(|part| (part.id, part.code)).collect();
     let sites = store::sites::get_many(db, rows.iter().map(|row| row.site_id)).await?;

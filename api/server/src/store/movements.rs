@@ -9,6 +9,7 @@ use uuid::Uuid;
 
 use super::entity::entries;
 use super::entity::movements::{ActiveModel, Column, Entity, Model};
+use super::past::Facts;
 use super::{Error, ROWS_PER_INSERT};
 
 /// The movements of those entries.
@@ -131,6 +132,20 @@ pub async fn promises(
     }
     Ok(promised()
         .filter(entries::Column::JobId.is_in(jobs))
+        .into_model::<Promise>()
+        .all(db)
+        .await?)
+}
+
+/// What a job was promised, by those facts.
+pub async fn promises_by(
+    db: &impl ConnectionTrait,
+    job: i64,
+    facts: Facts,
+) -> Result<Vec<Promise>, Error> {
+    Ok(promised()
+        .filter(entries::Column::JobId.eq(job))
+        .filter(facts.of_entries())
         .into_model::<Promise>()
         .all(db)
         .await?)

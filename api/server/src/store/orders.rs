@@ -2,8 +2,8 @@
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
-    QuerySelect,
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter,
+    QueryOrder, QuerySelect,
 };
 
 use super::Error;
@@ -45,6 +45,24 @@ pub async fn list(
 pub async fn in_states(db: &impl ConnectionTrait, states: &[&str]) -> Result<Vec<Model>, Error> {
     Ok(Entity::find()
         .filter(Column::State.is_in(states.iter().copied()))
+        .all(db)
+        .await?)
+}
+
+/// The orders to a site that were on order at an instant, with whatever had come of them: placed by
+/// then, and not cancelled.
+pub async fn on_order_at(
+    db: &impl ConnectionTrait,
+    site: i64,
+    at: i64,
+) -> Result<Vec<Model>, Error> {
+    let stood = Condition::any()
+        .add(Column::State.ne("cancelled"))
+        .add(Column::CancelledAt.gt(at));
+    Ok(Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::PlacedAt.lte(at))
+        .filter(stood)
         .all(db)
         .await?)
 }

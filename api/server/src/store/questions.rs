@@ -91,6 +91,27 @@ pub async fn open_of(
         .await?)
 }
 
+/// The questions of a kind about those parts at a site that were open at an instant.
+pub async fn open_then(
+    db: &impl ConnectionTrait,
+    kind: &str,
+    (parts, site): (impl IntoIterator<Item = i64>, i64),
+    at: i64,
+) -> Result<Vec<Model>, Error> {
+    let parts: Vec<i64> = parts.into_iter().collect();
+    let unanswered = Condition::any()
+        .add(Column::AnsweredAt.is_null())
+        .add(Column::AnsweredAt.gt(at));
+    Ok(Entity::find()
+        .filter(Column::PartId.is_in(parts))
+        .filter(Column::AskedAt.lte(at))
+        .filter(unanswered)
+        .filter(Column::Kind.eq(kind))
+        .filter(Column::SiteId.eq(site))
+        .all(db)
+        .await?)
+}
+
 /// The open questions that name an entry.
 pub async fn open_about(db: &impl ConnectionTrait, entry: Uuid) -> Result<Vec<Model>, Error> {
     let names = Condition::any()

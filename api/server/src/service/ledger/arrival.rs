@@ -1,5 +1,5 @@
 //! Goods that came in for an order: the receipt is recorded whatever was ordered, and what the order
-//! still waits for goes down by as much.
+//! still waits for goes down by as much. What was not ordered fills no line.
 
 use domain::ledger::MovementKind;
 use sea_orm::ActiveValue::Set;
@@ -10,9 +10,9 @@ use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, plan, words};
+use super::{Answer, Request, difference, plan, words};
 use crate::service::Error;
-use crate::service::orders::State;
+use crate::service::orders::{State, filled};
 use crate::store;
 use crate::store::entity::{movements, orders};
 
@@ -40,14 +40,8 @@ pub(super) async fn record(
         );
         return Err(Error::invalid("/order", why));
     }
-    let lines = store::orders::lines(tx, [number]).await?;
-    if !lines.iter().any(|line| line.part_id == part.id) {
-        let why = format!(
-            "order {number} has no {}; leave the order out if it came all the same",
-            part.code
-        );
-        return Err(Error::invalid("/part", why));
-    }
+    // Held against what the order waits for before this fills any of it.
+    let difference = difference::of(tx, &order, part, receipt.quantity).await?;
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
@@ -63,8 +57,12 @@ pub(super) async fn record(
         .await?;
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
-    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
-    plan::record(request, entry, (part, placed.site), says, (books, page))
+    let mut says = words::receipt(receipt.quantity, (part, placed.site), names, books);
+    if let Some(told) = &difference {
+        says = format!("{says} {}", told.says);
+    }
+    let told = (says, difference.into_iter().collect());
+    plan::record(request, entry, (part, placed.site), told, (books, page))
 }
 
 /// Fills the lines of a part with all that came of it for the order, `change` included; gives by
@@ -81,8 +79,7 @@ async fn settle(
         if line.part_id != part {
             continue;
         }
-        let received = left.min(line.pack_size * line.packs);
-        left -= received;
+        let received = filled(&line, &mut left);
         if received != line.received {
             store::orders::set_received(tx, line.id, received).await?;
             came += received - line.received;

@@ -97,6 +97,20 @@ impl Book {
         }
     }
 
+    /// The row that keeps it.
+    pub fn row(&self, (part_id, site_id): Key) -> levels::Model {
+        levels::Model {
+            part_id,
+            site_id,
+            on_hand: self.on_hand.on_hand,
+            on_hold: self.on_hold,
+            on_order: self.on_order,
+            counted_at: self.on_hand.counted.map(|(at, _)| at.timestamp_micros()),
+            count_id: self.on_hand.counted.map(|(_, id)| Uuid::from_u128(id)),
+            allocated: self.allocated,
+        }
+    }
+
     fn after(&self, part: &parts::Model, site: &sites::Model) -> StockAfter {
         let level = self.level(part, site);
         StockAfter {
@@ -299,11 +313,6 @@ impl Books {
         Ok(())
     }
 
-    /// Counts the sums of that row as touched, even if nothing adds to them.
-    pub fn expect_wear(&mut self, row: &wear::Model) {
-        self.sums_of((row.part_id, row.site_id), &row.operator_group);
-    }
-
     fn sums_of(&mut self, key: Key, group: &str) -> &mut wear::Model {
         self.touched_wear.insert((key, group.to_owned()));
         let groups = self.wear.entry(key).or_default();
@@ -351,7 +360,7 @@ impl Books {
         let levels = self
             .touched_levels
             .iter()
-            .map(|key| row(*key, &self.book(*key)));
+            .map(|key| self.book(*key).row(*key));
         let wear = self
             .touched_wear
             .iter()
@@ -365,19 +374,6 @@ impl Books {
         store::levels::upsert_many(db, levels).await?;
         store::wear::upsert_many(db, wear).await?;
         Ok(())
-    }
-}
-
-fn row((part_id, site_id): Key, book: &Book) -> levels::Model {
-    levels::Model {
-        part_id,
-        site_id,
-        on_hand: book.on_hand.on_hand,
-        on_hold: book.on_hold,
-        on_order: book.on_order,
-        counted_at: book.on_hand.counted.map(|(at, _)| at.timestamp_micros()),
-        count_id: book.on_hand.counted.map(|(_, id)| Uuid::from_u128(id)),
-        allocated: book.allocated,
     }
 }
 

@@ -4,7 +4,7 @@ use domain::exposure::ArcTime;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
-use types::{NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
+use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::barred::{self, Used};
 use super::books::Books;
@@ -34,7 +34,9 @@ pub(super) async fn usage(
     }
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
-    entry.ground_part_id = ground.map(|part| part.id);
+    let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
+    let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
+    entry.ground_part_id = elsewhere.map(|part| part.id);
     wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
     let mut questions = Vec::new();
@@ -78,6 +80,7 @@ pub(super) async fn usage(
         entry: entry.id,
         says: said + &told.says + &words::asked(&questions),
         cautions: words::cautions(what, entry.grinds > 0, &touched),
+        differences: Vec::new(),
         stock,
         questions: questions
             .into_iter()
@@ -208,7 +211,8 @@ pub(super) fn movement(
     page.move_part(&entry, row, books)?;
     let stock = books.after(part, placed.site);
     let says = words::movement(kind, movement.quantity, &stock);
-    record(request, entry, (part, placed.site), says, (books, page))
+    let told = (says, Vec::new());
+    record(request, entry, (part, placed.site), told, (books, page))
 }
 
 /// More than what is on hold cannot be released.
@@ -248,21 +252,24 @@ pub(super) fn receipt(
     };
     page.move_part(&entry, row, books)?;
     let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
-    record(request, entry, (part, placed.site), says, (books, page))
+    let told = (says, Vec::new());
+    record(request, entry, (part, placed.site), told, (books, page))
 }
 
-/// Enters an entry that moved one part, and answers it.
+/// Enters an entry that moved one part, and answers it in the words of `says`, with how it differs
+/// from an order.
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
     (part, site): (&parts::Model, &sites::Model),
-    says: String,
+    (says, differences): (String, Vec<Difference>),
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
     let recorded = Recorded {
         entry: entry.id,
         says,
         cautions: words::cautions(None, false, &[part]),
+        differences,
         stock: vec![books.after(part, site)],
         questions: Vec::new(),
     };

@@ -56,6 +56,7 @@ pub(super) async fn record(
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
         entry: back.id,
+        differences: Vec::new(),
         stock,
         says,
         cautions: Vec::new(),
@@ -201,7 +202,7 @@ async fn uncount(
 }
 
 /// Every fact on record about a part at a site; `without` leaves out the count of one entry.
-pub(crate) async fn facts(
+async fn facts(
     db: &impl sea_orm::ConnectionTrait,
     key: Key,
     without: Option<Uuid>,

@@ -55,6 +55,7 @@ pub(super) async fn of_torch(
         cautions: words::cautions(Some(What::Stub), entry.grinds > 0, &[part]),
         stock: Vec::new(),
         questions: told.questions,
+        differences: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)
@@ -128,6 +129,7 @@ pub(super) async fn record(
         cautions: words::class_cautions(kind.class),
         stock: Vec::new(),
         questions: told.questions,
+        differences: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)

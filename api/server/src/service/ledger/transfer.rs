@@ -53,6 +53,7 @@ pub(super) fn record(
         cautions: words::cautions(None, false, &[part]),
         stock: stock.to_vec(),
         questions: Vec::new(),
+        differences: Vec::new(),
     };
     page.enter(entry);
     page.answer(request, &recorded)

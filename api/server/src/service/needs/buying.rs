@@ -3,14 +3,16 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
+use chrono::{NaiveDate, NaiveDateTime};
 use domain::calendar::OpenDays;
 use domain::pack::{PackChoice, PackOffer, cheapest};
 use sea_orm::ConnectionTrait;
 use types::{NeedOrder, ProposedOrder};
 
 use super::Weighed;
-use crate::service::{Error, instant, orders, suppliers};
+use crate::service::known::{self, View};
+use crate::service::orders::to_come_of;
+use crate::service::{Error, instant, suppliers};
 use crate::store;
 use crate::store::entity::{offers, parts, sites, suppliers as rows};
 
@@ -88,26 +90,21 @@ impl Market {
     pub(super) async fn load(
         db: &impl ConnectionTrait,
         parts: &[parts::Model],
-        (site, now, start): (&sites::Model, DateTime<Utc>, NaiveDate),
+        (site, view, start): (&sites::Model, View, NaiveDate),
     ) -> Result<Self, Error> {
         let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
         let zone = instant::site_zone(&site.zone);
-        let mut orders = orders::under_way(db).await?;
-        orders.retain(|order| order.site_id == site.id);
+        let orders = known::orders_to(db, view, site.id).await?;
         let ids = offers.iter().map(|offer| offer.supplier_id);
-        let ids = ids.chain(orders.iter().map(|order| order.supplier_id));
+        let ids = ids.chain(orders.iter().map(|(order, _)| order.supplier_id));
         let suppliers = store::suppliers::get_many(db, ids).await?;
-        let local = now.with_timezone(&zone).naive_local();
+        let local = view.at.with_timezone(&zone).naive_local();
         let suppliers: HashMap<i64, Seller> = suppliers
             .into_iter()
             .map(|row| (row.id, Seller::at(row, local, start)))
             .collect();
         let mut coming = Vec::new();
-        for line in store::orders::lines(db, orders.iter().map(|order| order.id)).await? {
-            let order = orders.iter().find(|order| order.id == line.order_id);
-            let Some((order, pieces)) = order.zip(orders::to_come_of(&line)) else {
-                continue;
-            };
+        for (order, lines) in &orders {
             let Some(seller) = suppliers.get(&order.supplier_id) else {
                 continue;
             };
@@ -115,11 +112,16 @@ impl Market {
             let placed = placed.with_timezone(&zone).naive_local();
             // What is overdue comes today at the earliest.
             let arrives = seller.arrival(placed).max(local.date());
-            coming.push(Coming {
-                part: line.part_id,
-                pieces,
-                arrives,
+            let lines = lines.iter().filter_map(|line| {
+                let pieces = to_come_of(line)?;
+                let part = line.part_id;
+                Some(Coming {
+                    part,
+                    pieces,
+                    arrives,
+                })
             });
+            coming.extend(lines);
         }
         Ok(Self {
             offers,

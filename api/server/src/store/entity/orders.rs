@@ -17,6 +17,7 @@ pub struct Model {
     pub currency: String,
     pub created_at: i64,
     pub placed_at: Option<i64>,
+    pub cancelled_at: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
