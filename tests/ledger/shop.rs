@@ -120,7 +120,7 @@ impl Shop {
         for site in names.sites.keys() {
             let books = known::levels(db, view, (*site, &parts)).await;
             for (part, book) in books.expect("levels") {
-                let row = book.row((part, *site));
+                let row = service::ledger::book::row(&book, (part, *site));
                 let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
                 if figures != (0, 0, 0, None) {
                     levels.insert((names.part(part), names.site(*site)), figures);
