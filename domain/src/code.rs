@@ -92,6 +92,44 @@ impl Code {
         self.0.to_ascii_lowercase()
     }
 
+    /// A text under which codes sort as people number things: 2 before 10, and 10 before 10a.
+    ///
+    /// Each run of digits is written as how many digits it has and then the digits, zeros in front
+    /// left out; the code in lower case follows after a blank, so that 2 and 02 stay apart.
+    ///
+    /// ```
+    /// use tigstock_domain::code::Code;
+    /// let key = |text| Code::parse("drawer", text).map(|code| code.sort_key());
+    /// assert!(key("2")? < key("10")?);
+    /// assert!(key("B9-2")? < key("b10-1")?);
+    /// # Ok::<(), tigstock_domain::code::ParseCodeError>(())
+    /// ```
+    pub fn sort_key(&self) -> String {
+        let code = self.key();
+        let mut sort_key = String::with_capacity(2 * code.len() + 8);
+        let mut rest = code.as_str();
+        while let Some(first) = rest.chars().next() {
+            let is_digit = first.is_ascii_digit();
+            let end = rest
+                .find(|c: char| c.is_ascii_digit() != is_digit)
+                .unwrap_or(rest.len());
+            let (run, after) = rest.split_at(end);
+            if is_digit {
+                let digits = run.trim_start_matches('0');
+                // A code has at most 64 characters, so two digits tell how many there are.
+                let length = format!("{:02}", digits.len());
+                sort_key.push_str(&length);
+                sort_key.push_str(digits);
+            } else {
+                sort_key.push_str(run);
+            }
+            rest = after;
+        }
+        sort_key.push(' ');
+        sort_key.push_str(&code);
+        sort_key
+    }
+
     fn folded(&self) -> impl Iterator<Item = u8> + '_ {
         self.0.bytes().map(|byte| byte.to_ascii_lowercase())
     }
@@ -137,6 +175,22 @@ mod tests {
     use std::collections::HashSet;
 
     use super::*;
+
+    #[test]
+    fn drawers_sort_as_people_number_them() {
+        let in_order = [
+            "0", "1", "02", "2", "9", "10", "10a", "10b", "11", "100", "A2", "a10", "b1-2", "B1-10",
+        ];
+        let keys: Vec<String> = in_order
+            .iter()
+            .map(|text| Code::parse("drawer", text).expect("a code").sort_key())
+            .collect();
+        let mut sorted = keys.clone();
+        sorted.sort();
+        assert_eq!(keys, sorted);
+        sorted.dedup();
+        assert_eq!(sorted.len(), in_order.len(), "no two have the same");
+    }
 
     #[test]
     fn spellings_that_differ_in_case_are_one_code() {

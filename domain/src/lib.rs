@@ -5,6 +5,7 @@
 
 // In reading order: what things are, what is there, how it wears, what follows.
 pub mod named;
+pub mod nearest;
 
 pub mod class;
 pub mod code;
@@ -25,6 +26,7 @@ pub mod wear;
 
 pub mod calendar;
 pub mod forecast;
+pub mod goods_in;
 pub mod job;
 pub mod pack;
 

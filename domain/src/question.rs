@@ -90,8 +90,8 @@ impl Answer {
             }
             Self::UnloggedUse => "the missing pieces count as used since the count before",
             Self::BookingError => "the book is put right; nothing counts as used",
-            Self::Count => "on hand becomes what you count; give counted",
-            Self::Lot => "the entry is taken back and entered again with its lot; give lot",
+            Self::Count => "on hand becomes what you count",
+            Self::Lot => "the entry is taken back and entered again with its lot",
             Self::Unknown => "nothing: the trace of lots will show a gap",
             Self::Seen => "nothing but this question: it is on record that it was seen",
         }

@@ -33,3 +33,8 @@ pub(crate) fn uuid(name: &'static str) -> ColumnDef {
 pub(crate) fn bool(name: &'static str) -> ColumnDef {
     ColumnDef::new(name).boolean().not_null().take()
 }
+
+/// Bytes.
+pub(crate) fn blob(name: &'static str) -> ColumnDef {
+    ColumnDef::new(name).blob().not_null().take()
+}

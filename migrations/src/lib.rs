@@ -22,6 +22,7 @@ mod m20261124_000009_create_ledger;
 mod m20261124_000010_create_levels;
 mod m20261124_000011_create_replies;
 mod m20261125_000012_create_questions;
+mod m20261125_000013_create_drawers;
 mod m20261125_000015_lots_and_allocations;
 mod m20261125_000016_orders_cancelled_at;
 
@@ -44,6 +45,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261124_000009_create_ledger::Migration),
             Box::new(m20261124_000010_create_levels::Migration),
             Box::new(m20261124_000011_create_replies::Migration),
+            Box::new(m20261125_000013_create_drawers::Migration),
             Box::new(m20261125_000012_create_questions::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
             Box::new(m20261125_000016_orders_cancelled_at::Migration),

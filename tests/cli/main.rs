@@ -3,9 +3,11 @@
 mod computer;
 mod demo;
 mod explain;
+mod import;
 mod log;
 mod order;
 mod plan;
+mod questions;
 mod queue;
 mod serve;
 mod stock;

@@ -76,6 +76,28 @@ async fn a_part_of_an_order_can_be_received_by_itself() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_delivery_that_is_not_what_was_ordered_is_told_at_once() {
+    let (_server, computer) = shop().await;
+    computer.run("order R-118 --yes").await;
+    let told = computer.run("receive WLa20-2.4 6 --order 1").await;
+    assert_eq!(
+        (told.code, &*told.out),
+        (
+            0,
+            "Received 6 WLa20-2.4. WLa20-2.4: 9 left. \
+             WLa20-2.4: 6 of 10 came, 4 still to come.\n"
+        )
+    );
+    let told = computer.run("receive gas-lens-2.4 5 --order 1").await;
+    assert_eq!(told.code, 0, "{told:?}");
+    assert!(told.out.contains("fills no line"), "{told:?}");
+    let told = computer.run("receive --order 1 --format json").await;
+    let order: types::Order = serde_json::from_str(&told.out).expect("it is JSON");
+    assert_eq!(order.differences, []);
+    assert_eq!(order.says.as_deref(), Some("Order 1, quayhead: arrived."));
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_cancelled_order_is_not_on_order_any_more() {
     let (server, computer) = shop().await;
     computer.run("order R-118 --yes").await;

@@ -3,6 +3,8 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::demo::furnished;
 
+use types::NewDrawer;
+
 use crate::computer::Computer;
 
 async fn computer() -> (TestServer, Computer) {
@@ -73,9 +75,9 @@ async fn the_stock_of_one_part_is_told_as_csv_and_json() {
     let told = computer.run("stock WLa20-2.4 --format csv").await;
     assert_eq!(
         told.out,
-        "part,name,site,unit,on_hand,on_hold,available,on_order,position,counted_at,as_of\r\n\
-         WLa20-2.4,\"Electrode WLa20 2.4 mm, 175 mm long\",shop,piece,3,0,3,0,3,\
-         2026-06-15T10:59:00+00:00,2026-06-15T11:00:00+00:00\r\n"
+        "part,name,site,unit,on_hand,on_hold,allocated,available,on_order,position,counted_at,as_of,drawers\r\n\
+         WLa20-2.4,\"Electrode WLa20 2.4 mm, 175 mm long\",shop,piece,3,0,0,3,0,3,\
+         2026-06-15T10:59:00+00:00,2026-06-15T11:00:00+00:00,\r\n"
     );
     let told = computer.run("stock WLa20-2.4 --format json").await;
     let stock: types::Stock = serde_json::from_str(&told.out).expect("it is JSON");
@@ -83,6 +85,26 @@ async fn the_stock_of_one_part_is_told_as_csv_and_json() {
         (&*stock.part, stock.on_hand, stock.available),
         ("WLa20-2.4", 3, 3)
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_stock_says_in_which_drawers_a_part_lies() {
+    let (server, computer) = computer().await;
+    for code in ["14", "3"] {
+        let drawer = NewDrawer {
+            code: code.to_owned(),
+            name: None,
+            site: None,
+            parts: vec!["o-ring-large".to_owned()],
+        };
+        server.owner.create_drawer(&drawer).await.expect("a drawer");
+    }
+    let told = computer.run("stock o-ring-large").await;
+    let lines: Vec<&str> = told.out.lines().map(str::trim_end).collect();
+    assert!(lines[0].ends_with("  Drawer"), "{told:?}");
+    assert!(lines[2].ends_with("  3, 14"), "{told:?}");
+    let told = computer.run("stock o-ring-large --format csv").await;
+    assert!(told.out.ends_with(",\"3, 14\"\r\n"), "{told:?}");
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -102,7 +124,7 @@ async fn a_count_beats_the_book() {
     assert_eq!(told.code, 0, "{told:?}");
     assert_eq!(
         told.out,
-        "collet-2.4: 3 counted, 2 more than the book's 1.\n"
+        "collet-2.4: 3 counted, 2 more than the book's 1. A booking error? Answer question 1.\n"
     );
     assert_eq!(server.on_hand("collet-2.4").await, 3);
 }

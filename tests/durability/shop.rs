@@ -72,6 +72,14 @@ async fn entries(server: &TestServer) {
         .record_usage(&repeated(), REPEATED)
         .await
         .expect("use");
+    let lot = NewReceipt {
+        part: "own-collet".to_owned(),
+        quantity: 6,
+        site: Some("yard".to_owned()),
+        lot: Some("L-7".to_owned()),
+        ..NewReceipt::default()
+    };
+    owner.record_receipt(&lot, "lot").await.expect("a lot");
     for (number, (kind, quantity, site)) in [
         ("issue", 4, "yard"),
         ("hold", 2, "yard"),

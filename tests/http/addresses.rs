@@ -44,6 +44,7 @@ async fn a_name_that_cannot_name_anything_names_nothing() {
             "parts",
             "torches",
             "kits",
+            "drawers",
             "suppliers",
             "jobs",
             "sites",

@@ -220,7 +220,7 @@ async fn every_dated_entry_is_kept_aside_and_a_batch_goes_on() {
             with_id("old", "2020-06-15T07:00:00-03:00"),
         ],
         history: false,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server
         .owner
@@ -267,7 +267,7 @@ async fn history_may_be_older_than_90_days_but_not_from_the_future() {
             with_id("ahead", "2026-06-15T08:11:00-03:00"),
         ],
         history: true,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server
         .owner

@@ -23,7 +23,7 @@ async fn history(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
     let batch = NewUsageBatch {
         entries,
         history: true,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server.owner.record_usage_batch(&batch).await;
     let told = told.expect("a batch");

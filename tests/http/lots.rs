@@ -4,8 +4,8 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use types::{
-    GetTrace, ListQuestions, LotHold, NewAnswer, NewCount, NewJob, NewLotHold, NewMovement,
-    NewReceipt, NewReversal, NewUsage, ProblemKind, Trace,
+    GetTrace, ListQuestions, LotHold, NewAnswer, NewCount, NewDrawer, NewJob, NewLotHold,
+    NewMovement, NewReceipt, NewReversal, NewUsage, ProblemKind, Trace,
 };
 
 const PART: &str = "WLa20-2.4";
@@ -35,6 +35,13 @@ async fn shop() -> TestServer {
     ] {
         server.owner.create_job(&job).await.expect("a job");
     }
+    let drawer = NewDrawer {
+        code: "3".to_owned(),
+        name: None,
+        site: None,
+        parts: vec![PART.to_owned()],
+    };
+    server.owner.create_drawer(&drawer).await.expect("a drawer");
     let receipt = NewReceipt {
         part: PART.to_owned(),
         quantity: 10,
@@ -122,7 +129,7 @@ async fn a_trace_has_exactly_these_four_lines_and_they_add_up() {
             ("used", "R-118", 4),
             ("used", "R-121", 1),
             ("used", "course-0606", 1),
-            ("left", "shop", 4)
+            ("left", "drawer 3", 4)
         ]
     );
     assert_eq!(
@@ -159,7 +166,7 @@ async fn what_is_left_goes_on_hold_and_people_are_told_whom_to_tell() {
     assert_eq!((held.pieces, held.entries.len()), (4, 1));
     assert_eq!(
         held.trace.says,
-        "L-2231: 10 received. 4 to R-118, 1 to R-121, 1 to course-0606, 4 in shop. 4 on hold. \
+        "L-2231: 10 received. 4 to R-118, 1 to R-121, 1 to course-0606, 4 in drawer 3. 4 on hold. \
          6 used or handed out; R-118 and R-121 are locked-procedure jobs: tell the person \
          responsible."
     );
@@ -337,7 +344,10 @@ async fn a_locked_procedure_wants_the_lot() {
         .await
         .expect("it is answered");
     let trace = trace(&server).await;
-    assert_eq!(lines(&trace), [("used", "R-118", 1), ("left", "shop", 9)]);
+    assert_eq!(
+        lines(&trace),
+        [("used", "R-118", 1), ("left", "drawer 3", 9)]
+    );
     assert_eq!(server.on_hand(PART).await, 9);
     // Jobs without such a procedure are not asked.
     let told = server

@@ -90,6 +90,7 @@ async fn sync(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
         entries,
         history: false,
         device_clock: Some("2026-11-01T10:16:00-04:00".parse().expect("an instant")),
+        ..NewUsageBatch::default()
     };
     server
         .owner

@@ -36,6 +36,7 @@ fn lists() -> Vec<List> {
             "kits",
             json!({"code": "K-#", "parts": [{"part": "o-ring-1"}]}),
         ),
+        list("drawers", json!({"code": "#", "parts": ["o-ring-1"]})),
         list(
             "suppliers",
             json!({"code": "supplier-#", "currency": "CAD", "lead_time_days": 1}),

@@ -181,7 +181,7 @@ async fn an_entry_sent_alone_is_already_in_when_it_comes_again_in_a_batch() {
     let batch = NewUsageBatch {
         entries: vec![usage],
         history: false,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server.owner.record_usage_batch(&batch).await.unwrap();
     assert_eq!((told.recorded, told.already_in), (0, 1), "{told:?}");

@@ -174,6 +174,13 @@ async fn the_ledger_tells_who_what_and_where() {
         lot: Some("L-2231".to_owned()),
         ..done("T1", "broke", "cup")
     };
+    let receipt = NewReceipt {
+        part: "cup-7".to_owned(),
+        quantity: 5,
+        lot: Some("L-2231".to_owned()),
+        ..NewReceipt::default()
+    };
+    server.owner.record_receipt(&receipt, "lot").await.unwrap();
     let entry = log(&server, &usage).await.entry;
     let every = ListMovements::default();
     let rows = server.owner.list_movements(&every);
@@ -257,7 +264,7 @@ async fn send(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
     let batch = NewUsageBatch {
         entries,
         history: false,
-        device_clock: None,
+        ..NewUsageBatch::default()
     };
     let told = server.owner.record_usage_batch(&batch).await;
     told.expect("a batch")

@@ -6,7 +6,10 @@ use clap::{Args, Parser, Subcommand};
 use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
-use crate::{count, explain, forecast, log, order, plan, receive, stock, take, undo};
+use crate::{
+    allocate, count, explain, forecast, import, log, order, plan, questions, receive, stock, take,
+    trace, undo,
+};
 
 const OVERVIEW: &str = "\
 Examples:
@@ -60,11 +63,16 @@ pub(crate) enum Command {
     Broke(take::Broke),
     Receive(receive::Receive),
     Count(count::Count),
+    Import(import::Import),
     Stock(stock::Stock),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
     Plan(plan::Plan),
     Order(order::Order),
+    Allocate(allocate::Allocate),
+    Trace(trace::Trace),
+    Questions(questions::Questions),
+    Answer(questions::Answer),
     Undo(undo::Undo),
 }
 
@@ -77,11 +85,16 @@ impl Command {
             Self::Broke(broke) => broke.run(shop).await,
             Self::Receive(receive) => receive.run(shop).await,
             Self::Count(count) => count.run(shop).await,
+            Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,
             Self::Order(order) => order.run(shop).await,
+            Self::Allocate(allocate) => allocate.run(shop).await,
+            Self::Trace(trace) => trace.run(shop).await,
+            Self::Questions(questions) => questions.run(shop).await,
+            Self::Answer(answer) => answer.run(shop).await,
             Self::Undo(undo) => undo.run(shop).await,
         }
     }

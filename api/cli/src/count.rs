@@ -10,6 +10,7 @@ use crate::shop::Shop;
 const EXAMPLES: &str = "\
 Examples:
   tigstock count cup-7-gas-lens 5
+  tigstock count collet-2.4 3 --drawer 14
   tigstock count collet-2.4 0 --at 18:00 --by helper";
 
 /// Say how many of a part there are; it beats what the book says
@@ -21,6 +22,9 @@ pub(crate) struct Count {
     /// How many there are; none is 0
     #[arg(allow_negative_numbers = true)]
     counted: i64,
+    /// The drawer it was counted in, to be sure that it is the right part
+    #[arg(long, value_name = "DRAWER")]
+    drawer: Option<String>,
     #[command(flatten)]
     options: EntryOptions,
 }
@@ -32,6 +36,7 @@ impl Count {
         let count = NewCount {
             part: self.part,
             counted: self.counted,
+            drawer: self.drawer,
             at,
             device_at: None,
             clock_ahead_seconds: None,
@@ -41,6 +46,7 @@ impl Count {
             lot: options.lot,
             by: options.by,
             note: options.note,
+            ..NewCount::default()
         };
         shop.record(Entry::Count(count)).await
     }

@@ -165,10 +165,11 @@ impl Answer {
                 output.show_said(aside, &aside.says, &sheet);
             }
             Self::Arrived(order) => {
-                let says = format!(
-                    "Order {}, {}: {}.",
-                    order.number, order.supplier, order.state
-                );
+                let state = || {
+                    let (number, supplier) = (order.number, &order.supplier);
+                    format!("Order {number}, {supplier}: {}.", order.state)
+                };
+                let says = order.says.clone().unwrap_or_else(state);
                 output.show_said(
                     order,
                     &says,

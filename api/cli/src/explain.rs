@@ -7,12 +7,15 @@ use types::{Forecasts, GetForecasts, GetStock, StockExplanation};
 use crate::failure::{Failure, exit};
 use crate::forecast;
 use crate::past::Past;
-use crate::sheet::{Cell, Sheet};
+use crate::sheet::{Cell, Sheet, local_time};
 use crate::shop::Shop;
 use crate::size::Size;
 
 /// A month of work: long enough to see a part in, and known to every shop.
 const WEEKS_DEFAULT: f64 = 4.0;
+
+/// As many entries as fit on a screen with the rest.
+const LINES: usize = 10;
 
 const EXAMPLES: &str = "\
 Without a size, the forecast is for four normal weeks of work.
@@ -68,6 +71,9 @@ impl Explain {
             &format!("{}: {}", stock.stock.name, stock.says),
             &sheet,
         );
+        for line in explained.newest(shop) {
+            shop.output.say(&line);
+        }
         shop.output
             .say(&format!("Use to come, {}:", in_words(&self.size)));
         forecast::say(&explained.forecast, shop.output);
@@ -106,6 +112,32 @@ impl Explained {
         }
         row("on hand", stock.on_hand, Cell::Nothing);
         sheet
+    }
+}
+
+impl Explained {
+    /// The newest entries behind the figure, a line each, with what was taken back.
+    fn newest(&self, shop: &Shop<'_, '_>) -> Vec<String> {
+        let entries = self.stock.entries.iter().take(LINES);
+        let lines = entries.map(|entry| {
+            let at = local_time(shop.env.zone.clock(&entry.at.to_utc()));
+            let by = entry
+                .by
+                .as_ref()
+                .map_or(String::new(), |by| format!(", {by}"));
+            let back = match (entry.reverses, entry.reversed_by) {
+                (Some(_), _) => ", takes an entry back",
+                (None, Some(_)) => ", taken back",
+                (None, None) => "",
+            };
+            let (change, kind, id) = (entry.change, &entry.kind, entry.entry);
+            let why = entry
+                .why
+                .as_ref()
+                .map_or(String::new(), |why| format!(" ({why})"));
+            format!("  {at}  {change:+} {kind}{why}{by}{back}  {id}")
+        });
+        lines.collect()
     }
 }
 

@@ -17,7 +17,7 @@ pub(crate) mod exit {
     pub(crate) const UNKNOWN: u8 = 3;
     /// Bad command line.
     pub(crate) const USAGE: u8 = 64;
-    /// Refused by the server.
+    /// Refused by the server; of `import`: rows need a person, or the sheet cannot be taken.
     pub(crate) const REFUSED: u8 = 65;
     /// Server not reachable.
     pub(crate) const UNREACHABLE: u8 = 69;
@@ -50,6 +50,22 @@ pub(crate) enum Failure {
         /// What the system says.
         source: io::Error,
     },
+    /// A file cannot be read.
+    #[error("{} cannot be read", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
+    /// A sheet cannot be taken as a whole.
+    #[error("{} is refused: {why}", path.display())]
+    Sheet {
+        /// The file.
+        path: PathBuf,
+        /// Why, and what to do.
+        why: String,
+    },
     /// The answer could not be printed.
     #[error("the answer could not be printed")]
     Print(#[source] io::Error),
@@ -69,7 +85,10 @@ impl Failure {
             Self::CommandLine(_) | Self::Invalid(_) => exit::USAGE,
             Self::Service(error) => service_exit_code(error),
             Self::Profile(_) => exit::PROFILE,
-            Self::State { .. } | Self::Print(_) | Self::System { .. } => exit::LOCAL,
+            Self::Sheet { .. } => exit::REFUSED,
+            Self::State { .. } | Self::File { .. } | Self::Print(_) | Self::System { .. } => {
+                exit::LOCAL
+            }
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The command line of tigstock: another face of the API for a person at the bench. One file per
 //! command; `run` is the whole program, so that tests can call it without starting a process.
 
+mod allocate;
 mod args;
 mod count;
 mod delivery;
@@ -10,6 +11,7 @@ mod explain;
 mod failure;
 mod forecast;
 mod grammar;
+mod import;
 mod instant;
 mod last;
 mod log;
@@ -18,6 +20,7 @@ mod order;
 mod output;
 mod past;
 mod plan;
+mod questions;
 mod queue;
 mod receive;
 mod sheet;
@@ -25,6 +28,7 @@ mod shop;
 mod size;
 mod stock;
 mod take;
+mod trace;
 mod undo;
 
 use std::ffi::OsString;

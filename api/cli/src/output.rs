@@ -69,6 +69,13 @@ impl<'a> Output<'a> {
         }
     }
 
+    /// Prints a sheet that is for people only.
+    pub(crate) fn show_table(&mut self, sheet: &Sheet) {
+        if self.format == Format::Table {
+            self.write(table(sheet));
+        }
+    }
+
     /// Prints a sentence that belongs to an answer. JSON has it in the answer, and CSV has no place
     /// for it, so there it goes to the standard error.
     pub(crate) fn say(&mut self, sentence: &str) {
@@ -118,6 +125,8 @@ impl<'a> Output<'a> {
             | Failure::Service(_)
             | Failure::Profile(_)
             | Failure::State { .. }
+            | Failure::File { .. }
+            | Failure::Sheet { .. }
             | Failure::Print(_)
             | Failure::System { .. } => self.note(&format!("tigstock: {}", chain(failure))),
         }

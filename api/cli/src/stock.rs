@@ -74,6 +74,9 @@ impl Stock {
 
 /// Stock as a sheet.
 pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
+    // A shop that numbers no drawers has no use for the column.
+    let numbered = stock.iter().any(|stock| !stock.drawers.is_empty());
+    let promised = stock.iter().any(|stock| stock.allocated != 0);
     let mut sheet = Sheet::new([
         ("part", "Part"),
         ("name", "Name"),
@@ -81,11 +84,13 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
         ("unit", ""),
         ("on_hand", "On hand"),
         ("on_hold", "On hold"),
+        ("allocated", if promised { "Allocated" } else { "" }),
         ("available", "Available"),
         ("on_order", "On order"),
         ("position", ""),
         ("counted_at", "Counted"),
         ("as_of", ""),
+        ("drawers", if numbered { "Drawer" } else { "" }),
     ]);
     for stock in stock {
         let counted = stock
@@ -102,11 +107,17 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
             Cell::from(&stock.unit),
             Cell::Whole(stock.on_hand),
             Cell::Whole(stock.on_hold),
+            Cell::Whole(stock.allocated),
             Cell::Whole(stock.available),
             Cell::Whole(stock.on_order),
             Cell::Whole(stock.position),
             counted,
             Cell::Text(stock.as_of.to_rfc3339()),
+            if stock.drawers.is_empty() {
+                Cell::Nothing
+            } else {
+                Cell::Text(stock.drawers.join(", "))
+            },
         ]);
     }
     sheet
@@ -122,6 +133,12 @@ fn say_past(stands_for: Option<&str>, shop: &mut Shop<'_, '_>) {
 
 /// A drawer cannot hold less than nothing: says what that means, and what to do.
 fn say_impossible(stock: &types::Stock, shop: &mut Shop<'_, '_>) {
+    if let Some(if_double) = stock.if_double {
+        let (part, on_hand) = (&stock.part, stock.on_hand);
+        shop.output.say(&format!(
+            "{part}: {on_hand} ({if_double} if double). Next: tigstock questions --part {part}"
+        ));
+    }
     if stock.on_hand < 0 {
         let (part, on_hand) = (&stock.part, stock.on_hand);
         shop.output.say(&format!(

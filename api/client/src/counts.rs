@@ -1,6 +1,6 @@
 //! Operations on counts.
 
-use types::{CountPage, Counted, ListCounts, NewCount};
+use types::{CountBatch, CountPage, Counted, ListCounts, NewCount, NewCountBatch};
 
 use crate::{Client, Error};
 
@@ -17,5 +17,10 @@ impl Client {
         idempotency_key: &str,
     ) -> Result<Counted, Error> {
         self.record(&["v1", "counts"], count, idempotency_key).await
+    }
+
+    /// Records many counts, each judged alone, or only tries. Each carries its own id.
+    pub async fn record_count_batch(&self, batch: &NewCountBatch) -> Result<CountBatch, Error> {
+        self.create(&["v1", "counts", "batch"], batch).await
     }
 }

@@ -5,6 +5,7 @@
 
 mod allocations;
 mod counts;
+mod drawers;
 mod entries;
 mod error;
 mod forecasts;
@@ -17,6 +18,7 @@ mod movements;
 mod offers;
 mod orders;
 mod parts;
+mod photos;
 pub mod private;
 pub mod profile;
 mod questions;

@@ -79,22 +79,35 @@ impl Client {
         body: &impl Serialize,
         version: i64,
     ) -> Result<T, Error> {
+        self.replace_with(segments, &(), body, version).await
+    }
+
+    pub(crate) async fn replace_with<T: DeserializeOwned>(
+        &self,
+        segments: &[&str],
+        query: &impl Serialize,
+        body: &impl Serialize,
+        version: i64,
+    ) -> Result<T, Error> {
         let request = self
             .request(Method::PUT, segments)?
+            .query(query)
             .header(IF_MATCH, etag(version));
         answer(request.json(body)).await
     }
 
     pub(crate) async fn delete(&self, segments: &[&str], version: i64) -> Result<(), Error> {
-        let request = self
-            .request(Method::DELETE, segments)?
-            .header(IF_MATCH, etag(version));
-        let response = request.send().await?;
-        if response.status().is_success() {
-            Ok(())
-        } else {
-            Err(refusal(response).await?)
-        }
+        self.delete_with(segments, &(), version).await
+    }
+
+    pub(crate) async fn delete_with(
+        &self,
+        segments: &[&str],
+        query: &impl Serialize,
+        version: i64,
+    ) -> Result<(), Error> {
+        let request = self.request(Method::DELETE, segments)?.query(query);
+        done(request.header(IF_MATCH, etag(version))).await
     }
 }
 
@@ -117,6 +130,25 @@ pub(crate) async fn answer<T: DeserializeOwned>(request: RequestBuilder) -> Resu
         });
     }
     serde_json::from_slice(&body).map_err(|_| unexpected(status, &body))
+}
+
+/// Sends a request whose answer is bytes, such as a picture.
+pub(crate) async fn bytes(request: RequestBuilder) -> Result<Vec<u8>, Error> {
+    let response = request.send().await?;
+    if !response.status().is_success() {
+        return Err(refusal(response).await?);
+    }
+    Ok(response.bytes().await?.to_vec())
+}
+
+/// Sends a request that is answered by nothing.
+pub(crate) async fn done(request: RequestBuilder) -> Result<(), Error> {
+    let response = request.send().await?;
+    if response.status().is_success() {
+        Ok(())
+    } else {
+        Err(refusal(response).await?)
+    }
 }
 
 /// The error that an unsuccessful answer tells.

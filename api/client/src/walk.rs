@@ -2,10 +2,10 @@
 
 use types::page::Page;
 use types::{
-    Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage, ListCounts, ListMovements,
-    ListStock, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part,
-    PartPage, Site, SitePage, Stock, StockPage, Supplier, SupplierPage, Torch, TorchPage, Usage,
-    UsagePage,
+    Allocation, AllocationPage, Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage,
+    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListUsage, Movement,
+    MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Question, QuestionPage, Site,
+    SitePage, Stock, StockPage, Supplier, SupplierPage, Torch, TorchPage, Usage, UsagePage,
 };
 
 use crate::Error;
@@ -57,6 +57,7 @@ macro_rules! pages {
 
 pages! {
     CountPage { counts: Count }
+    AllocationPage { allocations: Allocation }
     JobPage { jobs: Job }
     KeyPage { keys: Key }
     KitPage { kits: Kit }
@@ -64,6 +65,7 @@ pages! {
     OfferPage { offers: Offer }
     OrderPage { orders: Order }
     PartPage { parts: Part }
+    QuestionPage { questions: Question }
     SitePage { sites: Site }
     StockPage { stock: Stock }
     SupplierPage { suppliers: Supplier }
@@ -81,7 +83,7 @@ macro_rules! cursors {
     };
 }
 
-cursors! { Page ListCounts ListMovements ListStock ListUsage }
+cursors! { Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListUsage }
 
 #[cfg(test)]
 mod tests {

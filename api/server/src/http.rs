@@ -12,6 +12,7 @@ mod problems;
 
 mod allocations;
 mod counts;
+mod drawers;
 mod entries;
 mod forecasts;
 mod health;
@@ -23,6 +24,7 @@ mod movements;
 mod offers;
 mod orders;
 mod parts;
+mod photos;
 mod questions;
 mod receipts;
 mod reversals;
@@ -41,6 +43,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
         scope("/v1")
             .configure(allocations::routes)
             .configure(counts::routes)
+            .configure(drawers::routes)
             .configure(entries::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -51,6 +54,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(offers::routes)
             .configure(orders::routes)
             .configure(parts::routes)
+            .configure(photos::routes)
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)

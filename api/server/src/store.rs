@@ -19,6 +19,7 @@ mod error;
 mod coded;
 
 pub mod counts;
+pub mod drawers;
 pub mod entries;
 pub mod file;
 pub mod jobs;
@@ -30,6 +31,7 @@ pub mod offers;
 pub mod orders;
 pub mod parts;
 pub mod past;
+pub mod photos;
 pub mod questions;
 pub mod replies;
 pub mod sites;

@@ -9,7 +9,7 @@ use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::shape::entry;
-use crate::{Checker, Violation};
+use crate::{Checker, Difference, Violation};
 
 entry! {
     /// A movement to be recorded, other than a receipt, a count or logged use.
@@ -117,6 +117,9 @@ pub struct Recorded {
     /// The cautions that go with what was done.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// How what came differs from the order it came for; none if it is what was still to come.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub differences: Vec<Difference>,
     /// The numbers of what is asked about it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub questions: Vec<i64>,

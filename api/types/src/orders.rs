@@ -4,7 +4,7 @@ use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
-use crate::{Checker, Violation, check_quantity};
+use crate::{Checker, Difference, Violation, check_quantity};
 
 /// A line of an order as it should be.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -83,6 +83,13 @@ pub struct Order {
     /// When it was placed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub placed_at: Option<DateTime<Utc>>,
+    /// In the answer to a delivery: how what came differs from what was to come.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub differences: Vec<Difference>,
+    /// In the answer to a delivery: that answer in one line.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "Order 3, quayhead: arrived.")]
+    pub says: Option<String>,
 }
 
 /// A page of orders.

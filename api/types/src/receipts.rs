@@ -1,5 +1,8 @@
 //! Receipts: goods that came in.
 
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
 use crate::shape::entry;
 use crate::{Checker, Violation, check_quantity};
 
@@ -16,6 +19,29 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         order: Option<i64>,
     }
+}
+
+/// How goods that came differ from the order they came for. They are recorded all the same.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Difference {
+    /// The code of the part that came.
+    #[schema(example = "WLa20-2.5")]
+    pub part: String,
+    /// `short`, `over`, `wrong size` or `wrong part`. The wrong size or part fills no line.
+    #[schema(example = "wrong size")]
+    pub kind: String,
+    /// The code of the part that it seems to have come for, if it is another one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "WLa20-2.4")]
+    pub instead_of: Option<String>,
+    /// How many the order still waited for: of the part itself, or of the one it came for.
+    #[schema(example = 10)]
+    pub ordered: i64,
+    /// How many came.
+    #[schema(example = 10)]
+    pub came: i64,
+    /// The same in words.
+    pub says: String,
 }
 
 impl NewReceipt {

@@ -1,8 +1,9 @@
 //! Stock: how many there are of a part at a site, and how that figure came about.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, FixedOffset, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
+use uuid::Uuid;
 
 /// How many there are of a part.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -13,6 +14,9 @@ pub struct Stock {
     pub name: String,
     /// The site.
     pub site: String,
+    /// The drawers of the site in which it lies, as people number them.
+    #[serde(default)]
+    pub drawers: Vec<String>,
     /// `piece`, `ml` or `g`.
     pub unit: String,
     /// In the drawers: the newest count and what moved after it.
@@ -108,11 +112,39 @@ pub struct StockExplanation {
     pub counted: Option<i64>,
     /// What moved since, by kind.
     pub moved: Vec<MovedSince>,
+    /// The entries behind it, newest first, up to 50: what moved since the newest count, with what
+    /// was taken back and by which entry.
+    pub entries: Vec<ExplainedEntry>,
     /// What the figures stand for, in words; absent for the present.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub stands_for: Option<String>,
     /// The same in one sentence that can be redone on paper.
     pub says: String,
+}
+
+/// An entry behind a stock figure.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ExplainedEntry {
+    /// Names the entry.
+    pub entry: Uuid,
+    /// The kind of movement.
+    pub kind: String,
+    /// By how much it changed what is on hand.
+    pub change: i64,
+    /// Why.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+    /// Who did it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
+    /// When it happened, with the offset it was made with.
+    pub at: DateTime<FixedOffset>,
+    /// The entry that it takes back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reverses: Option<Uuid>,
+    /// The entry that takes it back.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reversed_by: Option<Uuid>,
 }
 
 /// What moved since the newest count, of one kind.

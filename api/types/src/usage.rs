@@ -84,6 +84,9 @@ pub struct NewUsageBatch {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "2026-11-01T10:16:00-04:00")]
     pub device_clock: Option<DateTime<FixedOffset>>,
+    /// Judge everything and change nothing.
+    #[serde(default, rename = "try")]
+    pub only_try: bool,
 }
 
 /// What became of a batch, entry by entry.
@@ -92,6 +95,9 @@ pub struct UsageBatch {
     /// The sum in one line.
     #[schema(example = "6 entries: 6 in, 0 already in, 0 need you.")]
     pub says: String,
+    /// Whether it was only tried, so that nothing has changed.
+    #[serde(rename = "try")]
+    pub only_tried: bool,
     /// Recorded now.
     pub recorded: u64,
     /// Recorded before, by an earlier sending.

@@ -22,6 +22,9 @@ fn counts() -> Table {
             ),
             ("part", json!("none"), "/part", "none; list of parts"),
             ("part", json!("a b"), "/part", "a b; letters"),
+            ("drawer", json!("9"), "/drawer", "drawer 9; leave"),
+            ("drawer", json!("a b"), "/drawer", "a b; letters"),
+            ("id", json!("other"), "/id", "other; leave it out"),
             ("site", json!("attic"), "/site", "attic; list of sites"),
         ],
     }

@@ -105,7 +105,7 @@ pub async fn furnish(
         let batch = NewUsageBatch {
             entries: batch.to_vec(),
             history: true,
-            device_clock: None,
+            ..NewUsageBatch::default()
         };
         let outcome = client.record_usage_batch(&batch).await?;
         if let Some(problem) = outcome.entries.into_iter().find_map(|entry| entry.problem) {

@@ -8,6 +8,7 @@ use types::{
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Log, Read};
+use super::counts::ONLY_TRIED;
 use super::error::{Answer, problem};
 use super::extract::{IdempotencyKey, kept};
 use super::problems::{Body, Common, Repeat, Rules};
@@ -61,7 +62,7 @@ async fn record_usage(
 }
 
 /// Record many entries of use. Each is judged alone: what is right goes in, what is wrong comes back
-/// with its reason, and a repeat is harmless.
+/// with its reason, and a repeat is harmless. With `try` nothing is changed.
 #[utoipa::path(tag = "usage", security(("key" = ["log"])), request_body = NewUsageBatch, responses(
     (status = 200, description = "One answer an entry", body = UsageBatch),
     Body,
@@ -74,8 +75,9 @@ async fn record_usage_batch(
     app: web::Data<App>,
     new: web::Json<NewUsageBatch>,
 ) -> Answer {
+    let only_tried = new.only_try;
     let outcomes = service::ledger::record_batch(&app.context, by.caller, new.into_inner()).await?;
-    Ok(HttpResponse::Ok().json(summed(outcomes)))
+    Ok(HttpResponse::Ok().json(summed(outcomes, only_tried)))
 }
 
 /// Add up what was used, by the days or months of the site's own zone.
@@ -93,9 +95,10 @@ async fn sum_usage(
     Ok(HttpResponse::Ok().json(service::ledger::sum_usage(&app.context, &query).await?))
 }
 
-fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
+fn summed(outcomes: Vec<Outcome>, only_tried: bool) -> UsageBatch {
     let mut batch = UsageBatch {
         says: String::new(),
+        only_tried,
         recorded: 0,
         already_in: 0,
         kept_aside: 0,
@@ -133,11 +136,12 @@ fn summed(outcomes: Vec<Outcome>) -> UsageBatch {
         batch.entries.push(outcome);
     }
     batch.says = format!(
-        "{} entries: {} in, {} already in, {} need you.",
+        "{} entries: {} in, {} already in, {} need you.{}",
         batch.entries.len(),
         batch.recorded,
         batch.already_in,
-        batch.refused + batch.kept_aside
+        batch.refused + batch.kept_aside,
+        if only_tried { ONLY_TRIED } else { "" }
     );
     batch
 }

@@ -15,6 +15,7 @@ mod arrival;
 mod aside;
 mod books;
 mod count;
+mod difference;
 mod doubles;
 mod entry;
 mod lists;
@@ -36,12 +37,13 @@ pub use submit::{
     record_reversal, record_usage,
 };
 
-pub use aside::Aside;
+pub use aside::{ACCEPTED, Aside};
 pub use books::{Book, Books, Key, Moved, Worn};
+pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
 pub use lot::LotBook;
-pub use submit::{Became, Outcome, check_idempotency_key, hash};
+pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
 
@@ -195,7 +197,9 @@ async fn write_set(
         }
     }
     let moved = books.moved();
-    negative::review(tx, &moved, &mut page).await?;
+    if set.iter().any(|request| !request.history) {
+        negative::review(tx, &moved, &mut page).await?;
+    }
     let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;

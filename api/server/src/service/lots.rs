@@ -24,6 +24,7 @@ struct Record {
     sites: Vec<sites::Model>,
     jobs: Vec<jobs::Model>,
     levels: BTreeMap<i64, i64>,
+    drawers: BTreeMap<i64, Vec<String>>,
 }
 
 /// Where the pieces of a lot are.
@@ -118,6 +119,12 @@ impl Record {
         let jobs = store::jobs::get_many(db, entries.values().filter_map(|entry| entry.job_id));
         let keys = sites.iter().map(|site| (part.id, site.id));
         let levels = store::levels::find_many(db, keys).await?;
+        let mut drawers: BTreeMap<i64, Vec<String>> = BTreeMap::new();
+        for site in &sites {
+            for (_, drawer) in store::drawers::of_parts(db, site.id, [part.id]).await? {
+                drawers.entry(site.id).or_default().push(drawer.code);
+            }
+        }
         Ok(Self {
             lot: written.unwrap_or_else(|| lot.to_owned()),
             jobs: jobs.await?,
@@ -131,6 +138,7 @@ impl Record {
                 .collect(),
             part,
             sites,
+            drawers,
         })
     }
 
@@ -180,6 +188,15 @@ impl Record {
         site.map_or_else(String::new, |site| site.code.clone())
     }
 
+    /// Where the part lies at a site: in its drawers, where it has some.
+    fn place(&self, site: &sites::Model) -> String {
+        match self.drawers.get(&site.id).map(Vec::as_slice) {
+            None | Some([]) => site.code.clone(),
+            Some([drawer]) => format!("drawer {drawer}"),
+            Some(drawers) => format!("drawers {}", drawers.join(" and ")),
+        }
+    }
+
     fn job(&self, entry: &entries::Model) -> Option<&jobs::Model> {
         let id = entry.job_id?;
         self.jobs.iter().find(|job| job.id == id)
@@ -220,7 +237,7 @@ fn told(record: &Record) -> Result<Trace, Error> {
         if left > 0 {
             lines.push(TraceLine {
                 what: "left".to_owned(),
-                place: site.code.clone(),
+                place: record.place(site),
                 site: site.code.clone(),
                 quantity: left,
                 groups: Vec::new(),

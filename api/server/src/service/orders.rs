@@ -381,12 +381,17 @@ pub async fn receive(
                     body,
                 });
             }
+            let mut differences = Vec::new();
             for answer in ledger::record(tx, requests).await? {
-                answer?;
+                differences.extend(ledger::differences(&answer?));
             }
-            asked
-                .answer(tx, 200, &view(tx, find(tx, &number).await?).await?)
-                .await
+            let order = view(tx, find(tx, &number).await?).await?;
+            let order = Order {
+                says: Some(view::delivered(&order, &differences)),
+                differences,
+                ..order
+            };
+            asked.answer(tx, 200, &order).await
         })
     });
     write.await

@@ -5,7 +5,9 @@ use std::collections::HashMap;
 use domain::ledger::MovementKind;
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
-use types::{GetStock, ListStock, MovedSince, Page, Stock, StockExplanation, StockPage};
+use types::{
+    ExplainedEntry, GetStock, ListStock, MovedSince, Page, Stock, StockExplanation, StockPage,
+};
 
 use super::known::{self, View};
 use super::ledger::{Book, Double};
@@ -13,6 +15,9 @@ use super::{Context, Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::sites;
 use crate::store::past::{self, Facts};
+
+/// How many entries an explanation shows: as many as a person reads.
+const EXPLAINED: u64 = 50;
 
 /// The stock of a site, a page by part.
 pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Error> {
@@ -30,10 +35,12 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
     let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
     let levels = known::levels(db, view, (site.id, &ids)).await?;
     let doubts = doubts(db, view, (site.id, &ids)).await?;
+    let mut drawers = drawers_of(db, site.id, ids).await?;
     let stock = rows.iter().map(|part| {
         let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
         let book = levels.get(&part.id).copied().unwrap_or_default();
-        line(part, &site, (book, doubts), view)
+        let drawers = drawers.remove(&part.id).unwrap_or_default();
+        line((part, drawers), &site, (book, doubts), view)
     });
     Ok(StockPage {
         stock: stock.collect::<Result<_, _>>()?,
@@ -71,8 +78,24 @@ async fn seen(
     let book = known::levels(db, view, ids).await?.remove(&part.id);
     let doubts = doubts(db, view, ids).await?;
     let doubts = doubts.get(&part.id).map_or(&[][..], Vec::as_slice);
-    let stock = line(&part, &site, (book.unwrap_or_default(), doubts), view)?;
+    let drawers = drawers_of(db, site.id, [part.id]).await?;
+    let drawers = drawers.into_values().flatten().collect();
+    let book = (book.unwrap_or_default(), doubts);
+    let stock = line((&part, drawers), &site, book, view)?;
     Ok((stock, (part.id, site.id)))
+}
+
+/// The drawers of a site in which those parts lie, in their order.
+async fn drawers_of(
+    db: &impl ConnectionTrait,
+    site: i64,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, Vec<String>>, Error> {
+    let mut drawers: HashMap<i64, Vec<String>> = HashMap::new();
+    for (part, drawer) in store::drawers::of_parts(db, site, parts).await? {
+        drawers.entry(part).or_default().push(drawer.code);
+    }
+    Ok(drawers)
 }
 
 /// How the stock of one part came about.
@@ -105,9 +128,40 @@ pub async fn explain(
         stock,
         counted,
         moved,
+        entries: entries(db, (part, site), since, view).await?,
         stands_for: view.says(),
         says,
     })
+}
+
+/// The newest entries behind a figure, with what takes them back.
+async fn entries(
+    db: &impl ConnectionTrait,
+    key: (i64, i64),
+    since: Option<i64>,
+    view: View,
+) -> Result<Vec<ExplainedEntry>, Error> {
+    let rows = past::newest_moved(db, key, since, (view.facts(), EXPLAINED)).await?;
+    let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
+    let reversals = store::entries::reversals_of(db, rows.iter().map(|row| row.entry_id)).await?;
+    let told = rows.into_iter().filter_map(|row| {
+        let entry = entries.iter().find(|entry| entry.id == row.entry_id)?;
+        let back = reversals
+            .iter()
+            .find(|back| back.reverses == Some(entry.id));
+        let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
+        Some(ExplainedEntry {
+            entry: entry.id,
+            change: sign * row.quantity,
+            kind: row.kind,
+            why: entry.what.clone().or_else(|| entry.why.clone()),
+            by: entry.person.clone(),
+            at: instant::with_offset(entry.happened_at, entry.offset_minutes),
+            reverses: entry.reverses,
+            reversed_by: back.map(|back| back.id),
+        })
+    });
+    Ok(told.collect())
 }
 
 fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
@@ -151,7 +205,7 @@ async fn doubts(
 }
 
 fn line(
-    part: &store::entity::parts::Model,
+    (part, drawers): (&store::entity::parts::Model, Vec<String>),
     site: &sites::Model,
     (book, doubts): (Book, &[Double]),
     view: View,
@@ -168,6 +222,7 @@ fn line(
         part: part.code.clone(),
         name: spec.describe(),
         site: site.code.clone(),
+        drawers,
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
         on_hold: level.on_hold,

@@ -103,11 +103,31 @@ impl Writer {
         T: Send + 'static,
         F: for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, Result<T, Error>> + Send + 'static,
     {
+        self.task(work, true).await
+    }
+
+    /// Does `work` and gives its result, but nothing of it stays.
+    ///
+    /// # Errors
+    /// What `work` failed with.
+    pub async fn rehearse<T, F>(&self, work: F) -> Result<T, Error>
+    where
+        T: Send + 'static,
+        F: for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, Result<T, Error>> + Send + 'static,
+    {
+        self.task(work, false).await
+    }
+
+    async fn task<T, F>(&self, work: F, keep: bool) -> Result<T, Error>
+    where
+        T: Send + 'static,
+        F: for<'t> FnOnce(&'t DatabaseTransaction) -> Boxed<'t, Result<T, Error>> + Send + 'static,
+    {
         let (reply, answer) = oneshot::channel();
         let task: Task = Box::new(move |tx| {
             Box::pin(async move {
                 let outcome = work(tx).await;
-                let good = outcome.is_ok();
+                let good = keep && outcome.is_ok();
                 let why = match &outcome {
                     Err(Error::CannotWrite { why, .. }) => Some(*why),
                     Ok(_) | Err(_) => None,

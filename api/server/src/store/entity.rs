@@ -7,6 +7,9 @@
 )]
 
 pub mod counts;
+pub mod drawer_parts;
+pub mod drawer_photos;
+pub mod drawers;
 pub mod entries;
 pub mod job_left_out;
 pub mod jobs;

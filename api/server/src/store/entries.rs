@@ -33,19 +33,27 @@ pub async fn reversal_of(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<M
     super::only(db, Entity::find().filter(Column::Reverses.eq(id))).await
 }
 
+/// The entries that take those back.
+pub async fn reversals_of(
+    db: &impl ConnectionTrait,
+    ids: impl IntoIterator<Item = Uuid>,
+) -> Result<Vec<Model>, Error> {
+    let ids: Vec<Uuid> = ids.into_iter().collect();
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .filter(Column::Reverses.is_in(ids))
+        .all(db)
+        .await?)
+}
+
 /// Of those entries, the ones that were taken back.
 pub async fn reversed(
     db: &impl ConnectionTrait,
     ids: impl IntoIterator<Item = Uuid>,
 ) -> Result<Vec<Uuid>, Error> {
-    let ids: Vec<Uuid> = ids.into_iter().collect();
-    if ids.is_empty() {
-        return Ok(Vec::new());
-    }
-    let rows = Entity::find()
-        .filter(Column::Reverses.is_in(ids))
-        .all(db)
-        .await?;
+    let rows = reversals_of(db, ids).await?;
     Ok(rows.into_iter().filter_map(|row| row.reverses).collect())
 }
 

@@ -2,7 +2,7 @@
 //! rebuild and for the past. What they make of a level or of wear is not here.
 
 use sea_orm::sea_query::{Alias, Condition, Expr, ExprTrait, Order, Query, SelectStatement};
-use sea_orm::{ConnectionTrait, FromQueryResult};
+use sea_orm::{ConnectionTrait, FromQueryResult, Iterable};
 
 use super::Error;
 use super::entity::{counts, entries, movements, set_up_parts};
@@ -155,6 +155,29 @@ pub async fn sums(
                 .map(|column| (movements::Entity, column)),
         )
         .order_by((movements::Entity, movements::Column::Kind), Order::Asc);
+    if let Some(after) = after {
+        select.and_where(moved(movements::Column::HappenedAt).gt(after));
+    }
+    all(db, &select).await
+}
+
+/// The newest movements of a part at a site, newest first; strictly after an instant, if one is given.
+pub async fn newest_moved(
+    db: &impl ConnectionTrait,
+    (part, site): (i64, i64),
+    after: Option<i64>,
+    (facts, limit): (Facts, u64),
+) -> Result<Vec<movements::Model>, Error> {
+    let mut select = movements_at(site, facts);
+    select
+        .columns(movements::Column::iter().map(|column| (movements::Entity, column)))
+        .and_where(moved(movements::Column::PartId).eq(part))
+        .order_by(
+            (movements::Entity, movements::Column::HappenedAt),
+            Order::Desc,
+        )
+        .order_by((movements::Entity, movements::Column::Id), Order::Desc)
+        .limit(limit);
     if let Some(after) = after {
         select.and_where(moved(movements::Column::HappenedAt).gt(after));
     }

@@ -1,5 +1,5 @@
 //! Goods that came in for an order: the receipt is recorded whatever was ordered, and what the order
-//! still waits for goes down by as much.
+//! still waits for goes down by as much. What was not ordered fills no line.
 
 use domain::ledger::MovementKind;
 use sea_orm::ActiveValue::Set;
@@ -10,7 +10,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, plan, words};
+use super::{Answer, Request, difference, plan, words};
 use crate::service::Error;
 use crate::service::orders::{State, filled};
 use crate::store;
@@ -40,14 +40,8 @@ pub(super) async fn record(
         );
         return Err(Error::invalid("/order", why));
     }
-    let lines = store::orders::lines(tx, [number]).await?;
-    if !lines.iter().any(|line| line.part_id == part.id) {
-        let why = format!(
-            "order {number} has no {}; leave the order out if it came all the same",
-            part.code
-        );
-        return Err(Error::invalid("/part", why));
-    }
+    // Held against what the order waits for before this fills any of it.
+    let difference = difference::of(tx, &order, part, receipt.quantity).await?;
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
@@ -63,7 +57,11 @@ pub(super) async fn record(
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
     plan::record(request, entry, part, (books, page), |stock| {
-        words::movement(MovementKind::Receipt, receipt.quantity, stock)
+        let says = words::movement(MovementKind::Receipt, receipt.quantity, stock);
+        match difference {
+            Some(told) => (format!("{says} {}", told.says), vec![told]),
+            None => (says, Vec::new()),
+        }
     })
 }
 

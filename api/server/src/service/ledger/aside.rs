@@ -23,7 +23,7 @@ const AHEAD: TimeDelta = TimeDelta::minutes(10);
 const BACK: TimeDelta = TimeDelta::days(90);
 
 /// The status of an entry that was kept aside: 202 Accepted.
-pub(super) const ACCEPTED: u16 = 202;
+pub const ACCEPTED: u16 = 202;
 
 /// What was sent, as a question keeps it.
 #[derive(Clone, Debug, Serialize, Deserialize)]

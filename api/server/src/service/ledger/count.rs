@@ -12,6 +12,7 @@ use super::placed::Placed;
 use super::variances::{self, Counted as JustCounted};
 use super::{Answer, Request, words};
 use crate::service::Error;
+use crate::service::drawers::places;
 use crate::store::{self, entity::counts};
 
 /// Records a count, with what the book said of the same instant.
@@ -24,9 +25,12 @@ pub(super) async fn record(
     let told = count.circumstances();
     let placed = Placed::find(request, told, None, names)?;
     let part = names.part(&count.part)?;
+    if let Some(drawer) = &count.drawer {
+        places::check_count(tx, drawer, part, placed.site).await?;
+    }
     let key = (part.id, placed.site.id);
     let later = moved_after(tx, key, Some(placed.micros())).await?;
-    let (book, has_past) = book_at(tx, key, placed.micros(), later).await?;
+    let (book, was_counted) = book_at(tx, key, placed.micros(), later).await?;
     let entry = placed.entry(request, "count", told);
     let fact = Count {
         at: placed.at.to_utc(),
@@ -48,7 +52,8 @@ pub(super) async fn record(
         part,
         row: &row,
         offset_minutes: entry.offset_minutes,
-        has_past: has_past && is_newest,
+        is_opening: !was_counted,
+        is_newest,
     };
     let questions: Vec<(i64, String)> = variances::ask(tx, counted, page)
         .await?
@@ -100,7 +105,7 @@ pub(super) async fn moved_after(
 }
 
 /// What the book says of an instant, by what is on record now: the newest standing count up to
-/// then, and what moved after it up to then; and whether there was any of either.
+/// then, and what moved after it up to then; and whether there was such a count.
 async fn book_at(
     tx: &DatabaseTransaction,
     key: Key,
@@ -119,5 +124,5 @@ async fn book_at(
         .checked_sub(later)
         .ok_or(Error::Overflow)?;
     let book = counted.checked_add(moved).ok_or(Error::Overflow)?;
-    Ok((book, newest.is_some() || moved != 0))
+    Ok((book, newest.is_some()))
 }

@@ -4,7 +4,7 @@ use domain::exposure::ArcTime;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
-use types::{NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
+use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::books::{Books, Worn};
 use super::names::{Names, Torch};
@@ -83,6 +83,7 @@ pub(super) async fn usage(
         entry: entry.id,
         says: words::usage(usage, what, placed.torch, &stock) + &words::asked(&questions),
         cautions: words::cautions(what, worn.grinds > 0, &cautioned),
+        differences: Vec::new(),
         stock,
         questions: questions.into_iter().map(|(number, _)| number).collect(),
     };
@@ -155,7 +156,7 @@ pub(super) fn movement(
     };
     page.move_part(&entry, row, books)?;
     record(request, entry, part, (books, page), |stock| {
-        words::movement(kind, movement.quantity, stock)
+        (words::movement(kind, movement.quantity, stock), Vec::new())
     })
 }
 
@@ -195,23 +196,27 @@ pub(super) fn receipt(
     };
     page.move_part(&entry, row, books)?;
     record(request, entry, part, (books, page), |stock| {
-        words::movement(MovementKind::Receipt, receipt.quantity, stock)
+        let says = words::movement(MovementKind::Receipt, receipt.quantity, stock);
+        (says, Vec::new())
     })
 }
 
-/// Enters an entry that moved one part, and answers it.
+/// Enters an entry that moved one part, and answers it in the words of `says`, with how it differs
+/// from an order.
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
     part: &parts::Model,
     (books, page): (&mut Books, &mut Page),
-    says: impl FnOnce(&StockAfter) -> String,
+    says: impl FnOnce(&StockAfter) -> (String, Vec<Difference>),
 ) -> Result<Answer, Error> {
     let stock = books.after(part, entry.site_id);
+    let (says, differences) = says(&stock);
     let recorded = Recorded {
         entry: entry.id,
-        says: says(&stock),
+        says,
         cautions: words::cautions(None, false, &[part]),
+        differences,
         stock: vec![stock],
         questions: Vec::new(),
     };

@@ -57,6 +57,7 @@ pub(super) async fn record(
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
         entry: back.id,
+        differences: Vec::new(),
         stock,
         says,
         cautions: Vec::new(),

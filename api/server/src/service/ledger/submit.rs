@@ -46,11 +46,7 @@ pub async fn record_usage(
     mut new: NewUsage,
 ) -> Result<Answer, Error> {
     let what = new.check()?;
-    // The key is the id: the same entry in a batch, where it has its id with it, is a repeat.
-    if let Some(id) = new.id.take().filter(|id| id != key) {
-        let why = format!("\"{id}\" is not the Idempotency-Key, \"{key}\"; leave it out");
-        return Err(Error::invalid("/id", why));
-    }
+    check_id(new.id.take(), key)?;
     one(
         context,
         caller,
@@ -102,9 +98,10 @@ pub async fn record_count(
     context: &Context,
     caller: Caller,
     key: &str,
-    new: NewCount,
+    mut new: NewCount,
 ) -> Result<Answer, Error> {
     new.check()?;
+    check_id(new.id.take(), key)?;
     one(
         context,
         caller,
@@ -172,6 +169,28 @@ async fn one(
     answers.pop().unwrap_or(Err(Error::Unavailable))
 }
 
+/// The key is the id: the same entry in a batch, where it has its id with it, is a repeat.
+fn check_id(id: Option<String>, key: &str) -> Result<(), Error> {
+    match id.filter(|id| id != key) {
+        Some(id) => {
+            let why = format!("\"{id}\" is not the Idempotency-Key, \"{key}\"; leave it out");
+            Err(Error::invalid("/id", why))
+        }
+        None => Ok(()),
+    }
+}
+
+/// The id of an entry of a batch, which must be there and one that can be kept.
+///
+/// # Errors
+/// [`Error::Invalid`] at `/id`.
+pub fn batch_id(id: Option<String>) -> Result<String, Error> {
+    let missing = "missing; an entry of a batch needs an id, so that a repeat is harmless";
+    let id = id.ok_or_else(|| Error::invalid("/id", missing))?;
+    check_key(&id).map_err(|why| Error::invalid("/id", why))?;
+    Ok(id)
+}
+
 /// A key must be one that can be kept and quoted.
 ///
 /// # Errors
@@ -217,7 +236,7 @@ pub async fn record_batch(
         );
         return Err(Error::invalid("/entries", why));
     }
-    let received_at = context.clock.now();
+    let (received_at, only_try) = (context.clock.now(), batch.only_try);
     let ahead = batch.device_clock.map(|clock| clock.to_utc() - received_at);
     let ahead = ahead.map(measured);
     let mut outcomes: Vec<Option<Outcome>> = Vec::with_capacity(batch.entries.len());
@@ -238,6 +257,11 @@ pub async fn record_batch(
     let ids: Vec<String> = requests.iter().map(|request| request.key.clone()).collect();
     let answers = if requests.is_empty() {
         Vec::new()
+    } else if only_try {
+        let work = context
+            .writer
+            .rehearse(|tx| Box::pin(async { Ok(super::record(tx, requests).await?) }));
+        work.await?
     } else {
         context.writer.record(requests).await?
     };
@@ -255,13 +279,7 @@ fn batch_request(
     (history, ahead): (bool, Option<TimeDelta>),
     mut new: NewUsage,
 ) -> Result<Request, Error> {
-    let Some(key) = new.id.take() else {
-        return Err(Error::invalid(
-            "/id",
-            "missing; an entry of a batch needs an id, so that a repeat is harmless",
-        ));
-    };
-    check_key(&key).map_err(|why| Error::invalid("/id", why))?;
+    let key = batch_id(new.id.take())?;
     let what = new.check()?;
     let hash = hash(("usage", &new))?;
     if let Some(ahead) = ahead {

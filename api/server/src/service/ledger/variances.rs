@@ -56,8 +56,11 @@ pub(super) struct Counted<'a> {
     pub(super) part: &'a parts::Model,
     pub(super) row: &'a counts::Model,
     pub(super) offset_minutes: i64,
-    /// Whether there was anything before it that it could differ from.
-    pub(super) has_past: bool,
+    /// Whether it is the first count of the part there: the book begins with it, and what was
+    /// logged before differs from it as a matter of course.
+    pub(super) is_opening: bool,
+    /// Whether no newer count was told before it.
+    pub(super) is_newest: bool,
 }
 
 impl Variance {
@@ -99,7 +102,7 @@ pub(super) async fn ask(
 ) -> Result<Option<(i64, String)>, Error> {
     let row = counted.row;
     let amount = row.counted - row.book;
-    if amount == 0 || !counted.has_past {
+    if amount == 0 || counted.is_opening || !counted.is_newest {
         return Ok(None);
     }
     if let Some((parcel, says, other)) = suspect(db, &counted, amount).await? {

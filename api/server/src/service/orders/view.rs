@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use sea_orm::ConnectionTrait;
-use types::{Order, OrderLine};
+use types::{Difference, Order, OrderLine};
 
 use crate::service::{Error, instant};
 use crate::store;
@@ -55,6 +55,8 @@ pub(super) async fn views(
             currency: row.currency,
             created_at: instant::from_micros(row.created_at),
             placed_at: row.placed_at.map(instant::from_micros),
+            differences: Vec::new(),
+            says: None,
         }
     };
     Ok(rows.into_iter().map(view).collect())
@@ -64,4 +66,15 @@ pub(super) async fn views(
 pub(super) async fn view(db: &impl ConnectionTrait, row: orders::Model) -> Result<Order, Error> {
     let lost = || Error::Internal("an order was lost while it was shown".to_owned());
     views(db, vec![row]).await?.pop().ok_or_else(lost)
+}
+
+/// `Order 3, quayhead: part arrived. WLa20-2.4: 6 of 10 came, 4 still to come.`
+pub(super) fn delivered(order: &Order, differences: &[Difference]) -> String {
+    let state = format!(
+        "Order {}, {}: {}.",
+        order.number, order.supplier, order.state
+    );
+    let told = differences.iter().map(|told| told.says.clone());
+    let told: Vec<String> = std::iter::once(state).chain(told).collect();
+    told.join(" ")
 }

@@ -1,0 +1,23 @@
+//! Drawers of a site. One row of `drawers`, as primitives.
+
+use sea_orm::entity::prelude::*;
+
+#[derive(Clone, Debug, PartialEq, DeriveEntityModel)]
+#[sea_orm(table_name = "drawers")]
+pub struct Model {
+    #[sea_orm(primary_key)]
+    pub id: i64,
+    pub site_id: i64,
+    #[sea_orm(column_type = "Text")]
+    pub code: String,
+    #[sea_orm(column_type = "Text")]
+    pub sort_key: String,
+    #[sea_orm(column_type = "Text")]
+    pub name: String,
+    pub version: i64,
+}
+
+#[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
+pub enum Relation {}
+
+impl ActiveModelBehavior for ActiveModel {}
