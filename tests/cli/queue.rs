@@ -137,7 +137,7 @@ async fn an_entry_of_a_program_that_was_killed_before_the_answer_counts_once() {
         .args(["stock", "WLa20-2.4", "--format", "csv"]);
     let (good, told, err) = ended_of(stock).await;
     assert!(good, "{err}");
-    assert!(told.contains(",shop,piece,2,0,2,"), "{told}");
+    assert!(told.contains(",shop,piece,2,0,0,2,"), "{told}");
     assert!(err.contains("Sent, it was kept here"), "{err}");
     assert_eq!(posts(&door).len(), 2);
     assert_eq!(server.on_hand("WLa20-2.4").await, 2);

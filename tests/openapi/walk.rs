@@ -10,7 +10,12 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, DraftJobOrders, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role, StartingAssumption, SumUsage,
+    ArrivedLine, AtSite, DraftJobOrders, GetForecasts, GetNeeds, GetStock, GetTrace, KitLine,
+    ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
+    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewJob,
+    NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
+    NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role,
+    StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -372,7 +377,8 @@ async fn stock(client: &Client) -> Done {
 async fn orders(client: &Client) -> Done {
     let query = GetNeeds::default();
     client.get_job_needs("R-118", &query).await?;
-    "draft")         .await?;     let plan = DraftJobOrders::default();     let drafted = client.draft_job_orders("R-118", "draft").await?;, &DraftJobOrders::default(), &plan, let drafted = client         .draft_job_orders("R-118",
+    let plan = DraftJobOrders::default();
+    let drafted = client.draft_job_orders("R-118", &plan, "draft").await?;
     let first = drafted.orders.first().expect("electrodes are short");
     client.place_order(first.number).await?;
     let arrival = NewArrival {
