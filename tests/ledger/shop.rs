@@ -58,8 +58,12 @@ pub(crate) struct Shop {
 
 /// What is kept of stock: on hand, on hold, on order, and when it was counted.
 pub(crate) type Levels = BTreeMap<(String, String), (i64, i64, i64, Option<i64>)>;
-/// What is kept of wear: events, arc seconds, grinds, cut-backs, starts, and since when.
-pub(crate) type Wear = BTreeMap<(String, String, String), ([i64; 5], Option<i64>)>;
+/// Part, site and operator group.
+pub(crate) type Whose = (String, String, String);
+/// Events, arc seconds, grinds, cut-backs, starts, and since when.
+pub(crate) type Sums = ([i64; 5], Option<i64>);
+/// What is kept of wear.
+pub(crate) type Wear = BTreeMap<Whose, Sums>;
 
 impl Shop {
     /// A shop that is set up and has told nothing yet.
@@ -203,7 +207,7 @@ struct Names {
 }
 
 impl Names {
-    fn worn(&self, row: &wear::Model) -> ((String, String, String), ([i64; 5], Option<i64>)) {
+    fn worn(&self, row: &wear::Model) -> (Whose, Sums) {
         let sums = [
             row.events,
             row.arc_seconds,
