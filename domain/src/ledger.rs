@@ -6,8 +6,11 @@ use thiserror::Error;
 
 use crate::named::named;
 
+mod book;
 #[cfg(test)]
 mod tests;
+
+pub use book::{Book, LotBook};
 
 /// The level of one part at one site, in the part's unit.
 ///
@@ -24,20 +27,46 @@ pub struct Level {
     pub on_hold: i64,
     /// Ordered and not yet here.
     pub on_order: i64,
+    /// The site does not permit the part, so that all of it counts as on hold while that rule
+    /// stands.
+    pub barred: bool,
 }
 
 impl Level {
-    /// On hand less what is allocated and on hold. It can be negative; what can be taken from a
+    /// What is not to be used: all that is on hand where the site bars the part, else what was set
+    /// aside.
+    pub fn held(self) -> i64 {
+        if self.barred {
+            self.on_hand.max(0)
+        } else {
+            self.on_hold
+        }
+    }
+
+    /// On hand less what is allocated and held. It can be negative; what can be taken from a
     /// drawer is [`usable`](Self::usable).
     pub fn available(self) -> i64 {
         self.on_hand
             .saturating_sub(self.allocated)
-            .saturating_sub(self.on_hold)
+            .saturating_sub(self.held())
     }
 
-    /// Available plus on order: what a reorder point is compared with.
+    /// Available plus on order: what a reorder point is compared with. Where the part is barred,
+    /// what is on order will be held when it comes, so it is not counted.
     pub fn position(self) -> i64 {
+        if self.barred {
+            return self.available();
+        }
         self.available().saturating_add(self.on_order)
+    }
+
+    /// What can be moved to another site, or nothing: not what is promised or was set aside. A rule
+    /// of this site keeps nothing here, since moving it away is one way to follow the rule.
+    pub fn movable(self) -> i64 {
+        self.on_hand
+            .saturating_sub(self.allocated)
+            .saturating_sub(self.on_hold)
+            .max(0)
     }
 
     /// Available, or nothing where the book is below zero.
@@ -63,6 +92,10 @@ named! {
         Hold = "hold",
         /// Pieces set aside were freed.
         Release = "release",
+        /// Pieces were moved to or from another site; the quantity carries its own sign.
+        Transfer = "transfer",
+        /// Pieces were sent back to the supplier.
+        SupplierReturn = "supplier-return",
         /// Pieces are gone that nobody logged: found by a count, and used as far as anybody knows.
         UnloggedUse = "unlogged-use",
         /// Pieces were promised to a job, or, below zero, are promised no more.
@@ -74,8 +107,8 @@ impl MovementKind {
     /// The sign with which its quantity enters what is on hand.
     pub fn on_hand_sign(self) -> i64 {
         match self {
-            Self::Receipt | Self::Return | Self::Adjustment => 1,
-            Self::Issue | Self::Scrap | Self::UnloggedUse => -1,
+            Self::Receipt | Self::Return | Self::Adjustment | Self::Transfer => 1,
+            Self::Issue | Self::Scrap | Self::SupplierReturn | Self::UnloggedUse => -1,
             Self::Hold | Self::Release | Self::Allocation => 0,
         }
     }
@@ -90,6 +123,8 @@ impl MovementKind {
             | Self::Return
             | Self::Scrap
             | Self::Adjustment
+            | Self::Transfer
+            | Self::SupplierReturn
             | Self::UnloggedUse
             | Self::Allocation => 0,
         }
@@ -101,7 +136,7 @@ impl MovementKind {
     }
 
     /// How many events of wear `quantity` pieces are: an issue is use, logged or not, and a return
-    /// takes it back. Scrap and adjustments never feed the wear rate, since nothing was worn.
+    /// takes it back. Nothing else feeds the wear rate, since nothing was worn.
     pub fn wear_events(self, quantity: i64) -> i64 {
         match self {
             Self::Issue | Self::UnloggedUse => quantity,
@@ -111,6 +146,8 @@ impl MovementKind {
             | Self::Adjustment
             | Self::Hold
             | Self::Release
+            | Self::Transfer
+            | Self::SupplierReturn
             | Self::Allocation => 0,
         }
     }

@@ -31,4 +31,7 @@ pub mod goods_in;
 pub mod job;
 pub mod pack;
 
+pub mod kit;
+pub mod site_rule;
+
 pub mod safety;

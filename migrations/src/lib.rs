@@ -23,6 +23,7 @@ mod m20261124_000010_create_levels;
 mod m20261124_000011_create_replies;
 mod m20261125_000012_create_questions;
 mod m20261125_000013_create_drawers;
+mod m20261125_000014_site_rules_and_stubs;
 mod m20261125_000015_lots_and_allocations;
 mod m20261125_000016_orders_cancelled_at;
 
@@ -45,8 +46,9 @@ impl MigratorTrait for Migrator {
             Box::new(m20261124_000009_create_ledger::Migration),
             Box::new(m20261124_000010_create_levels::Migration),
             Box::new(m20261124_000011_create_replies::Migration),
-            Box::new(m20261125_000013_create_drawers::Migration),
             Box::new(m20261125_000012_create_questions::Migration),
+            Box::new(m20261125_000013_create_drawers::Migration),
+            Box::new(m20261125_000014_site_rules_and_stubs::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
             Box::new(m20261125_000016_orders_cancelled_at::Migration),
         ]

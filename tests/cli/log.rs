@@ -58,8 +58,8 @@ async fn an_answer_can_be_read_by_programs() {
     assert_eq!(answer.says, "T1: 80 min, 5 grinds. WLa20-2.4: 3 left.");
     let told = computer.run("take T1 electrode --format csv").await;
     let lines: Vec<&str> = told.out.split("\r\n").collect();
-    assert_eq!(lines[0], "entry,part,on_hand,available");
-    assert!(lines[1].ends_with(",WLa20-2.4,2,2"), "{told:?}");
+    assert_eq!(lines[0], "entry,part,on_hand,available,site");
+    assert!(lines[1].ends_with(",WLa20-2.4,2,2,"), "{told:?}");
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -75,9 +75,9 @@ async fn the_stock_of_one_part_is_told_as_csv_and_json() {
     let told = computer.run("stock WLa20-2.4 --format csv").await;
     assert_eq!(
         told.out,
-        "part,name,site,unit,on_hand,on_hold,allocated,available,on_order,position,counted_at,as_of,drawers\r\n\
+        "part,name,site,unit,on_hand,on_hold,allocated,available,on_order,position,counted_at,as_of,drawers,state,held_because\r\n\
          WLa20-2.4,\"Electrode WLa20 2.4 mm, 175 mm long\",shop,piece,3,0,0,3,0,3,\
-         2026-06-15T10:59:00+00:00,2026-06-15T11:00:00+00:00,\r\n"
+         2026-06-15T10:59:00+00:00,2026-06-15T11:00:00+00:00,,,\r\n"
     );
     let told = computer.run("stock WLa20-2.4 --format json").await;
     let stock: types::Stock = serde_json::from_str(&told.out).expect("it is JSON");

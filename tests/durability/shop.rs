@@ -25,6 +25,9 @@ pub(crate) async fn rich() -> TestServer {
         code: "yard".to_owned(),
         name: Some("-Yard, \"back\"".to_owned()),
         zone: "America/Halifax".to_owned(),
+        barred: vec!["thoriated".to_owned(), "WP".to_owned()],
+        responsible: Some("=instructor".to_owned()),
+        discard_length: Some("35 mm".to_owned()),
     };
     owner.create_site(&yard).await.expect("a site");
     let mut own = assuming(collet("own-collet"), "arc-hour", 0.1 + 0.2, 1.1e-6);

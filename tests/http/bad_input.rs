@@ -27,6 +27,9 @@ async fn shop() -> TestServer {
     server.stocked(electrode("WLa20-2.4", "2.4 mm"), 3).await;
     server.part(collet("collet-2.4")).await;
     server.torch("T1", &["WLa20-2.4", "collet-2.4"]).await;
+    let yard = json!({"code": "yard", "zone": "America/Halifax"});
+    let made = server.ask("POST", "/v1/sites").json(&yard).send().await;
+    assert_eq!(made.status, 201);
     let quayhead = json!({"code": "quayhead", "currency": "CAD", "lead_time_days": 1});
     let made = server.ask("POST", "/v1/suppliers").json(&quayhead);
     assert_eq!(made.send().await.status, 201);
@@ -51,6 +54,7 @@ async fn everything(server: &TestServer) -> Vec<String> {
         "counts",
         "usage",
         "movements",
+        "stubs",
         "stock",
     ];
     let mut all = Vec::new();

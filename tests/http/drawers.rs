@@ -17,6 +17,7 @@ async fn school(server: &TestServer) {
         code: "school".to_owned(),
         name: None,
         zone: "UTC".to_owned(),
+        ..NewSite::default()
     };
     server.owner.create_site(&school).await.expect("a site");
 }

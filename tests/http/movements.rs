@@ -97,11 +97,12 @@ async fn each_kind_changes_what_is_on_hand_by_its_sign() {
         ("adjustment", -4, 7),
         ("hold", 2, 7),
         ("release", 2, 7),
+        ("supplier-return", 2, 5),
     ] {
         let told = movement(&server, kind, quantity).await.unwrap();
         assert_eq!(told.stock[0].on_hand, on_hand, "{kind} {quantity}");
     }
-    assert_eq!(server.on_hand(PART).await, 7);
+    assert_eq!(server.on_hand(PART).await, 5);
 }
 
 /// Parts used, as the forecast knows them.
@@ -128,7 +129,8 @@ async fn used(server: &TestServer) -> i64 {
 #[tokio::test(flavor = "multi_thread")]
 async fn only_use_enters_the_wear_rate() {
     let server = shop().await;
-    movement(&server, "scrap", 3).await.unwrap();
+    movement(&server, "scrap", 2).await.unwrap();
+    movement(&server, "supplier-return", 1).await.unwrap();
     movement(&server, "adjustment", -2).await.unwrap();
     movement(&server, "hold", 1).await.unwrap();
     assert_eq!(used(&server).await, 0);
@@ -145,6 +147,7 @@ async fn sites_have_their_own_stock() {
         code: "school".to_owned(),
         name: None,
         zone: "America/Halifax".to_owned(),
+        ..NewSite::default()
     };
     server.owner.create_site(&school).await.unwrap();
     let moved = NewMovement {

@@ -88,15 +88,26 @@ async fn one_line_answers_with_what_is_left() {
 #[tokio::test(flavor = "multi_thread")]
 async fn each_word_moves_the_stock_as_it_should() {
     let server = shop().await;
-    for (what, on_hand) in [
-        ("took", 4),
-        ("broke", 3),
-        ("lost", 2),
-        ("put-back", 3),
-        ("ground", 3),
-    ] {
+    for (what, on_hand) in [("took", 4), ("broke", 3), ("lost", 2), ("put-back", 3)] {
         log(&server, &done("T1", what, "cup-7")).await;
         assert_eq!(server.on_hand("cup-7").await, on_hand, "{what}");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn grinding_and_keeping_a_stub_take_nothing_from_the_drawer_and_are_of_an_electrode() {
+    let server = shop().await;
+    let before = server.on_hand("WLa20-2.4").await;
+    for what in ["ground", "stub"] {
+        log(&server, &done("T1", what, "WLa20-2.4")).await;
+        assert_eq!(server.on_hand("WLa20-2.4").await, before, "{what}");
+        let cup = server
+            .owner
+            .record_usage(&done("T1", what, "cup-7"), what)
+            .await;
+        let problem = cup.expect_err("a cup is none");
+        let problem = problem.problem().expect("a problem");
+        assert!(problem.detail.contains("only an electrode"), "{problem:?}");
     }
 }
 

@@ -12,10 +12,10 @@ use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, GetCountList, GetForecasts, GetNeeds, GetStock, GetTrace,
     KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions,
-    ListStock, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer,
-    NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt,
-    NewReversal, NewSetUp, NewSite, NewSupplier, NewUsage, NewUsageBatch, PictureKind, Role,
-    StartingAssumption, SumUsage,
+    ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch,
+    NewDrawer, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine,
+    NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage,
+    NewUsageBatch, PictureKind, Role, StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -46,6 +46,7 @@ async fn walk(client: &Client) -> Done {
     parts(client).await?;
     torches(client).await?;
     kits(client).await?;
+    client.check_kit("T1", "K-24").await?;
     drawers(client).await?;
     photos(client).await?;
     suppliers(client).await?;
@@ -61,10 +62,14 @@ async fn sites(client: &Client) -> Done {
         code: "school".to_owned(),
         name: None,
         zone: "America/Halifax".to_owned(),
+        ..NewSite::default()
     };
     let made = client.create_site(&new).await?;
     let named = NewSite {
         name: Some("Tarnbridge Community Welding School".to_owned()),
+        barred: vec!["thoriated".to_owned()],
+        responsible: Some("instructor".to_owned()),
+        discard_length: Some("35 mm".to_owned()),
         ..new
     };
     client.replace_site("school", &named, made.version).await?;
@@ -291,6 +296,8 @@ async fn ledger(client: &Client) -> Done {
         ..NewMovement::default()
     };
     client.record_movement(&scrap, "movement").await?;
+    transfer(client).await?;
+    stubs(client).await?;
     let reversal = NewReversal {
         entry: recorded.entry,
         why: Some("the other torch".to_owned()),
@@ -307,6 +314,35 @@ async fn ledger(client: &Client) -> Done {
     questions(client).await?;
     lots(client).await?;
     client.list_movements(&ListMovements::default()).await?;
+    Ok(())
+}
+
+async fn transfer(client: &Client) -> Done {
+    let transfer = NewTransfer {
+        part: ELECTRODE.to_owned(),
+        quantity: 1,
+        from: "shop".to_owned(),
+        to: "school".to_owned(),
+        ..NewTransfer::default()
+    };
+    client.record_transfer(&transfer, "transfer").await?;
+    Ok(())
+}
+
+async fn stubs(client: &Client) -> Done {
+    let stubs = NewStub {
+        class: "unidentified".to_owned(),
+        diameter: "2.4 mm".to_owned(),
+        length: Some("48 mm".to_owned()),
+        site: Some("school".to_owned()),
+        ..NewStub::default()
+    };
+    client.record_stubs(&stubs, "stubs").await?;
+    let query = ListStubs {
+        site: Some("school".to_owned()),
+        ..ListStubs::default()
+    };
+    client.list_stubs(&query).await?;
     Ok(())
 }
 

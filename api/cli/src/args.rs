@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, forecast, import, log, order, plan, questions, receive, stock, take,
-    trace, undo,
+    allocate, count, explain, forecast, import, kit, log, movement, order, plan, questions,
+    receive, stock, stub, take, trace, transfer, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -63,8 +63,14 @@ pub(crate) enum Command {
     Broke(take::Broke),
     Receive(receive::Receive),
     Count(count::Count),
+    Scrap(movement::Scrap),
+    Hold(movement::Hold),
+    Release(movement::Release),
+    Transfer(transfer::Transfer),
+    Stub(stub::Stub),
     Import(import::Import),
     Stock(stock::Stock),
+    Kit(kit::Kit),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
     Plan(plan::Plan),
@@ -85,8 +91,14 @@ impl Command {
             Self::Broke(broke) => broke.run(shop).await,
             Self::Receive(receive) => receive.run(shop).await,
             Self::Count(count) => count.run(shop).await,
+            Self::Scrap(scrap) => scrap.run(shop).await,
+            Self::Hold(hold) => hold.run(shop).await,
+            Self::Release(release) => release.run(shop).await,
+            Self::Transfer(transfer) => transfer.run(shop).await,
+            Self::Stub(stub) => stub.run(shop).await,
             Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
+            Self::Kit(kit) => kit.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,

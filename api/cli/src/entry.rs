@@ -6,7 +6,8 @@ use clap::Args;
 use client::{Client, Error};
 use serde::{Deserialize, Serialize};
 use types::{
-    Counted, KeptAside, NewArrival, NewCount, NewReceipt, NewUsage, Order, Recorded, Violation,
+    Counted, KeptAside, NewArrival, NewCount, NewMovement, NewReceipt, NewStub, NewTransfer,
+    NewUsage, Order, Recorded, StubMove, Violation,
 };
 
 use crate::failure::Failure;
@@ -40,6 +41,23 @@ pub(crate) struct EntryOptions {
 }
 
 impl EntryOptions {
+    /// Refuses the options that an entry of this kind has no place for.
+    pub(crate) fn refuse(&self, options: &[&str], why: &str) -> Result<(), Failure> {
+        let given = [
+            ("--lot", &self.lot),
+            ("--job", &self.job),
+            ("--group", &self.group),
+            ("--note", &self.note),
+        ];
+        let refused = given
+            .into_iter()
+            .find(|(option, value)| options.contains(option) && value.is_some());
+        match refused {
+            Some((option, _)) => Err(Failure::CommandLine(format!("{option} {why}"))),
+            None => Ok(()),
+        }
+    }
+
     /// When it happened. It is always given, so that an entry that is sent later is still right.
     pub(crate) fn at(&self, shop: &Shop<'_, '_>) -> Result<DateTime<FixedOffset>, Failure> {
         let text = self.at.as_deref();
@@ -71,6 +89,9 @@ pub(crate) enum Entry {
     Usage(NewUsage),
     Receipt(NewReceipt),
     Count(NewCount),
+    Movement(NewMovement),
+    Transfer(NewTransfer),
+    Stubs(NewStub),
     Arrival { order: i64, arrival: NewArrival },
 }
 
@@ -99,6 +120,15 @@ impl Sender for Client {
                 .await
                 .map(Answer::Recorded),
             Entry::Count(count) => self.record_count(count, key).await.map(Answer::Counted),
+            Entry::Movement(movement) => self
+                .record_movement(movement, key)
+                .await
+                .map(Answer::Recorded),
+            Entry::Transfer(transfer) => self
+                .record_transfer(transfer, key)
+                .await
+                .map(Answer::Recorded),
+            Entry::Stubs(stubs) => self.record_stubs(stubs, key).await.map(Answer::Recorded),
             Entry::Arrival { order, arrival } => self
                 .receive_order(*order, arrival, key)
                 .await
@@ -118,6 +148,9 @@ impl Entry {
             Self::Usage(usage) => usage.check().map(drop),
             Self::Receipt(receipt) => receipt.check(),
             Self::Count(count) => count.check(),
+            Self::Movement(movement) => movement.check().map(drop),
+            Self::Transfer(transfer) => transfer.check(),
+            Self::Stubs(stubs) => stubs.check().map(drop),
             Self::Arrival { arrival, .. } => arrival.check(),
         }
     }
@@ -128,6 +161,16 @@ impl Entry {
             Self::Usage(usage) => describe_usage(usage),
             Self::Receipt(it) => format!("received {} x {}", it.quantity, it.part),
             Self::Count(it) => format!("counted {} x {}", it.counted, it.part),
+            Self::Movement(it) => format!("{} {} x {}", it.kind, it.quantity, it.part),
+            Self::Transfer(it) => format!(
+                "moved {} x {} from {} to {}",
+                it.quantity, it.part, it.from, it.to
+            ),
+            Self::Stubs(it) => {
+                let what = it.what.as_deref().unwrap_or(StubMove::Add.as_str());
+                let quantity = it.quantity.unwrap_or(1);
+                format!("{what} {quantity} x stub {} {}", it.class, it.diameter)
+            }
             Self::Arrival { order, .. } => format!("received order {order}"),
         }
     }
@@ -190,6 +233,7 @@ pub(crate) fn show_recorded(recorded: &Recorded, output: &mut Output<'_>) {
         ("part", ""),
         ("on_hand", ""),
         ("available", ""),
+        ("site", ""),
     ];
     let mut sheet = Sheet::new(columns);
     let entry = recorded.entry.to_string();
@@ -201,11 +245,13 @@ pub(crate) fn show_recorded(recorded: &Recorded, output: &mut Output<'_>) {
             Cell::from(&stock.part),
             on_hand,
             available,
+            stock.site.as_ref().map_or(Cell::Nothing, Cell::from),
         ]);
     }
     if recorded.stock.is_empty() {
         sheet.push([
             Cell::from(&entry),
+            Cell::Nothing,
             Cell::Nothing,
             Cell::Nothing,
             Cell::Nothing,

@@ -36,7 +36,12 @@ impl Last {
                 key: key.to_owned(),
                 order: *order,
             },
-            Entry::Usage(_) | Entry::Receipt(_) | Entry::Count(_) => Self::Kept {
+            Entry::Usage(_)
+            | Entry::Receipt(_)
+            | Entry::Count(_)
+            | Entry::Movement(_)
+            | Entry::Transfer(_)
+            | Entry::Stubs(_) => Self::Kept {
                 key: key.to_owned(),
                 what: entry.describe(),
             },

@@ -34,8 +34,9 @@ pub(crate) fn exit_code(needs: &Needs) -> u8 {
         .lines
         .iter()
         .any(|line| line.short > 0 && line.order.is_none());
+    let not_permitted = needs.lines.iter().any(|line| line.held_because.is_some());
     let too_late = needs.orders.iter().any(|order| !order.in_time);
-    if nobody_offers || too_late {
+    if nobody_offers || not_permitted || too_late {
         exit::BLOCKED
     } else if needs.orders.is_empty() && needs.target_met {
         exit::DONE

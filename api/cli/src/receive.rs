@@ -49,7 +49,9 @@ impl Receive {
                 note: options.note,
             }),
             (_, _, Some(order)) => {
-                refuse_for_an_order(&options)?;
+                // A whole order has no lot, job, group or note of its own.
+                let why = "belongs to one part; receive the parts of the order one by one with it";
+                options.refuse(&["--lot", "--job", "--group", "--note"], why)?;
                 Entry::Arrival {
                     order,
                     arrival: NewArrival {
@@ -66,29 +68,5 @@ impl Receive {
             }
         };
         shop.record(entry).await
-    }
-}
-
-/// A whole order has no lot, job, group or note of its own.
-fn refuse_for_an_order(options: &EntryOptions) -> Result<(), Failure> {
-    let EntryOptions {
-        job,
-        group,
-        by: _,
-        at: _,
-        lot,
-        note,
-    } = options;
-    let given = [
-        ("--lot", lot),
-        ("--job", job),
-        ("--group", group),
-        ("--note", note),
-    ];
-    match given.into_iter().find(|(_, value)| value.is_some()) {
-        Some((option, _)) => Err(Failure::CommandLine(format!(
-            "{option} belongs to one part; receive the parts of the order one by one with it"
-        ))),
-        None => Ok(()),
     }
 }

@@ -41,6 +41,7 @@ impl Stock {
             shop.output.show(&stock, &sheet);
             say_past(stock.stands_for.as_deref(), shop);
             say_impossible(&stock, shop);
+            say_held(&stock, shop);
             return Ok(exit::DONE);
         }
         let query = ListStock {
@@ -67,6 +68,7 @@ impl Stock {
         say_past(page.stands_for.as_deref(), shop);
         for stock in &page.stock {
             say_impossible(stock, shop);
+            say_held(stock, shop);
         }
         Ok(exit::DONE)
     }
@@ -91,6 +93,8 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
         ("counted_at", "Counted"),
         ("as_of", ""),
         ("drawers", if numbered { "Drawer" } else { "" }),
+        ("state", ""),
+        ("held_because", ""),
     ]);
     for stock in stock {
         let counted = stock
@@ -118,9 +122,25 @@ pub(crate) fn sheet(stock: &[types::Stock], shop: &Shop<'_, '_>) -> Sheet {
             } else {
                 Cell::Text(stock.drawers.join(", "))
             },
+            stock.state.as_ref().map_or(Cell::Nothing, Cell::from),
+            stock
+                .held_because
+                .as_ref()
+                .map_or(Cell::Nothing, Cell::from),
         ]);
     }
     sheet
+}
+
+/// Why some of it is not to be used.
+fn say_held(stock: &types::Stock, shop: &mut Shop<'_, '_>) {
+    if let Some(because) = &stock.held_because
+        && stock.on_hold > 0
+    {
+        let (part, on_hold) = (&stock.part, stock.on_hold);
+        shop.output
+            .say(&format!("{part}: {on_hold} held: {because}."));
+    }
 }
 
 /// Says what figures of the past stand for.

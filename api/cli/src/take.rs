@@ -1,10 +1,12 @@
 //! `take`, `return` and `broke`: parts that leave the drawer for a torch, or come back unused.
 
 use clap::{Args, ValueEnum};
-use types::{NewUsage, What};
+use domain::ledger::MovementKind;
+use types::{NewMovement, NewUsage, What};
 
 use crate::entry::{Entry, EntryOptions};
 use crate::failure::Failure;
+use crate::movement::movement;
 use crate::shop::Shop;
 
 const TAKE_EXAMPLES: &str = "\
@@ -16,7 +18,8 @@ Examples:
 const RETURN_EXAMPLES: &str = "\
 Examples:
   tigstock return T1 electrode      one electrode of T1, unused, back in the drawer
-  tigstock return cup-7-gas-lens 2";
+  tigstock return cup-7-gas-lens 2
+  tigstock return WTh20-2.4 10 --to-supplier --site tarnbridge";
 
 const BROKE_EXAMPLES: &str = "\
 Examples:
@@ -36,12 +39,15 @@ pub(crate) struct Take {
     options: EntryOptions,
 }
 
-/// Put an unused part back in the drawer
+/// Put an unused part back in the drawer, or send pieces back to the supplier
 #[derive(Debug, Args)]
 #[command(after_help = RETURN_EXAMPLES)]
 pub(crate) struct Return {
     #[command(flatten)]
     what: Parts,
+    /// Send it back to the supplier instead: by the code of the part, from the drawer
+    #[arg(long)]
+    to_supplier: bool,
     #[command(flatten)]
     options: EntryOptions,
 }
@@ -140,6 +146,25 @@ impl Parts {
     }
 }
 
+impl Parts {
+    fn to_supplier(
+        &self,
+        options: EntryOptions,
+        shop: &Shop<'_, '_>,
+    ) -> Result<NewMovement, Failure> {
+        let meant = understand(&self.words)?;
+        if let Some(torch) = meant.torch {
+            return Err(Failure::CommandLine(format!(
+                "a supplier takes nothing back from {torch}; give the code of the part: tigstock \
+                 return {} --to-supplier",
+                meant.part
+            )));
+        }
+        let pieces = (meant.part, meant.quantity);
+        movement(pieces, MovementKind::SupplierReturn, options, shop)
+    }
+}
+
 impl Take {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         let usage = self.what.usage(What::Took, self.why, self.options, shop)?;
@@ -149,6 +174,10 @@ impl Take {
 
 impl Return {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.to_supplier {
+            let sent = self.what.to_supplier(self.options, shop)?;
+            return shop.record(Entry::Movement(sent)).await;
+        }
         let usage = self.what.usage(What::PutBack, None, self.options, shop)?;
         shop.record(Entry::Usage(usage)).await
     }

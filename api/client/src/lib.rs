@@ -13,6 +13,7 @@ mod forecasts;
 mod health;
 mod jobs;
 mod keys;
+mod kit_checks;
 mod kits;
 mod lots;
 mod movements;
@@ -28,8 +29,10 @@ mod request;
 mod reversals;
 mod sites;
 mod stock;
+mod stubs;
 mod suppliers;
 mod torches;
+mod transfers;
 mod usage;
 mod walk;
 

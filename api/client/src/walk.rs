@@ -3,9 +3,10 @@
 use types::page::Page;
 use types::{
     Allocation, AllocationPage, Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage,
-    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListUsage, Movement,
-    MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Question, QuestionPage, Site,
-    SitePage, Stock, StockPage, Supplier, SupplierPage, Torch, TorchPage, Usage, UsagePage,
+    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListStubs, ListUsage,
+    Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Question,
+    QuestionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
+    Torch, TorchPage, Usage, UsagePage,
 };
 
 use crate::Error;
@@ -68,6 +69,7 @@ pages! {
     QuestionPage { questions: Question }
     SitePage { sites: Site }
     StockPage { stock: Stock }
+    StubPage { stubs: StubGroup }
     SupplierPage { suppliers: Supplier }
     TorchPage { torches: Torch }
     UsagePage { usage: Usage }
@@ -83,7 +85,9 @@ macro_rules! cursors {
     };
 }
 
-cursors! { Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListUsage }
+cursors! {
+    Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListStubs ListUsage
+}
 
 #[cfg(test)]
 mod tests {

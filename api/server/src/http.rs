@@ -19,6 +19,7 @@ mod forecasts;
 mod health;
 mod jobs;
 mod keys;
+mod kit_checks;
 mod kits;
 mod lots;
 mod movements;
@@ -31,8 +32,10 @@ mod receipts;
 mod reversals;
 mod sites;
 mod stock;
+mod stubs;
 mod suppliers;
 mod torches;
+mod transfers;
 mod usage;
 
 pub use extract::{json, path, query};
@@ -50,6 +53,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
+            .configure(kit_checks::routes)
             .configure(kits::routes)
             .configure(lots::routes)
             .configure(movements::routes)
@@ -62,8 +66,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(reversals::routes)
             .configure(sites::routes)
             .configure(stock::routes)
+            .configure(stubs::routes)
             .configure(suppliers::routes)
             .configure(torches::routes)
+            .configure(transfers::routes)
             .configure(usage::routes),
     );
 }

@@ -35,6 +35,7 @@ pub mod photos;
 pub mod questions;
 pub mod replies;
 pub mod sites;
+pub mod stubs;
 pub mod suppliers;
 pub mod tables;
 pub mod torches;

@@ -95,6 +95,10 @@ pub struct Forecast {
     pub need: i64,
     /// Available now.
     pub available: i64,
+    /// Why nothing of it is available: the site does not permit it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "not permitted at Tarnbridge")]
+    pub held_because: Option<String>,
     /// The chance that what is available is enough.
     pub chance: f64,
     /// The rung of evidence it stands on.

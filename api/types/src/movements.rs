@@ -17,7 +17,8 @@ entry! {
         /// The code of the part.
         #[schema(example = "collet-2.4")]
         part: String,
-        /// `issue`, `return`, `scrap`, `adjustment`, `hold` or `release`.
+        /// `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold` or `release`. A
+        /// movement to another site is a transfer.
         #[schema(example = "scrap")]
         kind: String,
         /// How many; above zero, but an adjustment may be below.
@@ -36,14 +37,14 @@ pub struct Movement {
     pub id: Uuid,
     /// The entry that it belongs to; an entry may move more than one part.
     pub entry: Uuid,
-    /// `receipt`, `issue`, `return`, `scrap`, `adjustment`, `hold`, `release`, `unlogged-use` or
-    /// `allocation`.
+    /// `receipt`, `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold`, `release`,
+    /// `transfer`, `unlogged-use` or `allocation`.
     pub kind: String,
     /// The code of the part.
     pub part: String,
     /// The site.
     pub site: String,
-    /// How many; for a correction below zero.
+    /// How many; below zero for a correction, and for what a transfer takes away.
     pub quantity: i64,
     /// Operator group.
     pub group: String,
@@ -130,6 +131,9 @@ pub struct Recorded {
 pub struct StockAfter {
     /// The code of the part.
     pub part: String,
+    /// The site; told where an entry touches more than one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
     /// On hand after the entry.
     pub on_hand: i64,
     /// Available after the entry.
@@ -143,10 +147,11 @@ pub fn check_quantity(field: &str, quantity: i64, least: i64, checker: &mut Chec
 
 impl NewMovement {
     /// The kinds that can be told as a movement; the rest come about in other ways.
-    const KINDS: [MovementKind; 6] = [
+    const KINDS: [MovementKind; 7] = [
         MovementKind::Issue,
         MovementKind::Return,
         MovementKind::Scrap,
+        MovementKind::SupplierReturn,
         MovementKind::Adjustment,
         MovementKind::Hold,
         MovementKind::Release,
@@ -165,7 +170,7 @@ impl NewMovement {
             None => checker.note(
                 "kind",
                 format!(
-                    "\"{}\" is unknown; give issue, return, scrap, adjustment, hold or release",
+                    "\"{}\" is unknown; give issue, return, scrap, supplier-return, adjustment, hold or release",
                     self.kind
                 ),
             ),

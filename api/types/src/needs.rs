@@ -92,6 +92,10 @@ pub struct NeedLine {
     pub need: i64,
     /// Available now.
     pub available: i64,
+    /// Why nothing of it is available and nothing is bought: the site does not permit it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "not permitted at Tarnbridge")]
+    pub held_because: Option<String>,
     /// On order now.
     pub on_order: i64,
     /// Of those, what is expected to come only after the start.

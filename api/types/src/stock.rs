@@ -21,8 +21,15 @@ pub struct Stock {
     pub unit: String,
     /// In the drawers: the newest count and what moved after it.
     pub on_hand: i64,
-    /// Of those, set aside and not to be used.
+    /// Of those, not to be used: set aside, or all of them where the site does not permit the part.
     pub on_hold: i64,
+    /// `held` or `not permitted here`, where none of what is on hand may be used; absent otherwise.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub state: Option<String>,
+    /// Why something is on hold.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "not permitted at Tarnbridge")]
+    pub held_because: Option<String>,
     /// Of those, promised to jobs.
     pub allocated: i64,
     /// On hand less what is on hold and what is allocated; not below nothing.

@@ -2,6 +2,7 @@
 //! taken or broken leaves the stock and counts as worn out.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use domain::size::RodLength;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -25,12 +26,14 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "T1")]
         torch: Option<String>,
-        /// `ground`, `took`, `put-back`, `broke` or `lost`.
+        /// `ground`, `took`, `put-back`, `broke`, `lost` or `stub`: the old electrode went into the
+        /// stub jar.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "took")]
         what: Option<String>,
-        /// The part taken, put back, broken or lost: its code, or its kind if the torch has one fitted
-        /// (`electrode`, `cup`); the fitted electrode unless told.
+        /// The part taken, put back, broken or lost, or the electrode that was ground or became a
+        /// stub: its code, or its kind if the torch has one fitted (`electrode`, `cup`); the fitted
+        /// electrode unless told.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "WLa20-2.4")]
         part: Option<String>,
@@ -38,6 +41,10 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 1, maximum = 10000)]
         qty: Option<i64>,
+        /// How long the stub is, with its unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "48 mm")]
+        length: Option<String>,
         /// Arc time in minutes.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 75, minimum = 0, maximum = 100_000)]
@@ -250,16 +257,19 @@ pub enum What {
     Broke,
     /// One was lost, and a new one was taken.
     Lost,
+    /// The old electrode went into the stub jar.
+    Stub,
 }
 
 impl What {
     /// All of them.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Ground,
         Self::Took,
         Self::PutBack,
         Self::Broke,
         Self::Lost,
+        Self::Stub,
     ];
 
     /// The word on the wire.
@@ -270,6 +280,7 @@ impl What {
             Self::PutBack => "put-back",
             Self::Broke => "broke",
             Self::Lost => "lost",
+            Self::Stub => "stub",
         }
     }
 
@@ -287,7 +298,7 @@ impl NewUsage {
     pub fn check(&self) -> Result<Option<What>, Vec<Violation>> {
         let mut checker = Checker::default();
         let what = self.what.as_deref().and_then(|word| {
-            let choices = "give ground, took, put-back, broke or lost";
+            let choices = "give ground, took, put-back, broke, lost or stub";
             checker.take(
                 "what",
                 What::parse(word).ok_or_else(|| format!("\"{word}\" is unknown; {choices}")),
@@ -306,6 +317,7 @@ impl NewUsage {
             }
         }
         self.check_words(&mut checker);
+        self.check_length(what, &mut checker);
         self.check_sense(&mut checker);
         checker.text("id", self.id.as_deref(), 80);
         self.circumstances().check(&mut checker);
@@ -327,6 +339,17 @@ impl NewUsage {
         }
     }
 
+    fn check_length(&self, what: Option<What>, checker: &mut Checker) {
+        let length = self.length.as_deref();
+        checker.take_opt("length", length, RodLength::parse);
+        if let Some(length) = length.filter(|_| what != Some(What::Stub)) {
+            checker.note(
+                "length",
+                format!("\"{length}\" is of a stub; say stub in what, or leave it out"),
+            );
+        }
+    }
+
     fn check_sense(&self, checker: &mut Checker) {
         let exposure = [self.arc_minutes, self.grinds, self.cut_backs, self.starts];
         if self.what.is_none() && exposure.iter().flatten().all(|value| *value == 0) {
@@ -338,7 +361,7 @@ impl NewUsage {
         if self.what.is_none() && (self.part.is_some() || self.qty.is_some()) {
             checker.note(
                 "what",
-                "missing; say took, put-back, broke or lost of the part",
+                "missing; say ground, took, put-back, broke, lost or stub of the part",
             );
         }
         if self.torch.is_none() && exposure.iter().any(Option::is_some) {

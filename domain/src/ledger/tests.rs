@@ -115,23 +115,24 @@ fn only_use_logged_or_not_and_returns_feed_the_wear_rate() {
         .iter()
         .map(|kind| kind.wear_events(4))
         .collect();
-    // Receipt, issue, return, scrap, adjustment, hold, release, unlogged use, allocation.
-    assert_eq!(events, [0, 4, -4, 0, 0, 0, 0, 4, 0]);
+    // Receipt, issue, return, scrap, adjustment, hold, release, transfer, supplier-return, unlogged
+    // use, allocation.
+    assert_eq!(events, [0, 4, -4, 0, 0, 0, 0, 0, 0, 4, 0]);
     let on_hand: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.on_hand_sign())
         .collect();
-    assert_eq!(on_hand, [1, -1, 1, -1, 1, 0, 0, -1, 0]);
+    assert_eq!(on_hand, [1, -1, 1, -1, 1, 0, 0, 1, -1, -1, 0]);
     let on_hold: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.on_hold_sign())
         .collect();
-    assert_eq!(on_hold, [0, 0, 0, 0, 0, 1, -1, 0, 0]);
+    assert_eq!(on_hold, [0, 0, 0, 0, 0, 1, -1, 0, 0, 0, 0]);
     let allocated: Vec<i64> = MovementKind::ALL
         .iter()
         .map(|kind| kind.allocated_sign())
         .collect();
-    assert_eq!(allocated, [0, 0, 0, 0, 0, 0, 0, 0, 1]);
+    assert_eq!(allocated, [0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1]);
 }
 
 #[test]
@@ -141,6 +142,7 @@ fn available_and_position_follow_from_the_level() {
         allocated: 2,
         on_hold: 1,
         on_order: 10,
+        barred: false,
     };
     assert_eq!(
         (level.available(), level.position(), level.usable()),
@@ -151,6 +153,32 @@ fn available_and_position_follow_from_the_level() {
         ..Level::default()
     };
     assert_eq!((owed.available(), owed.usable()), (-2, 0));
+}
+
+#[test]
+fn where_a_part_is_barred_all_of_it_is_held_and_free_again_when_the_rule_is_lifted() {
+    let free = Level {
+        on_hand: 10,
+        on_hold: 2,
+        on_order: 5,
+        ..Level::default()
+    };
+    let barred = Level {
+        barred: true,
+        ..free
+    };
+    assert_eq!(
+        (barred.held(), barred.usable(), barred.position()),
+        (10, 0, 0)
+    );
+    assert_eq!((free.held(), free.usable(), free.position()), (2, 8, 13));
+    // What was set aside stays; the rest may leave for a site that permits it.
+    assert_eq!((barred.movable(), free.movable()), (8, 8));
+    let owed = Level {
+        on_hand: -2,
+        ..barred
+    };
+    assert_eq!((owed.held(), owed.available(), owed.movable()), (0, -2, 0));
 }
 
 /// Facts that often fall on one instant, counts with distinct ids, in any order.

@@ -69,6 +69,16 @@ fn sites() -> Table {
         path: "/v1/sites",
         right: json!({"code": "school", "zone": "America/Halifax"}),
         mistakes: vec![
+            ("barred", json!(["red"]), "/barred/0", "red; thoriated"),
+            ("barred", json!(["WTh20", "W9"]), "/barred/1", "W9; class"),
+            ("barred", json!(vec!["WTh20"; 14]), "/barred", "14; once"),
+            (
+                "responsible",
+                json!("x".repeat(81)),
+                "/responsible",
+                "81; 80",
+            ),
+            ("discard_length", json!("35"), "/discard_length", "35; unit"),
             ("zone", json!("Atlantic"), "/zone", "Atlantic; IANA name"),
             ("zone", json!(""), "/zone", "America/Halifax"),
             ("code", json!("-"), "/code", "letters"),

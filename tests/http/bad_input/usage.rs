@@ -5,7 +5,7 @@ use serde_json::json;
 use super::Table;
 
 pub(super) fn tables() -> Vec<Table> {
-    vec![words(), figures(), nothing(), batches()]
+    vec![words(), stubs(), figures(), nothing(), batches()]
 }
 
 fn words() -> Table {
@@ -25,6 +25,25 @@ fn words() -> Table {
             ("lot", json!("L 1"), "/lot", "L 1; letters"),
             ("by", json!("x".repeat(81)), "/by", "81; 80"),
             ("note", json!("a\nb"), "/note", "control"),
+            ("length", json!("48 mm"), "/length", "48 mm; stub"),
+        ],
+    }
+}
+
+fn stubs() -> Table {
+    Table {
+        path: "/v1/usage",
+        right: json!({"torch": "T1", "what": "stub", "length": "48 mm"}),
+        mistakes: vec![
+            ("length", json!("48"), "/length", "48; unit"),
+            ("length", json!("9 mm"), "/length", "9000; 10 mm"),
+            (
+                "part",
+                json!("collet-2.4"),
+                "/part",
+                "collet; code of the electrode",
+            ),
+            ("part", json!("none"), "/part", "none; list of parts"),
         ],
     }
 }

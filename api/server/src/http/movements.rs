@@ -30,7 +30,8 @@ async fn list_movements(
     Ok(HttpResponse::Ok().json(service::ledger::list_movements(&app.context, &query).await?))
 }
 
-/// Record a movement: issue, return, scrap, adjustment, hold or release.
+/// Record a movement: issue, return, scrap, supplier-return, adjustment, hold or release. An issue of
+/// what the site bars is refused.
 #[utoipa::path(tag = "movements", security(("key" = ["keep"])), params(("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), request_body = NewMovement, responses(
     (status = 201, description = "Recorded", body = Recorded),
     (status = 202, description = "Kept aside: its date is out of bounds", body = KeptAside),

@@ -62,12 +62,14 @@ async fn get_order(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Ord
     Ok(HttpResponse::Ok().json(service::orders::get(&app.context, &path.order).await?))
 }
 
-/// Place a draft: what it holds is on order from now on.
+/// Place a draft: what it holds is on order from now on. A draft with a part that its site does not
+/// permit any more is refused.
 #[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
     (status = 200, description = "Done", body = Order),
     (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,
+    Rules,
 ))]
 #[post("/orders/{order}/place")]
 async fn place_order(

@@ -16,13 +16,13 @@ use types::{
     DEFAULT_GROUP, ErrorRate, GetCountList,
 };
 
-use super::forecasts::{flag, in_query, whole};
-use super::known::View;
+use super::forecasts::{flag, whole};
+use super::known::{self, View};
 use super::learned::{Records, Whose};
-use super::ledger::Book;
+use super::ledger::book;
 use super::{Context, Error, codes, parts};
 use crate::store;
-use crate::store::entity::{drawers, levels, parts as part_rows, sites};
+use crate::store::entity::{drawers, parts as part_rows, sites};
 
 mod drift;
 mod words;
@@ -98,7 +98,7 @@ fn checked(query: &GetCountList, present: DateTime<Utc>) -> Result<Asked, Error>
         );
     }
     let all = checker.take("all", flag(query.all.as_deref()));
-    checker.finish().map_err(in_query)?;
+    checker.finish().map_err(Error::in_query)?;
     let view = View::planned((None, None), query.now.as_deref(), present)?;
     let drawers = usize::try_from(drawers).unwrap_or(usize::MAX);
     Ok(Asked {
@@ -149,10 +149,8 @@ async fn weighed(
         .flat_map(|place| place.parts.clone())
         .collect();
     let rows = store::parts::get_many(db, ids.iter().copied()).await?;
-    let keys = ids.iter().map(|part| (*part, site.id));
-    let levels = store::levels::find_many(db, keys).await?;
-    let levels: HashMap<i64, levels::Model> =
-        levels.into_iter().map(|row| (row.part_id, row)).collect();
+    let ids: Vec<i64> = ids.into_iter().collect();
+    let books = known::levels(db, asked.view, (site.id, &ids)).await?;
     let mut lies: HashMap<i64, Vec<drawers::Model>> = HashMap::new();
     for place in places {
         for (part, drawer) in place.parts.iter().zip(place.drawer.iter().cycle()) {
@@ -168,10 +166,12 @@ async fn weighed(
     let mut weighed = HashMap::with_capacity(rows.len());
     for row in rows {
         let spec = parts::spec(&row)?;
-        let book = levels.get(&row.id).map(Book::from).unwrap_or_default();
+        let book = books.get(&row.id).copied().unwrap_or_default();
         let drift = drifts.of(row.id);
         let point = order_point(&records, &row, &spec, asked.cover_weeks)?;
-        let margin = book.level().position().saturating_sub(point);
+        let margin = book::level(&book, &row, site)
+            .position()
+            .saturating_sub(point);
         let chance = chance(&drifts.rates, &spec, margin, drift)?;
         let worth = Worth {
             below_zero: u32::from(book.on_hand.on_hand < 0),

@@ -137,6 +137,15 @@ impl Error {
     pub fn invalid(pointer: impl Into<String>, detail: impl std::fmt::Display) -> Self {
         Self::Invalid(vec![Violation::new(pointer, detail)])
     }
+
+    /// Violations of a query rather than of a body.
+    pub fn in_query(violations: Vec<Violation>) -> Self {
+        let moved = violations.into_iter().map(|told| Violation {
+            pointer: told.pointer.replacen('/', "?", 1),
+            ..told
+        });
+        Self::Invalid(moved.collect())
+    }
 }
 
 impl From<Vec<Violation>> for Error {

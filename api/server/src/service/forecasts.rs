@@ -5,15 +5,17 @@ use std::collections::BTreeSet;
 use chrono::{DateTime, Utc};
 use domain::exposure::{ArcTime, Driver, Grinds};
 use domain::forecast::{self, Target, need};
+use domain::ledger::Level;
 use domain::wear::JobSize;
 use types::{
     CannotTell, Checker, DEFAULT_GROUP, Explanation, Forecast, Forecasts, GetForecasts, RunOut,
-    Rung, StartingAssumption, TARGET_DEFAULT, Violation, check_group,
+    Rung, StartingAssumption, TARGET_DEFAULT, check_group,
 };
 
 use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, percent, short};
-use super::{Context, Error, codes, instant, parts, torches};
+use super::ledger::book;
+use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
 
@@ -51,10 +53,11 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let mut forecasts = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in &parts {
-        let level = levels.get(&part.id).copied().unwrap_or_default().level();
+        let level = levels.get(&part.id).copied().unwrap_or_default();
+        let level = book::level(&level, part, &site);
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
-                forecasts.push(forecast(part, &learned, level.usable(), (&asked, &site))?);
+                forecasts.push(forecast(part, &learned, level, (&asked, &site))?);
             }
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code.clone(),
@@ -141,7 +144,7 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
         "target",
         Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
     );
-    checker.finish().map_err(in_query)?;
+    checker.finish().map_err(Error::in_query)?;
     let past = (query.as_of.as_deref(), query.known.as_deref());
     let view = View::planned(past, query.now.as_deref(), present)?;
     let Some(target) = target else {
@@ -174,22 +177,15 @@ pub(super) fn flag(word: Option<&str>) -> Result<bool, String> {
     }
 }
 
-/// Points at the query rather than at a body.
-pub(super) fn in_query(violations: Vec<Violation>) -> Error {
-    let moved = violations.into_iter().map(|told| Violation {
-        pointer: told.pointer.replacen('/', "?", 1),
-        ..told
-    });
-    Error::Invalid(moved.collect())
-}
-
 fn forecast(
     part: &part_rows::Model,
     learned: &Learned,
-    available: i64,
+    level: Level,
     (asked, site): (&Asked, &sites::Model),
 ) -> Result<Forecast, Error> {
     let needed = whole(need(&learned.uses, asked.target));
+    let available = level.usable();
+    let held_because = site_rules::held_because(site, site_rules::of_part(site, part));
     let chance = learned.uses.cdf(u64::try_from(available).unwrap_or(0));
     let pace = pace_per_day(learned, asked);
     let order_point = pace
@@ -208,8 +204,12 @@ fn forecast(
             late: dates.late,
         }
     });
+    let held = held_because.as_deref();
+    let held = held.map_or_else(String::new, |because| {
+        format!(" What is there is held: {because}.")
+    });
     let says = format!(
-        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.",
+        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.{held}",
         learned.says(),
         short(learned.uses.mean()),
         short(learned.to_come),
@@ -224,6 +224,7 @@ fn forecast(
         target: asked.target.get(),
         need: needed,
         available,
+        held_because,
         chance,
         rung: rung(learned),
         own_share: learned.own_share(),

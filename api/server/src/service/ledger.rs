@@ -5,7 +5,10 @@
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
-use types::{NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
+use types::{
+    NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewStub, NewTransfer, NewUsage,
+    StubKind, StubMove, What,
+};
 
 use super::{Error, keys::Caller};
 use crate::store;
@@ -13,6 +16,8 @@ use crate::store;
 mod allocation;
 mod arrival;
 mod aside;
+mod barred;
+pub mod book;
 mod books;
 mod count;
 mod difference;
@@ -26,26 +31,31 @@ mod page;
 mod placed;
 mod plan;
 mod reversal;
+mod stub;
 mod submit;
 mod sums;
+mod transfer;
 mod variances;
+mod wear_shares;
 mod words;
 
 pub use lists::{list_counts, list_movements, list_usage};
 pub use submit::{
     record_allocation, record_batch, record_count, record_movement, record_receipt,
-    record_reversal, record_usage,
+    record_reversal, record_stubs, record_transfer, record_usage,
 };
 
 pub use aside::{ACCEPTED, Aside};
-pub use books::{Book, Books, Key, Moved, Worn};
+pub use books::{Books, Key, Moved, Worn};
 pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
-pub use lot::LotBook;
+pub(crate) use stub::is_known;
 pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
+pub(crate) use wear_shares::shares;
+pub(crate) use words::class_hazard;
 
 use names::Names;
 use page::Page;
@@ -83,6 +93,10 @@ pub enum Body {
     Receipt(NewReceipt),
     /// Somebody counted.
     Count(NewCount),
+    /// Pieces moved to another site.
+    Transfer(NewTransfer),
+    /// Stubs went into the jar or came out of it, without a torch.
+    Stubs(NewStub, StubMove, StubKind),
     /// Pieces are promised to a job.
     Allocation(NewAllocation),
     /// An entry is taken back.
@@ -93,9 +107,10 @@ impl Body {
     /// Whether it can be planned beside others; the rest needs questions to the database of its own.
     fn is_plain(&self) -> bool {
         match self {
-            Self::Usage(..) | Self::Movement(..) => true,
+            Self::Usage(_, what) => *what != Some(What::Stub),
+            Self::Movement(..) | Self::Transfer(_) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
-            Self::Count(_) | Self::Allocation(_) | Self::Reversal(_) => false,
+            Self::Count(_) | Self::Allocation(_) | Self::Stubs(..) | Self::Reversal(_) => false,
         }
     }
 }
@@ -219,6 +234,13 @@ async fn plan_one(
         return aside::keep(tx, (request, why), names, both.1).await;
     }
     match &request.body {
+        Body::Usage(usage, Some(What::Stub)) => {
+            stub::of_torch(tx, (request, usage), names, both).await
+        }
+        Body::Stubs(stubs, what, kind) => {
+            stub::record(tx, (request, stubs), (*what, *kind), names, both.1).await
+        }
+        Body::Transfer(transfer) => transfer::record(request, transfer, names, both),
         Body::Usage(usage, what) => plan::usage(tx, (request, usage, *what), names, both).await,
         Body::Movement(movement, kind) => plan::movement(request, (movement, *kind), names, both),
         Body::Receipt(receipt) if receipt.order.is_none() => {

@@ -213,8 +213,10 @@ fn what(kind: MovementKind) -> Option<&'static str> {
     match kind {
         MovementKind::Issue | MovementKind::Return | MovementKind::UnloggedUse => Some("used"),
         MovementKind::Scrap => Some("scrapped"),
+        MovementKind::SupplierReturn => Some("sent back"),
         MovementKind::Adjustment => Some("adjusted"),
         MovementKind::Receipt
+        | MovementKind::Transfer
         | MovementKind::Hold
         | MovementKind::Release
         | MovementKind::Allocation => None,

@@ -13,15 +13,16 @@ use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, is_worn};
-use super::{Context, Error, codes, jobs, parts, torches};
+use super::ledger::book;
+use super::{Context, Error, codes, jobs, parts, site_rules, torches};
 use crate::store;
-use crate::store::entity::{jobs as job_rows, parts as part_rows};
+use crate::store::entity::{jobs as job_rows, parts as part_rows, sites};
 use crate::store::movements::Promise;
 
 mod buying;
 mod words;
 
-use buying::{Bought, Market};
+use buying::{Bought, Market, OnOrder};
 
 /// The chances at the ends of the range of what is left.
 const RANGE: (f64, f64) = (0.05, 0.95);
@@ -33,7 +34,8 @@ struct Weighed {
     learned: Learned,
     need: i64,
     available: i64,
-    on_order: buying::OnOrder,
+    held_because: Option<String>,
+    on_order: OnOrder,
     short: i64,
     bought: Option<Bought>,
     alternative: Option<Bought>,
@@ -86,11 +88,12 @@ pub(super) async fn of_job(
     let mut weighed = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in parts {
-        let mut level = levels.get(&part.id).copied().unwrap_or_default().level();
+        let book = levels.get(&part.id).copied().unwrap_or_default();
+        let mut level = book::level(&book, &part, &site);
         // What this job was promised is there for it, and for no other.
         level.allocated -= promised(&promises, (part.id, site.id));
         match records.learn(&part, &size)? {
-            Ok(learned) => weighed.push(weigh(part, learned, level, (&market, target))?),
+            Ok(learned) => weighed.push(weigh((part, &site), learned, level, (&market, target))?),
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code,
                 why: none.to_string(),
@@ -168,15 +171,27 @@ fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
 }
 
 fn weigh(
-    part: part_rows::Model,
+    (part, site): (part_rows::Model, &sites::Model),
     learned: Learned,
     level: domain::ledger::Level,
     (market, target): (&Market, Target),
 ) -> Result<Weighed, Error> {
     let need = whole(need(&learned.uses, target));
-    let (available, on_order) = (level.usable(), market.on_order(part.id));
+    let held_because = site_rules::held_because(site, site_rules::of_part(site, &part));
+    let permitted = held_because.is_none();
+    // What is barred is held when it comes, and is never bought.
+    let on_order = if permitted {
+        market.on_order(part.id)
+    } else {
+        OnOrder::default()
+    };
+    let available = level.usable();
     let short = (need - available - on_order.in_time).max(0);
-    let (mut bought, mut alternative) = market.buy(part.id, short);
+    let (mut bought, mut alternative) = if permitted {
+        market.buy(part.id, short)
+    } else {
+        (None, None)
+    };
     let in_time = bought.as_ref().is_some_and(|bought| bought.in_time);
     if !in_time && on_order.late >= short {
         // Enough is on its way, if too late; more of the same would come no sooner.
@@ -189,6 +204,7 @@ fn weigh(
         learned,
         need,
         available,
+        held_because,
         on_order,
         short,
         bought,
@@ -208,10 +224,7 @@ fn answer(
         .collect();
     let lines_after: Vec<JobLine> = weighed.iter().map(|part| part.line(part.after())).collect();
     let (chance_now, chance_after) = (chance(&lines_now), chance(&lines_after));
-    let next_best = largest_gain(&lines_after).map(|gain| NextBest {
-        part: weighed[gain.index].part.code.clone(),
-        chance: gain.chance,
-    });
+    let next_best = next_best(&weighed);
     let orders = market.orders(&weighed);
     let (cost_minor, currency) = buying::total(&orders);
     let mut needs = Needs {
@@ -239,6 +252,20 @@ fn answer(
     Ok(needs)
 }
 
+/// Which one more piece would help most, of the parts that may be bought.
+fn next_best(weighed: &[Weighed]) -> Option<NextBest> {
+    let (may, may_not): (Vec<&Weighed>, Vec<&Weighed>) =
+        weighed.iter().partition(|part| part.held_because.is_none());
+    let lines = |parts: &[&Weighed]| -> Vec<JobLine> {
+        parts.iter().map(|part| part.line(part.after())).collect()
+    };
+    let gain = largest_gain(&lines(&may))?;
+    Some(NextBest {
+        part: may[gain.index].part.code.clone(),
+        chance: gain.chance * chance(&lines(&may_not)),
+    })
+}
+
 fn line(part: &Weighed) -> NeedLine {
     let (available, after) = (part.available, part.after());
     let left = |chance: f64| (after - whole(part.learned.uses.quantile(chance))).max(0);
@@ -248,6 +275,7 @@ fn line(part: &Weighed) -> NeedLine {
         expected: part.learned.uses.mean(),
         need: part.need,
         available,
+        held_because: part.held_because.clone(),
         on_order: part.on_order.in_time + part.on_order.late,
         on_order_late: part.on_order.late,
         late_arrives: part.on_order.late_arrives,

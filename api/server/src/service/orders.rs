@@ -17,8 +17,10 @@ use super::{Context, Error, codes, instant, needs};
 use crate::store;
 use crate::store::entity::{order_lines, orders, suppliers};
 
+mod permitted;
 mod view;
 
+use permitted::{check_permitted, site_of};
 use view::{view, views};
 
 /// The state of an order.
@@ -197,13 +199,14 @@ async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<ord
         None => None,
     };
     let site = match (&new.site, &job) {
-        (None, Some(job)) => job.site_id,
-        (site, _) => codes::site_or_first(tx, "/site", site.as_deref()).await?.id,
+        (None, Some(job)) => site_of(tx, job.site_id).await?,
+        (site, _) => codes::site_or_first(tx, "/site", site.as_deref()).await?,
     };
     let lines = priced(tx, new, &supplier).await?;
+    check_permitted(tx, &site, lines.iter().map(|line| line.part_id.as_ref())).await?;
     let order = orders::ActiveModel {
         supplier_id: Set(supplier.id),
-        site_id: Set(site),
+        site_id: Set(site.id),
         job_id: Set(job.map(|job| job.id)),
         state: Set(State::Draft.as_str().to_owned()),
         freight_minor: Set(supplier.freight_minor),
@@ -262,6 +265,10 @@ pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
                 Some(State::Draft) => {}
                 _ => return Err(wrong_state(&order, "placed")),
             }
+            // The rule may have come after the draft.
+            let lines = store::orders::lines(tx, [order.id]).await?;
+            let site = site_of(tx, order.site_id).await?;
+            check_permitted(tx, &site, lines.iter().map(|line| &line.part_id)).await?;
             expect_change(tx, &order, 1).await?;
             let row = orders::ActiveModel {
                 state: Set(State::Placed.as_str().to_owned()),

@@ -1,9 +1,10 @@
 //! Sites.
 
+use domain::size::RodLength;
 use sea_orm::ActiveValue::Set;
 use types::{NewSite, Page, Site, SitePage};
 
-use super::{Context, Error, codes, instant};
+use super::{Context, Error, codes, instant, site_rules};
 use crate::store::{self, entity::sites};
 
 /// A page of sites.
@@ -60,7 +61,8 @@ pub async fn replace(
 }
 
 fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
-    new.check()?;
+    let (rule, discard) = new.check()?;
+    let barred = rule.to_string();
     instant::zone(&new.zone).map_err(|why| Error::invalid("/zone", why))?;
     Ok(sites::ActiveModel {
         code: Set(new.code.trim().to_owned()),
@@ -68,15 +70,24 @@ fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
         name: Set(new.name.clone().unwrap_or_else(|| new.code.clone())),
         zone: Set(new.zone.clone()),
         version: Set(1),
+        barred: Set((!barred.is_empty()).then_some(barred)),
+        responsible: Set(new.responsible.clone()),
+        discard_um: Set(discard.map(RodLength::um)),
         ..Default::default()
     })
 }
 
 fn view(row: sites::Model) -> Site {
+    let barred = site_rules::rule(&row);
+    let barred = barred.barred().iter().map(ToString::to_string).collect();
+    let discard = row.discard_um.and_then(|um| RodLength::from_um(um).ok());
     let new = NewSite {
         code: row.code,
         name: Some(row.name),
         zone: row.zone,
+        barred,
+        responsible: row.responsible,
+        discard_length: discard.map(|length| length.to_string()),
     };
     new.into_view(row.version)
 }

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use domain::ledger::MovementKind;
+use domain::ledger::{Book, Level, MovementKind};
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
 use types::{
@@ -10,8 +10,8 @@ use types::{
 };
 
 use super::known::{self, View};
-use super::ledger::{Book, Double};
-use super::{Context, Error, codes, instant, parts};
+use super::ledger::{Double, book};
+use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
 use crate::store::entity::sites;
 use crate::store::past::{self, Facts};
@@ -177,6 +177,18 @@ fn says(stock: &Stock, counted: Option<i64>, moved: &[MovedSince]) -> String {
     format!("{}: {} on hand.", sum.join(", "), stock.on_hand)
 }
 
+/// The state of a part of which nothing may be used though it is there, or could come.
+fn state(level: Level) -> Option<String> {
+    let word = if level.barred {
+        site_rules::NOT_PERMITTED
+    } else if level.on_hold > 0 && level.usable() == 0 {
+        site_rules::HELD
+    } else {
+        return None;
+    };
+    Some(word.to_owned())
+}
+
 /// The entries of parts at a site that may be double, and of which nobody has told yet.
 async fn doubts(
     db: &impl ConnectionTrait,
@@ -211,7 +223,9 @@ fn line(
     view: View,
 ) -> Result<Stock, Error> {
     let spec = parts::spec(part)?;
-    let level = book.level();
+    let level = book::level(&book, part, site);
+    let by_rule = site_rules::held_because(site, site_rules::of_part(site, part));
+    let set_aside = || (level.on_hold > 0).then(|| "set aside".to_owned());
     // A count stands for what happened before it, double or not.
     let counted_at = book.on_hand.counted.map(|(at, _)| at);
     let doubtful = doubts.iter().filter(|double| {
@@ -225,7 +239,9 @@ fn line(
         drawers,
         unit: spec.kind().unit().as_str().to_owned(),
         on_hand: level.on_hand,
-        on_hold: level.on_hold,
+        on_hold: level.held(),
+        state: state(level),
+        held_because: by_rule.or_else(set_aside),
         allocated: level.allocated,
         available: level.usable(),
         on_order: level.on_order,

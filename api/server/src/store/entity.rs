@@ -28,6 +28,7 @@ pub mod set_up_parts;
 pub mod set_ups;
 pub mod sites;
 pub mod starting_assumptions;
+pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod wear;

@@ -8,7 +8,7 @@ use sea_orm::{
 use uuid::Uuid;
 
 use super::entity::entries::{ActiveModel, Column, Entity, Model};
-use super::entity::set_up_parts;
+use super::entity::{movements, set_up_parts};
 use super::{Error, ROWS_PER_INSERT};
 
 /// The entry of that id, if there is one.
@@ -173,6 +173,37 @@ pub async fn after(
         query = query.filter(Column::Id.gt(id));
     }
     Ok(query.all(db).await?)
+}
+
+/// The newest entry up to an instant by which a part was taken for a torch, and was not put right
+/// since.
+pub async fn last_taken(
+    db: &impl ConnectionTrait,
+    (torch, part): (i64, i64),
+    until: i64,
+) -> Result<Option<Model>, Error> {
+    let back = Alias::new("taken_back");
+    let undone = Query::select()
+        .expr(Expr::val(1))
+        .from_as(Entity, back.clone())
+        .and_where(Expr::col((back, Column::Reverses)).equals((Entity, Column::Id)))
+        .to_owned();
+    let of_part = Query::select()
+        .column(movements::Column::EntryId)
+        .from(movements::Entity)
+        .and_where(Expr::col(movements::Column::PartId).eq(part))
+        .to_owned();
+    let newest = Entity::find()
+        .filter(Column::TorchId.eq(torch))
+        .filter(Column::Kind.eq("usage"))
+        .filter(Column::What.is_in(["took", "broke", "lost"]))
+        .filter(Column::HappenedAt.lte(until))
+        .filter(Column::Id.in_subquery(of_part))
+        .filter(Expr::exists(undone).not())
+        .order_by_desc(Column::HappenedAt)
+        .order_by_desc(Column::Id)
+        .limit(1);
+    Ok(newest.all(db).await?.pop())
 }
 
 /// Adds entries.

@@ -14,6 +14,23 @@ pub async fn delete(db: &impl ConnectionTrait, id: i64) -> Result<(), Error> {
     Ok(())
 }
 
+/// The electrodes of those diameters, by code.
+pub async fn electrodes(
+    db: &impl ConnectionTrait,
+    diameters_um: impl IntoIterator<Item = i64>,
+) -> Result<Vec<Model>, Error> {
+    let diameters: Vec<i64> = diameters_um.into_iter().collect();
+    if diameters.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .filter(Column::Kind.eq("electrode"))
+        .filter(Column::DiameterUm.is_in(diameters))
+        .order_by_asc(Column::CodeKey)
+        .all(db)
+        .await?)
+}
+
 /// The starting assumptions of those parts.
 pub async fn assumptions(
     db: &impl ConnectionTrait,

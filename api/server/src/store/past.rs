@@ -1,7 +1,9 @@
 //! The ledger added up, all of it or as it stood at an instant: the same sums for the present, for a
 //! rebuild and for the past. What they make of a level or of wear is not here.
 
-use sea_orm::sea_query::{Alias, Condition, Expr, ExprTrait, Order, Query, SelectStatement};
+use sea_orm::sea_query::{
+    Alias, CaseStatement, Condition, Expr, ExprTrait, Order, Query, SelectStatement,
+};
 use sea_orm::{ConnectionTrait, FromQueryResult, Iterable};
 
 use super::Error;
@@ -283,7 +285,8 @@ pub struct Exposed {
     pub first_at: i64,
 }
 
-/// What those parts were exposed to at a site, by part and operator group.
+/// What those parts were exposed to at a site, by part and operator group: what was fitted, and the
+/// electrodes that were ground without being fitted. A part and group may come twice.
 pub async fn exposed(
     db: &impl ConnectionTrait,
     (site, parts): (i64, &[i64]),
@@ -292,17 +295,63 @@ pub async fn exposed(
     if parts.is_empty() {
         return Ok(Vec::new());
     }
+    let mut exposed = fitted(db, (site, parts), facts).await?;
+    exposed.extend(ground(db, (site, parts), facts).await?);
+    Ok(exposed)
+}
+
+/// The grinds of electrodes that were not fitted.
+async fn ground(
+    db: &impl ConnectionTrait,
+    (site, parts): (i64, &[i64]),
+    facts: Facts,
+) -> Result<Vec<Exposed>, Error> {
+    let mut select = Query::select();
+    for name in ["arc_seconds", "cut_backs", "starts"] {
+        select.expr_as(Expr::val(0_i64).cast_as("bigint"), name);
+    }
+    let part = entries::Column::GroundPartId;
+    let select = select
+        .expr_as(sum(entry(entries::Column::Grinds)), "grinds")
+        .expr_as(entry(part), "part_id")
+        .column((entries::Entity, entries::Column::OperatorGroup))
+        .expr_as(entry(entries::Column::HappenedAt).min(), "first_at")
+        .from(entries::Entity)
+        .and_where(entry(entries::Column::SiteId).eq(site))
+        .and_where(entry(part).is_in(parts.iter().copied()))
+        .and_where(entry(entries::Column::Grinds).ne(0))
+        .cond_where(facts.of_entries())
+        .group_by_col((entries::Entity, part))
+        .group_by_col((entries::Entity, entries::Column::OperatorGroup))
+        .to_owned();
+    all(db, &select).await
+}
+
+/// The exposure of what was fitted.
+async fn fitted(
+    db: &impl ConnectionTrait,
+    (site, parts): (i64, &[i64]),
+    facts: Facts,
+) -> Result<Vec<Exposed>, Error> {
+    // Grinds of another electrode wear nothing that is fitted.
+    let elsewhere = entry(entries::Column::GroundPartId).is_not_null();
+    let grinds = || {
+        let of_fitted = CaseStatement::new()
+            .case(elsewhere.clone(), 0)
+            .finally(entry(entries::Column::Grinds));
+        Expr::Case(Box::new(of_fitted))
+    };
     let columns = [
-        (entries::Column::ArcSeconds, "arc_seconds"),
-        (entries::Column::Grinds, "grinds"),
-        (entries::Column::CutBacks, "cut_backs"),
-        (entries::Column::Starts, "starts"),
+        (entry(entries::Column::ArcSeconds), "arc_seconds"),
+        (grinds(), "grinds"),
+        (entry(entries::Column::CutBacks), "cut_backs"),
+        (entry(entries::Column::Starts), "starts"),
     ];
     let mut anything = Condition::any();
     let mut select = Query::select();
-    for (column, name) in columns {
-        select.expr_as(sum(entry(column)), name);
-        anything = anything.add(entry(column).ne(0));
+    for (amount, name) in columns {
+        select.expr_as(sum(amount.clone()), name);
+        anything = anything.add(amount.ne(0));
     }
     let fitted = |column| (set_up_parts::Entity, column);
     let select = select

@@ -5,12 +5,13 @@ use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
 use types::{Allocated, NewAllocation};
 
+use super::book;
 use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
 use super::placed::Placed;
 use super::{Answer, Request};
-use crate::service::Error;
+use crate::service::{Error, site_rules};
 use crate::store;
 
 /// Records how many pieces a job is promised from now on.
@@ -32,7 +33,11 @@ pub(super) async fn record(
     books.add(tx, std::iter::once(key)).await?;
     let before = books.promised((job, part.id, placed.site.id));
     let change = new.quantity - before;
-    let level = books.book(key).level();
+    if change > 0 {
+        let way_out = "promise a permitted class, or pieces of a site that permits it";
+        site_rules::check_plan((placed.site, part), "/part", way_out)?;
+    }
+    let level = book::level(&books.book(key), part, placed.site);
     if change > level.usable() {
         let why = format!(
             "{} of {} cannot be promised to {}: {} available at {}, {before} promised to it before",
@@ -48,13 +53,14 @@ pub(super) async fn record(
     if change != 0 {
         let row = NewRow {
             part: part.id,
+            site: placed.site.id,
             kind: MovementKind::Allocation,
             quantity: change,
             order: None,
         };
         page.move_part(&entry, row, books)?;
     }
-    let stock = books.after(part, placed.site.id);
+    let stock = books.after(part, placed.site);
     let says = format!(
         "{} {} promised to {}. {}: {} available.",
         new.quantity, part.code, new.job, part.code, stock.available

@@ -45,6 +45,7 @@ pub(super) async fn record(
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind: MovementKind::Receipt,
         quantity: receipt.quantity,
         order: Some(number),
@@ -56,13 +57,12 @@ pub(super) async fn record(
         .await?;
     books.order((part.id, order.site_id), -came)?;
     advance(tx, &order).await?;
-    plan::record(request, entry, part, (books, page), |stock| {
-        let says = words::movement(MovementKind::Receipt, receipt.quantity, stock);
-        match difference {
-            Some(told) => (format!("{says} {}", told.says), vec![told]),
-            None => (says, Vec::new()),
-        }
-    })
+    let mut says = words::receipt(receipt.quantity, (part, placed.site), names, books);
+    if let Some(told) = &difference {
+        says = format!("{says} {}", told.says);
+    }
+    let told = (says, difference.into_iter().collect());
+    plan::record(request, entry, (part, placed.site), told, (books, page))
 }
 
 /// Fills the lines of a part with all that came of it for the order, `change` included; gives by

@@ -8,7 +8,7 @@ use domain::part::PartKind;
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
 use serde::{Deserialize, Serialize};
-use types::{KeptAside, NewCount, NewMovement, NewReceipt, NewUsage, What};
+use types::{KeptAside, NewCount, NewMovement, NewReceipt, NewStub, NewTransfer, NewUsage, What};
 
 use super::names::Names;
 use super::page::Page;
@@ -37,6 +37,10 @@ pub enum Aside {
     Receipt(NewReceipt),
     /// A count.
     Count(NewCount),
+    /// Pieces moved to another site.
+    Transfer(NewTransfer),
+    /// Stubs without a torch.
+    Stubs(NewStub),
 }
 
 /// On which side of the bounds a date lies.
@@ -85,6 +89,8 @@ pub(super) async fn keep(
         | Body::Movement(..)
         | Body::Receipt(_)
         | Body::Count(_)
+        | Body::Transfer(_)
+        | Body::Stubs(..)
         | Body::Allocation(_)
         | Body::Reversal(_) => None,
     };
@@ -132,6 +138,8 @@ impl Aside {
             Body::Movement(movement, _) => Some(Self::Movement(movement.clone())),
             Body::Receipt(receipt) => Some(Self::Receipt(receipt.clone())),
             Body::Count(count) => Some(Self::Count(count.clone())),
+            Body::Transfer(transfer) => Some(Self::Transfer(transfer.clone())),
+            Body::Stubs(stubs, ..) => Some(Self::Stubs(stubs.clone())),
             Body::Allocation(_) | Body::Reversal(_) => None,
         }
     }
@@ -173,6 +181,16 @@ impl Aside {
                 new.check()?;
                 Body::Count(new)
             }
+            Self::Transfer(new) => {
+                let new = dated!(new);
+                new.check()?;
+                Body::Transfer(new)
+            }
+            Self::Stubs(new) => {
+                let new = dated!(new);
+                let (what, kind) = new.check()?;
+                Body::Stubs(new, what, kind)
+            }
         })
     }
 
@@ -183,6 +201,8 @@ impl Aside {
             Self::Movement(new) => new.at,
             Self::Receipt(new) => new.at,
             Self::Count(new) => new.at,
+            Self::Transfer(new) => new.at,
+            Self::Stubs(new) => new.at,
         }
     }
 }

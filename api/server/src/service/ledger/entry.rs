@@ -21,16 +21,12 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
     let count = store::counts::of_entries(db, [id]).await?.pop();
     let parts = moved
         .iter()
-        .map(|row| row.part_id)
-        .chain(count.iter().map(|row| row.part_id));
+        .map(|row| (row.part_id, row.site_id))
+        .chain(count.iter().map(|row| (row.part_id, row.site_id)));
     let codes = Codes::load(db, vec![row.clone()], parts).await?;
-    let sites = store::sites::get_many(db, moved.iter().map(|row| row.site_id)).await?;
     let moved = moved.iter().map(|row| MovedPart {
         part: codes.part(row.part_id),
-        site: sites
-            .iter()
-            .find(|site| site.id == row.site_id)
-            .map_or_else(String::new, |site| site.code.clone()),
+        site: codes.site(row.site_id),
         kind: row.kind.clone(),
         quantity: row.quantity,
     });

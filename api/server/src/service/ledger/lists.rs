@@ -27,10 +27,12 @@ impl Codes {
     pub(super) async fn load(
         db: &impl ConnectionTrait,
         entries: Vec<entries::Model>,
-        parts: impl Iterator<Item = i64>,
+        keys: impl Iterator<Item = (i64, i64)>,
     ) -> Result<Self, Error> {
+        let (parts, sites): (Vec<i64>, Vec<i64>) = keys.unzip();
         let parts = store::parts::get_many(db, parts).await?;
-        let sites = store::sites::get_many(db, entries.iter().map(|row| row.site_id)).await?;
+        let sites = entries.iter().map(|row| row.site_id).chain(sites);
+        let sites = store::sites::get_many(db, sites).await?;
         let torches =
             store::torches::get_many(db, entries.iter().filter_map(|row| row.torch_id)).await?;
         let jobs = store::jobs::get_many(db, entries.iter().filter_map(|row| row.job_id)).await?;
@@ -148,7 +150,12 @@ pub async fn list_movements(
     .await?;
     let next = codes::next(&rows, limit, |row| row.id.to_string());
     let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
-    let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
+    let codes = Codes::load(
+        db,
+        entries,
+        rows.iter().map(|row| (row.part_id, row.site_id)),
+    )
+    .await?;
     let movements = rows
         .into_iter()
         .filter_map(|row| codes.movement(row))
@@ -185,7 +192,12 @@ pub async fn list_counts(context: &Context, query: &ListCounts) -> Result<CountP
     let next = codes::next(&rows, limit, |row| row.entry_id.to_string());
     let entries = store::entries::get_many(db, rows.iter().map(|row| row.entry_id)).await?;
     let reversed = store::entries::reversed(db, rows.iter().map(|row| row.entry_id)).await?;
-    let codes = Codes::load(db, entries, rows.iter().map(|row| row.part_id)).await?;
+    let codes = Codes::load(
+        db,
+        entries,
+        rows.iter().map(|row| (row.part_id, row.site_id)),
+    )
+    .await?;
     let mut counts = Vec::with_capacity(rows.len());
     for row in rows {
         let reversed = reversed.contains(&row.entry_id);

@@ -8,7 +8,7 @@ use sea_orm::ConnectionTrait;
 use types::{Circumstances, DEFAULT_SITE};
 
 use super::{Body, Request};
-use crate::service::Error;
+use crate::service::{Error, site_rules};
 use crate::store::entity::{jobs, parts, set_ups, sites, torches};
 use crate::store::{self};
 
@@ -22,6 +22,8 @@ pub(super) struct Names {
     fitted_parts: HashMap<i64, parts::Model>,
     set_ups: HashMap<i64, Vec<set_ups::Model>>,
     fitted: HashMap<i64, Vec<i64>>,
+    /// Electrodes by diameter, where one of the set is barred at its site.
+    instead: HashMap<i64, Vec<parts::Model>>,
 }
 
 /// A torch with the set-up that it had at an instant.
@@ -46,16 +48,25 @@ impl Request {
             Body::Movement(movement, _) => Some(movement.circumstances()),
             Body::Receipt(receipt) => Some(receipt.circumstances()),
             Body::Count(count) => Some(count.circumstances()),
+            Body::Transfer(transfer) => Some(transfer.circumstances()),
+            Body::Stubs(stubs, ..) => Some(stubs.circumstances()),
             Body::Allocation(new) => Some(new.circumstances()),
             Body::Reversal(_) => None,
         }
     }
 
-    /// The site that must be looked up: the one that is named, or the first where neither a site
-    /// nor a torch is.
-    fn site(&self) -> Option<&str> {
-        let named = self.circumstances()?.site;
-        named.or(self.torch().is_none().then_some(DEFAULT_SITE))
+    /// The sites that must be looked up: the one that is named, or the first where neither a site
+    /// nor a torch is; and where a transfer goes.
+    fn sites(&self) -> impl Iterator<Item = &str> {
+        let named = self.circumstances().and_then(|told| told.site);
+        let placed = self.torch().is_some() || self.circumstances().is_none();
+        let to = if let Body::Transfer(transfer) = &self.body {
+            Some(&*transfer.to)
+        } else {
+            None
+        };
+        let from = named.or((!placed).then_some(DEFAULT_SITE));
+        from.into_iter().chain(to)
     }
 
     pub(super) fn at_micros(&self) -> i64 {
@@ -67,10 +78,12 @@ impl Request {
     pub(super) fn torch(&self) -> Option<&str> {
         match &self.body {
             Body::Usage(usage, _) => usage.torch.as_deref(),
-            Body::Movement(_, _)
+            Body::Movement(..)
             | Body::Receipt(_)
             | Body::Count(_)
             | Body::Allocation(_)
+            | Body::Transfer(_)
+            | Body::Stubs(..)
             | Body::Reversal(_) => None,
         }
     }
@@ -82,7 +95,8 @@ impl Request {
             Body::Receipt(receipt) => Some(&receipt.part),
             Body::Count(count) => Some(&count.part),
             Body::Allocation(new) => Some(&new.part),
-            Body::Reversal(_) => None,
+            Body::Transfer(transfer) => Some(&transfer.part),
+            Body::Stubs(..) | Body::Reversal(_) => None,
         }
     }
 }
@@ -102,7 +116,7 @@ impl Names {
         let placed = set.iter().filter_map(Request::torch);
         let placed = store::torches::find_many_placed(db, placed).await?;
         let (torches, their_sites): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
-        let sites = store::sites::find_many(db, set.iter().filter_map(Request::site)).await?;
+        let sites = store::sites::find_many(db, set.iter().flat_map(Request::sites)).await?;
         let jobs = set
             .iter()
             .filter_map(|request| request.circumstances()?.job);
@@ -117,6 +131,7 @@ impl Names {
             fitted_parts: HashMap::new(),
             set_ups: HashMap::new(),
             fitted: HashMap::new(),
+            instead: HashMap::new(),
         };
         for set_up in set_ups {
             names
@@ -138,7 +153,42 @@ impl Names {
                 .push(row.part_id);
             names.fitted_parts.insert(part.id, part);
         }
+        names.load_instead(db, set).await?;
         Ok(names)
+    }
+
+    /// Looks up what could be used instead of barred electrodes that came in.
+    async fn load_instead(
+        &mut self,
+        db: &impl ConnectionTrait,
+        set: &[Request],
+    ) -> Result<(), Error> {
+        let barred = set.iter().filter_map(|request| {
+            let Body::Receipt(receipt) = &request.body else {
+                return None;
+            };
+            let site = self.site(receipt.site.as_deref(), None).ok()?;
+            let part = self.parts.get(&key(&receipt.part))?;
+            let permitted = site_rules::of_part(site, part).is_permitted();
+            part.diameter_um.filter(|_| !permitted)
+        });
+        let diameters: BTreeSet<i64> = barred.collect();
+        for part in store::parts::electrodes(db, diameters).await? {
+            let diameter = part.diameter_um.unwrap_or_default();
+            self.instead.entry(diameter).or_default().push(part);
+        }
+        Ok(())
+    }
+
+    /// The electrodes that could be used instead of a barred one at that site, by code.
+    pub(super) fn instead(
+        &self,
+        part: &parts::Model,
+        site: &sites::Model,
+    ) -> impl Iterator<Item = &parts::Model> {
+        let same = part.diameter_um.and_then(|um| self.instead.get(&um));
+        let same = same.into_iter().flatten();
+        same.filter(|other| site_rules::of_part(site, other).is_permitted())
     }
 
     /// The set-up that a torch had at an instant: the newest that was not yet to come, or its first
@@ -236,6 +286,14 @@ impl Names {
         })
     }
 
+    /// The site of that code, in the field that `pointer` names.
+    pub(super) fn named_site(&self, pointer: &str, code: &str) -> Result<&sites::Model, Error> {
+        self.sites.get(&key(code)).ok_or_else(|| {
+            let why = format!("there is no site {code}; see the list of sites");
+            Error::invalid(pointer, why)
+        })
+    }
+
     /// The jobs that the set names.
     pub(super) fn jobs(&self) -> impl Iterator<Item = i64> + '_ {
         self.jobs.values().map(|job| job.id)
@@ -270,6 +328,7 @@ impl Names {
             .parts
             .values()
             .chain(self.fitted_parts.values())
+            .chain(self.instead.values().flatten())
             .map(|part| part.id);
         parts.flat_map(|part| self.sites.values().map(move |site| (part, site.id)))
     }

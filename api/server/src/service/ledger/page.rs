@@ -14,7 +14,7 @@ use super::{Answer, Request, lot};
 use crate::service::questions::NewQuestion;
 use crate::service::{Error, codes};
 use crate::store;
-use crate::store::entity::{counts, entries, movements, questions, replies};
+use crate::store::entity::{counts, entries, movements, questions, replies, stubs};
 
 /// The status of an entry that was recorded: 201 Created.
 const CREATED: u16 = 201;
@@ -26,6 +26,7 @@ pub(super) struct Page {
     entries: Vec<entries::Model>,
     movements: Vec<movements::Model>,
     counts: Vec<counts::Model>,
+    stubs: Vec<stubs::ActiveModel>,
     questions: Vec<questions::Model>,
     replies: Vec<replies::Model>,
     pub(super) changes: Vec<Change>,
@@ -37,6 +38,8 @@ pub(super) struct Page {
 pub(super) struct NewRow {
     /// The part.
     pub(super) part: i64,
+    /// The site.
+    pub(super) site: i64,
     /// The kind of movement.
     pub(super) kind: MovementKind,
     /// The quantity as told.
@@ -120,6 +123,11 @@ impl Page {
         self.counts.push(count);
     }
 
+    /// Adds a row of the stub jar.
+    pub(super) fn stub(&mut self, row: stubs::ActiveModel) {
+        self.stubs.push(row);
+    }
+
     /// Adds a movement of an entry, here and in the books, with what follows from it: pieces issued
     /// for a job come off what it was promised, and what is taken of a lot is not on hold any more.
     pub(super) fn move_part(
@@ -130,12 +138,12 @@ impl Page {
     ) -> Result<(), Error> {
         self.add_row(entry, row, books)?;
         if let Some(lot) = entry.lot.as_deref() {
-            let key = lot::key(row.part, entry.site_id, lot);
-            let freed = books.move_lot(key, row.kind, row.quantity);
+            let key = lot::key(row.part, row.site, lot);
+            let freed = books.move_lot(key, row.kind, row.quantity)?;
             self.follow(entry, (row, MovementKind::Release, freed), books)?;
         }
         if let Some(job) = entry.job_id {
-            let key = (job, row.part, entry.site_id);
+            let key = (job, row.part, row.site);
             match row.kind {
                 MovementKind::Issue => {
                     let kept = row.quantity.min(books.promised(key)).max(0);
@@ -146,7 +154,9 @@ impl Page {
                 MovementKind::Receipt
                 | MovementKind::Return
                 | MovementKind::Scrap
+                | MovementKind::SupplierReturn
                 | MovementKind::Adjustment
+                | MovementKind::Transfer
                 | MovementKind::Hold
                 | MovementKind::Release
                 | MovementKind::UnloggedUse => {}
@@ -186,12 +196,12 @@ impl Page {
             at: entry.happened_at,
             group: &entry.operator_group,
         };
-        books.move_part((row.part, entry.site_id), moved)?;
+        books.move_part((row.part, row.site), moved)?;
         self.movements.push(movements::Model {
             id: Uuid::now_v7(),
             entry_id: entry.id,
             part_id: row.part,
-            site_id: entry.site_id,
+            site_id: row.site,
             kind: row.kind.as_str().to_owned(),
             quantity: row.quantity,
             order_id: row.order,
@@ -254,6 +264,7 @@ impl Page {
         for count in self.counts {
             store::counts::insert(db, count.into_active_model()).await?;
         }
+        store::stubs::insert_many(db, self.stubs).await?;
         for question in self.questions {
             store::questions::insert(db, question).await?;
         }

@@ -89,6 +89,7 @@ impl<'n> Placed<'n> {
             offset_minutes: instant::offset_minutes(&self.at),
             device_at: told.device_at.map(|at| at.timestamp_micros()),
             received_at: request.received_at.timestamp_micros(),
+            ground_part_id: None,
             clock_ahead_seconds: told.clock_ahead_seconds,
         }
     }

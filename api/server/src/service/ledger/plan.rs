@@ -6,13 +6,14 @@ use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
 use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
-use super::books::{Books, Worn};
+use super::barred::{self, Used};
+use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, lot, words};
-use crate::service::Error;
-use crate::store::entity::{entries, parts};
+use super::{Answer, Request, doubles, lot, shares, words};
+use crate::service::{Error, site_rules};
+use crate::store::entity::{entries, parts, sites};
 
 /// Use at the bench: wears what is fitted, and takes from the stock what was taken or broken.
 pub(super) async fn usage(
@@ -24,32 +25,25 @@ pub(super) async fn usage(
     let told = usage.circumstances();
     let placed = Placed::find(request, told, usage.torch.as_deref(), names)?;
     let part = used_part(usage, what, names, placed.torch)?;
+    let ground = match (what, &usage.part) {
+        (Some(What::Ground), Some(_)) => Some(electrode(usage, names, placed.torch, "is ground")?),
+        _ => None,
+    };
     if let Some(part) = part {
         lot::check_received(request, part, books)?;
     }
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
-    let worn = Worn {
-        arc_seconds: entry.arc_seconds,
-        grinds: entry.grinds,
-        cut_backs: entry.cut_backs,
-        starts: entry.starts,
-    };
-    if worn != Worn::default() {
-        for part in placed.torch.map_or(&[][..], |torch| torch.fitted) {
-            books.wear_part(
-                (*part, entry.site_id),
-                &entry.operator_group,
-                entry.happened_at,
-                worn,
-            )?;
-        }
-    }
+    let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
+    let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
+    entry.ground_part_id = elsewhere.map(|part| part.id);
+    wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
     let mut questions = Vec::new();
     if let Some((part, kind)) = moved {
         let row = NewRow {
             part: part.id,
+            site: entry.site_id,
             kind,
             quantity: usage.qty.unwrap_or(1),
             order: None,
@@ -69,26 +63,82 @@ pub(super) async fn usage(
             questions.push((number, asked));
         }
     }
-    let electrode = placed
+    let fitted = placed
         .torch
         .and_then(|torch| names.fitted(torch, PartKind::Electrode));
-    let shown = part.or(electrode);
-    let ground = electrode.filter(|_| worn.grinds > 0);
-    let cautioned: Vec<_> = shown.into_iter().chain(ground).collect();
+    let shown = part.or(ground).or(fitted);
+    let ground = ground.or(fitted).filter(|_| entry.grinds > 0);
+    let touched: Vec<_> = shown.into_iter().chain(ground).collect();
     let stock: Vec<StockAfter> = shown
-        .map(|part| books.after(part, entry.site_id))
+        .map(|part| books.after(part, placed.site))
         .into_iter()
         .collect();
+    let said = words::usage(usage, what, placed.torch, &stock);
+    let used = barred_use(what, &touched, placed.site);
+    let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: words::usage(usage, what, placed.torch, &stock) + &words::asked(&questions),
-        cautions: words::cautions(what, worn.grinds > 0, &cautioned),
+        says: said + &told.says + &words::asked(&questions),
+        cautions: words::cautions(what, entry.grinds > 0, &touched),
         differences: Vec::new(),
         stock,
-        questions: questions.into_iter().map(|(number, _)| number).collect(),
+        questions: questions
+            .into_iter()
+            .map(|(number, _)| number)
+            .chain(told.questions)
+            .collect(),
     };
     page.enter(entry);
     page.answer(request, &recorded)
+}
+
+/// What an entry of use wears, by what the torch had fitted.
+pub(super) fn wear(
+    entry: &entries::Model,
+    torch: Option<Torch<'_>>,
+    books: &mut Books,
+) -> Result<(), Error> {
+    let fitted = torch.map_or(&[][..], |torch| torch.fitted);
+    for (part, worn) in shares(entry, fitted) {
+        let key = (part, entry.site_id);
+        books.wear_part(key, &entry.operator_group, entry.happened_at, worn)?;
+    }
+    Ok(())
+}
+
+/// What an entry used though the site bars it; what is put back unused is none of it.
+fn barred_use(what: Option<What>, touched: &[&parts::Model], site: &sites::Model) -> Vec<Used> {
+    let mut seen = Vec::new();
+    let touched = touched.iter().filter(|_| what != Some(What::PutBack));
+    let used = touched.filter(|part| {
+        let first = !seen.contains(&part.id);
+        seen.push(part.id);
+        first
+    });
+    used.filter_map(|part| Used::part(part, site)).collect()
+}
+
+/// The electrode that an entry is about: as named, else the one that is fitted.
+pub(super) fn electrode<'n>(
+    usage: &NewUsage,
+    names: &'n Names,
+    torch: Option<Torch<'n>>,
+    done: &str,
+) -> Result<&'n parts::Model, Error> {
+    let word = usage
+        .part
+        .as_deref()
+        .unwrap_or(PartKind::Electrode.as_str());
+    let part = names.part_or_fitted(word, torch)?;
+    if part.kind == PartKind::Electrode.as_str() {
+        return Ok(part);
+    }
+    let why = format!(
+        "{} is a {}, and only an electrode {done}; give the code of the electrode",
+        part.code,
+        part.kind.replace('-', " ")
+    );
+    Err(Error::invalid("/part", why))
 }
 
 /// The part that was taken, put back, broken or lost: as named, else the fitted electrode.
@@ -111,13 +161,14 @@ fn used_part<'n>(
 /// How what was done moves the stock. What broke or was lost was used up.
 fn movement_of(what: What) -> Option<MovementKind> {
     match what {
-        What::Ground => None,
+        What::Ground | What::Stub => None,
         What::Took | What::Broke | What::Lost => Some(MovementKind::Issue),
         What::PutBack => Some(MovementKind::Return),
     }
 }
 
-fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Option<What>) {
+/// What was done and for how long, as the entry keeps it.
+pub(super) fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Option<What>) {
     let ground = (what == Some(What::Ground)).then(|| usage.qty.unwrap_or(1));
     entry.arc_seconds = usage.arc_minutes.unwrap_or(0) * 60;
     entry.grinds = usage.grinds.or(ground).unwrap_or(0);
@@ -144,20 +195,24 @@ pub(super) fn movement(
     entry.why.clone_from(&movement.why);
     lot::check_received(request, part, books)?;
     if kind == MovementKind::Issue {
+        let way_out = "take a permitted class, or move it to a site that permits it";
+        site_rules::check_plan((placed.site, part), "/part", way_out)?;
         let issued = (part, movement.quantity, entry.site_id);
         lot::check_issue(request, issued, names, books)?;
     }
     check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind,
         quantity: movement.quantity,
         order: None,
     };
     page.move_part(&entry, row, books)?;
-    record(request, entry, part, (books, page), |stock| {
-        (words::movement(kind, movement.quantity, stock), Vec::new())
-    })
+    let stock = books.after(part, placed.site);
+    let says = words::movement(kind, movement.quantity, &stock);
+    let told = (says, Vec::new());
+    record(request, entry, (part, placed.site), told, (books, page))
 }
 
 /// More than what is on hold cannot be released.
@@ -190,15 +245,15 @@ pub(super) fn receipt(
     let entry = placed.entry(request, "receipt", told);
     let row = NewRow {
         part: part.id,
+        site: entry.site_id,
         kind: MovementKind::Receipt,
         quantity: receipt.quantity,
         order: receipt.order,
     };
     page.move_part(&entry, row, books)?;
-    record(request, entry, part, (books, page), |stock| {
-        let says = words::movement(MovementKind::Receipt, receipt.quantity, stock);
-        (says, Vec::new())
-    })
+    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
+    let told = (says, Vec::new());
+    record(request, entry, (part, placed.site), told, (books, page))
 }
 
 /// Enters an entry that moved one part, and answers it in the words of `says`, with how it differs
@@ -206,18 +261,16 @@ pub(super) fn receipt(
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
-    part: &parts::Model,
+    (part, site): (&parts::Model, &sites::Model),
+    (says, differences): (String, Vec<Difference>),
     (books, page): (&mut Books, &mut Page),
-    says: impl FnOnce(&StockAfter) -> (String, Vec<Difference>),
 ) -> Result<Answer, Error> {
-    let stock = books.after(part, entry.site_id);
-    let (says, differences) = says(&stock);
     let recorded = Recorded {
         entry: entry.id,
         says,
         cautions: words::cautions(None, false, &[part]),
         differences,
-        stock: vec![stock],
+        stock: vec![books.after(part, site)],
         questions: Vec::new(),
     };
     page.enter(entry);

@@ -1,15 +1,17 @@
 //! Taking an entry back. The entry stays; a new one, dated the same instant, undoes what it did to
 //! stock and wear.
 
+use std::collections::BTreeSet;
+
 use chrono::TimeDelta;
 use domain::ledger::{Count, Fact, MovementKind, on_hand};
 use sea_orm::DatabaseTransaction;
 use types::{NewReversal, Recorded, Role, StockAfter, UNDO_MINUTES};
 use uuid::Uuid;
 
-use super::books::{Books, Key, Worn};
+use super::books::{Books, Key};
 use super::page::{NewRow, Page};
-use super::{Answer, Request, words};
+use super::{Answer, Request, shares, words};
 use crate::service::{Error, instant, questions};
 use crate::store;
 use crate::store::entity::{entries, movements};
@@ -47,11 +49,8 @@ pub(super) async fn record(
     let mut touched = unmove(tx, &entry, &back, (books, page)).await?;
     unwear(tx, &back, books).await?;
     touched.extend(uncount(tx, &entry, books).await?);
-    let parts = store::parts::get_many(tx, touched.iter().copied()).await?;
-    let stock: Vec<StockAfter> = parts
-        .iter()
-        .map(|part| books.after(part, entry.site_id))
-        .collect();
+    super::stub::unmove(tx, &entry, &back, page).await?;
+    let stock = stock_after(tx, &touched, books).await?;
     questions::close_about(tx, entry.id, request.received_at.timestamp_micros()).await?;
     let what = words::entry(&entry);
     let says = format!("Taken back: {what}.{}", words::left(&stock));
@@ -65,6 +64,27 @@ pub(super) async fn record(
     };
     page.enter(back);
     page.answer(request, &recorded)
+}
+
+/// The stock of everything that was touched; with its site where that is more than one.
+async fn stock_after(
+    tx: &DatabaseTransaction,
+    touched: &[Key],
+    books: &Books,
+) -> Result<Vec<StockAfter>, Error> {
+    let touched: BTreeSet<Key> = touched.iter().copied().collect();
+    let parts = store::parts::get_many(tx, touched.iter().map(|(part, _)| *part)).await?;
+    let sites = store::sites::get_many(tx, touched.iter().map(|(_, site)| *site)).await?;
+    let each = parts
+        .iter()
+        .flat_map(|part| sites.iter().map(move |site| (part, site)));
+    let stock = each
+        .filter(|(part, site)| touched.contains(&(part.id, site.id)))
+        .map(|(part, site)| StockAfter {
+            site: (sites.len() > 1).then(|| site.code.clone()),
+            ..books.after(part, site)
+        });
+    Ok(stock.collect())
 }
 
 async fn check(
@@ -100,7 +120,7 @@ async fn unmove(
     entry: &entries::Model,
     back: &entries::Model,
     (books, page): (&mut Books, &mut Page),
-) -> Result<Vec<i64>, Error> {
+) -> Result<Vec<Key>, Error> {
     let movements = store::movements::of_entries(tx, [entry.id]).await?;
     books
         .add(tx, movements.iter().map(|row| (row.part_id, row.site_id)))
@@ -114,13 +134,17 @@ async fn unmove(
         }
         let row = NewRow {
             part: row.part_id,
+            site: row.site_id,
             kind,
             quantity: -row.quantity,
             order: row.order_id,
         };
         page.move_part(back, row, books)?;
     }
-    Ok(movements.into_iter().map(|row| row.part_id).collect())
+    Ok(movements
+        .into_iter()
+        .map(|row| (row.part_id, row.site_id))
+        .collect())
 }
 
 /// A hold whose pieces were released since cannot be taken back: less than nothing would be on hold.
@@ -144,22 +168,13 @@ async fn unwear(
     back: &entries::Model,
     books: &mut Books,
 ) -> Result<(), Error> {
-    let worn = Worn {
-        arc_seconds: back.arc_seconds,
-        grinds: back.grinds,
-        cut_backs: back.cut_backs,
-        starts: back.starts,
-    };
-    if worn == Worn::default() {
-        return Ok(());
-    }
     let fitted = store::torches::fitted(tx, back.set_up_id).await?;
-    let keys: Vec<Key> = fitted
-        .iter()
-        .map(|part| (part.part_id, back.site_id))
-        .collect();
-    books.add(tx, keys.iter().copied()).await?;
-    for key in keys {
+    let fitted: Vec<i64> = fitted.iter().map(|row| row.part_id).collect();
+    let shares = shares(back, &fitted);
+    let keys = shares.iter().map(|(part, _)| (*part, back.site_id));
+    books.add(tx, keys).await?;
+    for (part, worn) in shares {
+        let key = (part, back.site_id);
         books.wear_part(key, &back.operator_group, back.happened_at, worn)?;
     }
     Ok(())
@@ -170,7 +185,7 @@ async fn uncount(
     tx: &DatabaseTransaction,
     entry: &entries::Model,
     books: &mut Books,
-) -> Result<Vec<i64>, Error> {
+) -> Result<Vec<Key>, Error> {
     let counts = store::counts::of_entries(tx, [entry.id]).await?;
     books
         .add(tx, counts.iter().map(|row| (row.part_id, row.site_id)))
@@ -180,7 +195,10 @@ async fn uncount(
         let facts = facts(tx, key, Some(entry.id)).await?;
         books.put(key, on_hand(facts).map_err(|_| Error::Overflow)?);
     }
-    Ok(counts.into_iter().map(|row| row.part_id).collect())
+    Ok(counts
+        .into_iter()
+        .map(|row| (row.part_id, row.site_id))
+        .collect())
 }
 
 /// Every fact on record about a part at a site; `without` leaves out the count of one entry.

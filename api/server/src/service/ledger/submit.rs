@@ -6,8 +6,8 @@ use data_encoding::HEXLOWER;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use types::{
-    BATCH_MAX, KeptAside, NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage,
-    NewUsageBatch, Recorded, Role,
+    BATCH_MAX, KeptAside, NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewStub,
+    NewTransfer, NewUsage, NewUsageBatch, Recorded, Role,
 };
 
 use super::{Answer, Body, Request};
@@ -89,6 +89,42 @@ pub async fn record_receipt(
         key,
         ("receipt", &new.clone()),
         Body::Receipt(new),
+    )
+    .await
+}
+
+/// Records a transfer.
+pub async fn record_transfer(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewTransfer,
+) -> Result<Answer, Error> {
+    new.check()?;
+    one(
+        context,
+        caller,
+        key,
+        ("transfer", &new.clone()),
+        Body::Transfer(new),
+    )
+    .await
+}
+
+/// Records stubs that went into the jar or came out of it.
+pub async fn record_stubs(
+    context: &Context,
+    caller: Caller,
+    key: &str,
+    new: NewStub,
+) -> Result<Answer, Error> {
+    let (what, kind) = new.check()?;
+    one(
+        context,
+        caller,
+        key,
+        ("stubs", &new.clone()),
+        Body::Stubs(new, what, kind),
     )
     .await
 }

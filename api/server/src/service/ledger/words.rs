@@ -6,11 +6,16 @@ use domain::class::ElectrodeClass;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use domain::safety::{self, Hazard};
-use types::{NewUsage, StockAfter, What};
+use domain::size::{Diameter, RodLength};
+use types::{NewUsage, StockAfter, StubMove, What};
 
 use super::aside::Aside;
-use super::names::Torch;
-use crate::store::entity::{entries, parts};
+use super::book;
+use super::books::Books;
+use super::names::{Names, Torch};
+use crate::service::site_rules;
+use crate::store::entity::{entries, parts, sites};
+use crate::store::stubs::Group;
 
 /// `T1: 75 min, 3 grinds. WLa20-2.4: 7 left.`
 pub(super) fn usage(
@@ -46,7 +51,7 @@ pub(super) fn usage(
 
 fn verb(what: What) -> Option<&'static str> {
     match what {
-        What::Ground => None,
+        What::Ground | What::Stub => None,
         What::Took => Some("took"),
         What::PutBack => Some("put back"),
         What::Broke => Some("broke"),
@@ -92,6 +97,8 @@ pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) ->
         MovementKind::Adjustment => "Adjusted by",
         MovementKind::Hold => "Put on hold",
         MovementKind::Release => "Released",
+        MovementKind::Transfer => "Moved",
+        MovementKind::SupplierReturn => "Returned to supplier:",
         MovementKind::UnloggedUse => "Unlogged use of",
         MovementKind::Allocation => "Allocated",
     };
@@ -105,6 +112,94 @@ pub(super) fn movement(kind: MovementKind, quantity: i64, stock: &StockAfter) ->
         stock.part,
         left(std::slice::from_ref(stock))
     )
+}
+
+/// Goods that came in. Those that the site bars are held, with the way out and what to use instead:
+/// the permitted electrode of the same diameter of which most is available there.
+pub(super) fn receipt(
+    quantity: i64,
+    (part, site): (&parts::Model, &sites::Model),
+    names: &Names,
+    books: &Books,
+) -> String {
+    let verdict = site_rules::of_part(site, part);
+    let Some(because) = site_rules::held_because(site, verdict) else {
+        return movement(MovementKind::Receipt, quantity, &books.after(part, site));
+    };
+    let available = |other: &parts::Model| {
+        let level = book::level(&books.book((other.id, site.id)), other, site);
+        level.usable()
+    };
+    let instead = names
+        .instead(part, site)
+        .map(|other| (available(other), other))
+        .filter(|(available, _)| *available > 0)
+        .reduce(|best, other| if other.0 > best.0 { other } else { best });
+    let instead = instead.map_or_else(String::new, |(available, other)| {
+        format!(" Use instead: {}, {available} available.", other.code)
+    });
+    format!(
+        "{quantity} {} held: {because}. Return to supplier or move to a site that permits it.{instead}",
+        part.code
+    )
+}
+
+/// `Moved 5 WTh20-2.4 from shop to yard. WTh20-2.4: 2 left at shop, 5 at yard.`
+pub(super) fn transfer(quantity: i64, [from, to]: &[StockAfter; 2]) -> String {
+    let (part, of, at) = (&from.part, place(from), place(to));
+    format!(
+        "Moved {quantity} {part} from {of} to {at}. {part}: {} left at {of}, {} at {at}.",
+        from.on_hand, to.on_hand
+    )
+}
+
+fn place(stock: &StockAfter) -> &str {
+    stock.site.as_deref().unwrap_or_default()
+}
+
+/// `WLa20 2.4 mm, 48 mm, lot L-2231`
+pub(super) fn stub_name(group: &Group) -> String {
+    let diameter = Diameter::from_um(group.diameter_um);
+    let diameter = diameter.map_or_else(String::new, |diameter| format!(" {diameter}"));
+    let length = group.length_um.and_then(|um| RodLength::from_um(um).ok());
+    let length = length.map_or_else(String::new, |length| format!(", {length}"));
+    let lot = group.lot.as_deref();
+    let lot = lot.map_or_else(String::new, |lot| format!(", lot {lot}"));
+    format!("{}{diameter}{length}{lot}", group.class)
+}
+
+fn stubs(quantity: i64, group: &Group) -> String {
+    let noun = if quantity == 1 { "stub" } else { "stubs" };
+    format!("{quantity} {noun} of {}", stub_name(group))
+}
+
+/// `T1: 1 stub of WLa20 2.4 mm, 48 mm, into the jar.`
+pub(super) fn stubbed(group: &Group, torch: Option<Torch<'_>>) -> String {
+    let who = torch.map_or_else(String::new, |torch| format!("{}: ", torch.row.code));
+    format!("{who}{}, into the jar.", stubs(group.quantity, group))
+}
+
+/// What was done with stubs of the jar.
+pub(super) fn stubs_moved(what: StubMove, quantity: i64, group: &Group) -> String {
+    let stubs = stubs(quantity, group);
+    match what {
+        StubMove::Add => format!("{stubs}, into the jar."),
+        StubMove::Take => format!("{stubs}, taken from the jar."),
+        StubMove::Scrap => format!("{stubs}, scrapped."),
+    }
+}
+
+/// How many of them are in the jar now, and whether they may be used.
+pub(super) fn in_jar(group: &Group, site: &sites::Model) -> String {
+    let because = site_rules::held_because(site, site_rules::of_class(site, &group.class));
+    let held = because.map_or_else(String::new, |because| format!(" Held: {because}."));
+    format!(" {} of them in the jar.{held}", group.quantity)
+}
+
+/// The cautions that go with electrodes of a class.
+pub(super) fn class_cautions(class: ElectrodeClass) -> Vec<String> {
+    let hazards: Vec<Hazard> = class_hazard(class).into_iter().collect();
+    safety::cautions(&hazards)
 }
 
 /// What is asked about an entry that was recorded: ` Possible double entry ... Answer question 7.`
@@ -134,6 +229,15 @@ pub(super) fn kept(aside: &Aside, part: Option<&str>) -> String {
         Aside::Movement(new) => format!("{} {} {part}", new.kind, new.quantity),
         Aside::Receipt(new) => format!("receipt of {} {part}", new.quantity),
         Aside::Count(new) => format!("count of {} {part}", new.counted),
+        Aside::Transfer(new) => format!(
+            "transfer of {} {part} from {} to {}",
+            new.quantity, new.from, new.to
+        ),
+        Aside::Stubs(new) => {
+            let what = new.what.as_deref().unwrap_or(StubMove::Add.as_str());
+            let quantity = new.quantity.unwrap_or(1);
+            format!("{what} {quantity} stubs of {} {}", new.class, new.diameter)
+        }
     }
 }
 
@@ -195,7 +299,11 @@ pub(super) fn cautions(what: Option<What>, ground: bool, parts: &[&parts::Model]
 
 /// Whether the class of an electrode calls for the caution on thorium.
 fn thorium(part: &parts::Model) -> Option<Hazard> {
-    let class = ElectrodeClass::parse(part.class.as_deref()?).ok()?;
+    class_hazard(ElectrodeClass::parse(part.class.as_deref()?).ok()?)
+}
+
+/// What an electrode of a class may hold.
+pub(crate) fn class_hazard(class: ElectrodeClass) -> Option<Hazard> {
     if matches!(class, ElectrodeClass::Unidentified | ElectrodeClass::Wg) {
         return Some(Hazard::Unidentified);
     }

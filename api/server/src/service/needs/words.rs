@@ -34,6 +34,9 @@ fn tenths(chance: f64) -> String {
 /// Why a line is as it is, and what to do.
 pub(super) fn why(part: &Weighed) -> String {
     let learned = part.learned.says();
+    if let Some(because) = &part.held_because {
+        return format!("{learned} It is {because}, so none of it counts and none is bought.");
+    }
     if part.short == 0 {
         return format!("{learned} Enough.");
     }
@@ -101,7 +104,9 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
     let nobody = needs
         .lines
         .iter()
-        .filter(|line| line.short > 0 && line.order.is_none() && line.late_arrives.is_none());
+        .filter(|line| line.short > 0 && line.order.is_none() && line.late_arrives.is_none())
+        .filter(|line| line.held_because.is_none());
+    says.extend(needs.lines.iter().filter_map(not_permitted));
     says.extend(needs.lines.iter().filter_map(late));
     says.extend(nobody.map(|line| {
         format!(
@@ -127,6 +132,14 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
         }
     }
     says
+}
+
+/// What the site of the job does not permit, and the way out.
+fn not_permitted(line: &NeedLine) -> Option<String> {
+    let (part, because) = (&line.part, line.held_because.as_ref()?);
+    Some(format!(
+        "{part} is {because}. Next: plan the job with a permitted class, or at a site that permits it."
+    ))
 }
 
 /// What is on order and comes too late.
@@ -162,6 +175,8 @@ fn headline(needs: &Needs) -> String {
         };
         let verdict = if needs.chance_after >= needs.target {
             "no order is needed"
+        } else if needs.lines.iter().any(|line| line.held_because.is_some()) {
+            "a part is not permitted here"
         } else if needs.lines.iter().any(|line| line.short > 0) {
             "nothing that is offered comes in time"
         } else {

@@ -40,6 +40,7 @@ pub struct Model {
     pub offset_minutes: i64,
     pub device_at: Option<i64>,
     pub received_at: i64,
+    pub ground_part_id: Option<i64>,
     pub clock_ahead_seconds: Option<i64>,
 }
 

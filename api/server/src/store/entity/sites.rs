@@ -16,6 +16,11 @@ pub struct Model {
     #[sea_orm(column_type = "Text")]
     pub zone: String,
     pub version: i64,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub barred: Option<String>,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub responsible: Option<String>,
+    pub discard_um: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
