@@ -168,7 +168,8 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
     })
 }
 
-fn flag(word: Option<&str>) -> Result<bool, String> {
+/// A flag of a query: 1 or 0.
+pub(super) fn flag(word: Option<&str>) -> Result<bool, String> {
     match word {
         None | Some("0" | "false") => Ok(false),
         Some("1" | "true") => Ok(true),
