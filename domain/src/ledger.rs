@@ -6,8 +6,11 @@ use thiserror::Error;
 
 use crate::named::named;
 
+mod book;
 #[cfg(test)]
 mod tests;
+
+pub use book::{Book, LotBook};
 
 /// The level of one part at one site, in the part's unit.
 ///
