@@ -84,10 +84,11 @@ pub(super) async fn tell(
         };
         let number = page.ask(db, question).await?;
         told.questions.push(number);
-        told.says += &format!(
+        let says = format!(
             " {} is {because}. Told: {whom} (question {number}).",
             used.name
         );
+        told.says.push_str(&says);
     }
     Ok(told)
 }
