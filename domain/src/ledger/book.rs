@@ -46,7 +46,9 @@ impl Book {
 
     /// Whether a movement that happened at `at` only explains the newest count: it was counted with.
     pub fn is_explained(&self, at: DateTime<Utc>) -> bool {
-        self.on_hand.counted.is_some_and(|(counted, _)| at <= counted)
+        self.on_hand
+            .counted
+            .is_some_and(|(counted, _)| at <= counted)
     }
 
     /// Enters a count; `later` is the signed sum of the movements on record that happened strictly

@@ -97,7 +97,10 @@ impl Fold {
 
     fn count(&mut self, entry: &Entry, key: Key, counted: i64) {
         let at = at(entry.slot);
-        let later = self.moved.iter().filter(|(of, when, _)| *of == key && *when > at);
+        let later = self
+            .moved
+            .iter()
+            .filter(|(of, when, _)| *of == key && *when > at);
         let later = later.map(|(_, _, change)| change).sum();
         let count = Count {
             at,
@@ -339,22 +342,38 @@ proptest! {
 #[test]
 fn what_would_overflow_changes_nothing() {
     let mut book = Book::default();
-    book.enter(MovementKind::Receipt, at(0), i64::MAX).expect("it fits");
+    book.enter(MovementKind::Receipt, at(0), i64::MAX)
+        .expect("it fits");
     let before = book;
     assert!(book.enter(MovementKind::Receipt, at(1), 1).is_err());
     assert!(book.enter(MovementKind::Issue, at(1), i64::MIN).is_err());
     assert_eq!(book, before);
-    let mut lot = LotBook { left: i64::MAX, on_hold: 0 };
+    let mut lot = LotBook {
+        left: i64::MAX,
+        on_hold: 0,
+    };
     assert!(lot.enter(MovementKind::Return, 1).is_err());
-    assert_eq!(lot, LotBook { left: i64::MAX, on_hold: 0 });
+    assert_eq!(
+        lot,
+        LotBook {
+            left: i64::MAX,
+            on_hold: 0
+        }
+    );
 }
 
 #[test]
 fn what_is_taken_of_a_held_lot_is_not_held_any_more() {
-    let mut lot = LotBook { left: 4, on_hold: 4 };
+    let mut lot = LotBook {
+        left: 4,
+        on_hold: 4,
+    };
     assert_eq!(lot.enter(MovementKind::Issue, 1), Ok(1));
     assert_eq!((lot.left, lot.on_hold, lot.free()), (3, 3, 0));
-    let mut lot = LotBook { left: 4, on_hold: 1 };
+    let mut lot = LotBook {
+        left: 4,
+        on_hold: 1,
+    };
     assert_eq!(lot.enter(MovementKind::Scrap, 2), Ok(0));
     assert_eq!((lot.left, lot.on_hold), (2, 1));
 }
