@@ -25,6 +25,7 @@ pub mod predictive;
 pub mod wear;
 
 pub mod calendar;
+pub mod counting;
 pub mod forecast;
 pub mod goods_in;
 pub mod job;

@@ -124,3 +124,32 @@ fn no_two_kinds_have_the_same_type_or_title() {
         (ProblemKind::ALL.len(), ProblemKind::ALL.len())
     );
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_database_that_may_only_be_read_is_told_with_what_to_do_and_reading_goes_on() {
+    let server = TestServer::start().await;
+    server.stocked(electrode("WLa20-2.4", "2.4 mm"), 3).await;
+    let locked = server.context.writer.write(|tx| {
+        Box::pin(async move {
+            let done = tx.execute_unprepared("PRAGMA query_only = ON").await;
+            done.map(|_| ())
+                .map_err(|error| server::service::Error::Internal(error.to_string()))
+        })
+    });
+    locked.await.expect("a pragma");
+    let taken = json!({"what": "took", "part": "WLa20-2.4"});
+    let post = async || {
+        let ask = server.ask("POST", "/v1/usage").once("K1").json(&taken);
+        ask.send().await
+    };
+    let heard = post().await;
+    let problem = heard.problem(ProblemKind::Unavailable);
+    assert_eq!(heard.header("Retry-After"), "1");
+    for words in ["may only be read", "Nothing was recorded", "same key"] {
+        assert!(problem.detail.contains(words), "{}", problem.detail);
+    }
+    assert_eq!(server.on_hand("WLa20-2.4").await, 3);
+    // The next one finds a connection that may write.
+    assert_eq!(post().await.status, 201);
+    assert_eq!(server.on_hand("WLa20-2.4").await, 2);
+}

@@ -7,6 +7,7 @@ mod bad_input;
 mod big_job;
 mod concurrency;
 mod count_batch;
+mod count_list;
 mod counts;
 mod double_entry;
 mod drawers;

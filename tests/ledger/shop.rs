@@ -58,8 +58,12 @@ pub(crate) struct Shop {
 
 /// What is kept of stock: on hand, on hold, on order, and when it was counted.
 pub(crate) type Levels = BTreeMap<(String, String), (i64, i64, i64, Option<i64>)>;
-/// What is kept of wear: events, arc seconds, grinds, cut-backs, starts, and since when.
-pub(crate) type Wear = BTreeMap<(String, String, String), ([i64; 5], Option<i64>)>;
+/// Part, site and operator group.
+pub(crate) type Whose = (String, String, String);
+/// Events, arc seconds, grinds, cut-backs, starts, and since when.
+pub(crate) type Sums = ([i64; 5], Option<i64>);
+/// What is kept of wear.
+pub(crate) type Wear = BTreeMap<Whose, Sums>;
 
 impl Shop {
     /// A shop that is set up and has told nothing yet.
@@ -120,7 +124,7 @@ impl Shop {
         for site in names.sites.keys() {
             let books = known::levels(db, view, (*site, &parts)).await;
             for (part, book) in books.expect("levels") {
-                let row = book.row((part, *site));
+                let row = service::ledger::book::row(&book, (part, *site));
                 let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
                 if figures != (0, 0, 0, None) {
                     levels.insert((names.part(part), names.site(*site)), figures);
@@ -203,7 +207,7 @@ struct Names {
 }
 
 impl Names {
-    fn worn(&self, row: &wear::Model) -> ((String, String, String), ([i64; 5], Option<i64>)) {
+    fn worn(&self, row: &wear::Model) -> (Whose, Sums) {
         let sums = [
             row.events,
             row.arc_seconds,

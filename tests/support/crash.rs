@@ -27,8 +27,10 @@ const CLIENTS: u64 = 12;
 const LATEST_MILLIS: u64 = 80;
 /// One in so many kills comes while the server starts.
 const WHILE_STARTING: u64 = 8;
-/// A rebuild after so many kills, and a line that says how far it is.
+/// After so many kills everything is looked at and computed anew, and a line says how far it is.
 const STEP: u32 = 10;
+/// So many kills are each followed by a look at everything; later that would take too long.
+const CLOSELY: u32 = 60;
 /// Acknowledged entries that are told again after each kill.
 const REPEATS: usize = 5;
 
@@ -52,6 +54,17 @@ impl fmt::Display for Outcome {
             "kills {} acknowledged {} lost {} doubled {}",
             self.kills, self.acknowledged, self.lost, self.doubled
         )
+    }
+}
+
+impl Outcome {
+    /// Takes in what was found; whether it was found by a look at everything.
+    fn add(&mut self, looked: Looked, everything: bool) {
+        self.lost = self.lost.max(looked.lost);
+        self.doubled = self.doubled.max(looked.doubled);
+        if everything {
+            self.acknowledged = looked.acknowledged;
+        }
     }
 }
 
@@ -138,8 +151,18 @@ impl Yard {
         }
     }
 
+    /// Looks into the database file, past the server, and compares with all that was told, or with
+    /// what was told in the last round.
+    pub async fn look(&self, round: u32, closely: bool) -> Looked {
+        if closely {
+            self.look_at_all().await
+        } else {
+            look::look_at(&self.database(), round, &self.sent).await
+        }
+    }
+
     /// Looks into the database file, past the server, and compares with all that was told.
-    pub async fn look(&self) -> Looked {
+    pub async fn look_at_all(&self) -> Looked {
         look::look(&self.database(), &self.sent).await
     }
 
@@ -182,21 +205,16 @@ pub async fn run(kills: u32, seed: u64, mut say: impl FnMut(&str)) -> Outcome {
             kill_while_starting(&yard, &mut dice).await;
         }
         let step = kill % STEP == 0 || kill == kills;
+        let closely = step || kill <= CLOSELY;
         // What was acknowledged before the kill must be there now, before anything is told again.
-        let looked = yard.look().await;
-        outcome.lost += looked.lost;
+        outcome.add(yard.look(kill, closely).await, false);
         if step {
             yard.rebuild();
         }
         serving = Serving::start(&mut yard.serve());
         yard.tell_again(&serving, &mut dice).await;
-        let looked = yard.look().await;
-        outcome = Outcome {
-            kills: kill,
-            acknowledged: looked.acknowledged,
-            lost: outcome.lost.max(looked.lost),
-            doubled: looked.doubled,
-        };
+        outcome.add(yard.look(kill, closely).await, closely);
+        outcome.kills = kill;
         if step {
             say(&outcome.to_string());
         }

@@ -11,6 +11,7 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod count_list;
 mod counts;
 mod drawers;
 mod entries;
@@ -45,6 +46,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(count_list::routes)
             .configure(counts::routes)
             .configure(drawers::routes)
             .configure(entries::routes)

@@ -8,6 +8,7 @@ use crate::store::Store;
 pub mod allocations;
 pub mod clock;
 pub mod codes;
+pub mod count_list;
 pub mod drawers;
 pub mod error;
 pub mod forecasts;

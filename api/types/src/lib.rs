@@ -4,6 +4,7 @@
 
 pub mod allocations;
 pub mod circumstances;
+pub mod count_list;
 pub mod counts;
 pub mod drawers;
 pub mod entries;
@@ -37,6 +38,7 @@ pub mod violation;
 
 pub use allocations::*;
 pub use circumstances::*;
+pub use count_list::*;
 pub use counts::*;
 pub use drawers::*;
 pub use entries::*;

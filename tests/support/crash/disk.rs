@@ -47,7 +47,7 @@ pub async fn without_room(seed: u64, say: impl Fn(&str)) {
     for refusal in &refused {
         assert!(refusal.contains("Make room"), "{refusal}");
     }
-    let looked = yard.look().await;
+    let looked = yard.look_at_all().await;
     assert!(looked.acknowledged > 0, "nothing was taken before");
     assert_eq!((looked.lost, looked.doubled), (0, 0));
     let reading = yard
@@ -67,7 +67,7 @@ pub async fn without_room(seed: u64, say: impl Fn(&str)) {
     // The same server, without a new start.
     yard.tell_again(&serving, &mut dice).await;
     assert!(serving.stop().0, "it ends well");
-    let looked = yard.look().await;
+    let looked = yard.look_at_all().await;
     assert_eq!((looked.lost, looked.doubled), (0, 0));
     assert_eq!(looked.acknowledged, yard.sent.len());
     yard.rebuild();
@@ -107,7 +107,7 @@ pub async fn read_only(say: impl Fn(&str)) {
         serving.kill();
     });
     load.await;
-    let looked = yard.look().await;
+    let looked = yard.look_at_all().await;
     assert_eq!((looked.lost, looked.doubled), (0, 0));
     say("read-only file: refused with the reason, unchanged, and served again afterwards");
 }

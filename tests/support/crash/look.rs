@@ -21,16 +21,12 @@ pub struct Looked {
     pub doubled: usize,
 }
 
-/// Looks into the file.
+/// Looks into the whole file.
 ///
 /// # Panics
 /// It is damaged, something in it was never told, or is there by half.
 pub(super) async fn look(file: &Path, sent: &[Sent]) -> Looked {
-    let mut db = SqliteConnectOptions::new()
-        .filename(file)
-        .connect()
-        .await
-        .expect("the file opens");
+    let mut db = open(file).await;
     expect_sound(&mut db).await;
     let rows: Vec<(Uuid, String)> =
         sqlx::query_as("SELECT id, note FROM entries WHERE note IS NOT NULL")
@@ -39,9 +35,44 @@ pub(super) async fn look(file: &Path, sent: &[Sent]) -> Looked {
             .expect("the entries");
     expect_whole(&mut db, rows.len()).await;
     db.close().await.expect("it closes");
+    compare(&rows, sent)
+}
+
+/// Looks for what was told in one round only; for a file that has grown large.
+///
+/// # Panics
+/// Something of that round is there that was never told.
+pub(super) async fn look_at(file: &Path, round: u32, sent: &[Sent]) -> Looked {
+    let begin = format!("{round}-");
+    let mut db = open(file).await;
+    let rows: Vec<(Uuid, String)> =
+        sqlx::query_as("SELECT id, note FROM entries WHERE note GLOB ?")
+            .bind(format!("{begin}*"))
+            .fetch_all(&mut db)
+            .await
+            .expect("the entries");
+    db.close().await.expect("it closes");
+    let theirs: Vec<Sent> = sent
+        .iter()
+        .rev()
+        .take_while(|sent| sent.key.starts_with(&begin))
+        .cloned()
+        .collect();
+    compare(&rows, &theirs)
+}
+
+async fn open(file: &Path) -> SqliteConnection {
+    SqliteConnectOptions::new()
+        .filename(file)
+        .connect()
+        .await
+        .expect("the file opens")
+}
+
+fn compare(rows: &[(Uuid, String)], sent: &[Sent]) -> Looked {
     let told: HashMap<&str, &Sent> = sent.iter().map(|sent| (sent.key.as_str(), sent)).collect();
     let mut there: HashMap<&str, Vec<Uuid>> = HashMap::new();
-    for (id, note) in &rows {
+    for (id, note) in rows {
         assert!(told.contains_key(note.as_str()), "{note} was never told");
         there.entry(note).or_default().push(*id);
     }

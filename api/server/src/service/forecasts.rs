@@ -14,6 +14,7 @@ use types::{
 
 use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, percent, short};
+use super::ledger::book;
 use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
@@ -53,7 +54,7 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let mut cannot_tell = Vec::new();
     for part in &parts {
         let level = levels.get(&part.id).copied().unwrap_or_default();
-        let level = level.level(part, &site);
+        let level = book::level(&level, part, &site);
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
                 forecasts.push(forecast(part, &learned, level, (&asked, &site))?);
@@ -167,7 +168,8 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
     })
 }
 
-fn flag(word: Option<&str>) -> Result<bool, String> {
+/// A flag of a query: 1 or 0.
+pub(super) fn flag(word: Option<&str>) -> Result<bool, String> {
     match word {
         None | Some("0" | "false") => Ok(false),
         Some("1" | "true") => Ok(true),

@@ -10,7 +10,7 @@ use domain::size::RodLength;
 use sea_orm::ConnectionTrait;
 use types::{KitCheck, KitCheckLine};
 
-use super::ledger::{Book, class_hazard};
+use super::ledger::{book, class_hazard};
 use super::{Context, Error, codes, parts, site_rules};
 use crate::store;
 use crate::store::entity::{kit_lines, parts as part_rows, sites};
@@ -131,8 +131,8 @@ async fn check(
     let mut checked = Vec::with_capacity(specs.len());
     for (part, spec) in specs {
         let level = levels.iter().find(|row| row.part_id == part.id);
-        let level = level.map(Book::from).unwrap_or_default();
-        let rods = level.level(&part, site).usable();
+        let level = level.map(book::read).unwrap_or_default();
+        let rods = book::level(&level, &part, site).usable();
         let needed = lines.iter().find(|line| line.part_id == part.id);
         let short_rod = short_rod(db, (&part, &spec), rods, place).await?;
         let slot = Slot {

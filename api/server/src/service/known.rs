@@ -5,11 +5,11 @@
 use std::collections::{BTreeMap, HashMap};
 
 use chrono::{DateTime, Utc};
-use domain::ledger::{Count, MovementKind, OnHand};
+use domain::ledger::{Book, Count, MovementKind, OnHand};
 use sea_orm::ConnectionTrait;
 use types::Violation;
 
-use super::ledger::Book;
+use super::ledger::book;
 use super::orders::{filled, to_come_of};
 use super::{Error, instant, orders};
 use crate::store;
@@ -126,7 +126,7 @@ pub async fn levels(
         return levels_from(db, facts, (site, parts)).await;
     }
     let rows = store::levels::find_many(db, parts.iter().map(|part| (*part, site))).await?;
-    let books = rows.iter().map(|row| (row.part_id, Book::from(row)));
+    let books = rows.iter().map(|row| (row.part_id, book::read(row)));
     Ok(books.collect())
 }
 

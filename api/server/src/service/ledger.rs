@@ -17,6 +17,7 @@ mod allocation;
 mod arrival;
 mod aside;
 mod barred;
+pub mod book;
 mod books;
 mod count;
 mod difference;
@@ -45,11 +46,10 @@ pub use submit::{
 };
 
 pub use aside::{ACCEPTED, Aside};
-pub use books::{Book, Books, Key, Moved, Worn};
+pub use books::{Books, Key, Moved, Worn};
 pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
-pub use lot::LotBook;
 pub(crate) use stub::is_known;
 pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;

@@ -13,6 +13,7 @@ use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, is_worn};
+use super::ledger::book;
 use super::{Context, Error, codes, jobs, parts, site_rules, torches};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows, sites};
@@ -88,7 +89,7 @@ pub(super) async fn of_job(
     let mut cannot_tell = Vec::new();
     for part in parts {
         let book = levels.get(&part.id).copied().unwrap_or_default();
-        let mut level = book.level(&part, &site);
+        let mut level = book::level(&book, &part, &site);
         // What this job was promised is there for it, and for no other.
         level.allocated -= promised(&promises, (part.id, site.id));
         match records.learn(&part, &size)? {

@@ -5,10 +5,12 @@ use std::collections::BTreeMap;
 
 use sea_orm::DatabaseTransaction;
 
+use super::ledger::book;
 use super::{Context, Error, known};
 use crate::store;
 use crate::store::entity::{levels, wear};
 use crate::store::past::Facts;
+use domain::ledger::Book;
 
 /// So many parts are computed at once.
 const STEP: usize = 200;
@@ -54,7 +56,7 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         let site = site.id;
         for parts in parts.chunks(STEP) {
             for (part, book) in known::levels_from(tx, Facts::All, (site, parts)).await? {
-                levels.insert((part, site), book.row((part, site)));
+                levels.insert((part, site), book::row(&book, (part, site)));
             }
             for row in known::wear_from(tx, Facts::All, (site, parts)).await? {
                 wear.insert(wear_key(&row), row);
@@ -63,7 +65,7 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
     }
     // What is kept and follows from nothing must be nothing.
     for key in kept_levels.keys() {
-        let nothing = || super::ledger::Book::default().row(*key);
+        let nothing = || book::row(&Book::default(), *key);
         levels.entry(*key).or_insert_with(nothing);
     }
     for key in kept_wear.keys() {

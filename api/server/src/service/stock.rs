@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use domain::ledger::{Level, MovementKind};
+use domain::ledger::{Book, Level, MovementKind};
 use domain::question::QuestionKind;
 use sea_orm::ConnectionTrait;
 use types::{
@@ -10,7 +10,7 @@ use types::{
 };
 
 use super::known::{self, View};
-use super::ledger::{Book, Double};
+use super::ledger::{Double, book};
 use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
 use crate::store::entity::sites;
@@ -223,7 +223,7 @@ fn line(
     view: View,
 ) -> Result<Stock, Error> {
     let spec = parts::spec(part)?;
-    let level = book.level(part, site);
+    let level = book::level(&book, part, site);
     let by_rule = site_rules::held_because(site, site_rules::of_part(site, part));
     let set_aside = || (level.on_hold > 0).then(|| "set aside".to_owned());
     // A count stands for what happened before it, double or not.

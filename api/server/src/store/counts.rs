@@ -74,3 +74,23 @@ pub async fn insert(db: &impl ConnectionTrait, row: ActiveModel) -> Result<(), E
     row.insert(db).await?;
     Ok(())
 }
+
+/// The counts at a site that were not taken back and were made after one instant, up to another.
+pub async fn standing_at(
+    db: &impl ConnectionTrait,
+    site: i64,
+    (after, up_to): (i64, i64),
+) -> Result<Vec<Model>, Error> {
+    let mut rows = Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::HappenedAt.gt(after))
+        .filter(Column::HappenedAt.lte(up_to))
+        .order_by_asc(Column::HappenedAt)
+        .order_by_asc(Column::EntryId)
+        .all(db)
+        .await?;
+    let reversed = entries::reversed(db, rows.iter().map(|row| row.entry_id)).await?;
+    let reversed: std::collections::HashSet<Uuid> = reversed.into_iter().collect();
+    rows.retain(|row| !reversed.contains(&row.entry_id));
+    Ok(rows)
+}

@@ -5,6 +5,7 @@ use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
 use types::{Allocated, NewAllocation};
 
+use super::book;
 use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
@@ -36,7 +37,7 @@ pub(super) async fn record(
         let way_out = "promise a permitted class, or pieces of a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
     }
-    let level = books.book(key).level(part, placed.site);
+    let level = book::level(&books.book(key), part, placed.site);
     if change > level.usable() {
         let why = format!(
             "{} of {} cannot be promised to {}: {} available at {}, {before} promised to it before",

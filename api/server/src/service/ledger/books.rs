@@ -3,33 +3,20 @@
 
 use std::collections::{BTreeSet, HashMap, HashSet};
 
-use domain::ledger::{Count, MovementKind, OnHand};
+use domain::ledger::{Book, Count, LotBook, MovementKind, OnHand};
 use sea_orm::ConnectionTrait;
 use types::StockAfter;
-use uuid::Uuid;
 
 use super::Request;
-use super::lot::{self, LotBook, LotKey};
+use super::book;
+use super::lot::LotKey;
 use super::names::Names;
-use crate::service::{Error, instant, site_rules};
+use crate::service::{Error, instant};
 use crate::store;
 use crate::store::entity::{levels, parts, sites, wear};
 
 /// A part at a site.
 pub type Key = (i64, i64);
-
-/// The level of a part at a site, beside what the domain folds.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Book {
-    /// On hand, with the count it stands on.
-    pub on_hand: OnHand,
-    /// Set aside.
-    pub on_hold: i64,
-    /// Ordered and not here yet.
-    pub on_order: i64,
-    /// Promised to jobs.
-    pub allocated: i64,
-}
 
 /// What one entry adds to the exposure of a part.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -84,65 +71,6 @@ pub(super) struct Turned {
     pub(super) explained: BTreeSet<Key>,
 }
 
-impl Book {
-    /// The level as the domain sees it. The rule of the site is applied here and nowhere else, so
-    /// that it holds from the moment it stands, in every figure.
-    pub fn level(&self, part: &parts::Model, site: &sites::Model) -> domain::ledger::Level {
-        domain::ledger::Level {
-            on_hand: self.on_hand.on_hand,
-            allocated: self.allocated,
-            on_hold: self.on_hold,
-            on_order: self.on_order,
-            barred: !site_rules::of_part(site, part).is_permitted(),
-        }
-    }
-
-    /// The row that keeps it.
-    pub fn row(&self, (part_id, site_id): Key) -> levels::Model {
-        levels::Model {
-            part_id,
-            site_id,
-            on_hand: self.on_hand.on_hand,
-            on_hold: self.on_hold,
-            on_order: self.on_order,
-            counted_at: self.on_hand.counted.map(|(at, _)| at.timestamp_micros()),
-            count_id: self.on_hand.counted.map(|(_, id)| Uuid::from_u128(id)),
-            allocated: self.allocated,
-        }
-    }
-
-    fn after(&self, part: &parts::Model, site: &sites::Model) -> StockAfter {
-        let level = self.level(part, site);
-        StockAfter {
-            part: part.code.clone(),
-            site: None,
-            on_hand: level.on_hand,
-            available: level.available(),
-        }
-    }
-}
-
-impl From<&levels::Model> for Book {
-    fn from(row: &levels::Model) -> Self {
-        let counted = row.counted_at.map(|at| {
-            (
-                instant::from_micros(at),
-                row.count_id.unwrap_or_default().as_u128(),
-            )
-        });
-        let on_hand = OnHand {
-            on_hand: row.on_hand,
-            counted,
-        };
-        Self {
-            on_hand,
-            on_hold: row.on_hold,
-            on_order: row.on_order,
-            allocated: row.allocated,
-        }
-    }
-}
-
 impl Books {
     /// Reads what the set may touch.
     pub(super) async fn load(db: &impl ConnectionTrait, names: &Names) -> Result<Self, Error> {
@@ -161,7 +89,7 @@ impl Books {
         for row in store::levels::find_many(db, keys.iter().copied()).await? {
             let key = (row.part_id, row.site_id);
             self.before.entry(key).or_insert(row.on_hand);
-            self.levels.entry(key).or_insert_with(|| Book::from(&row));
+            self.levels.entry(key).or_insert_with(|| book::read(&row));
         }
         for row in store::wear::find_many(db, keys.iter().copied()).await? {
             let groups = self.wear.entry((row.part_id, row.site_id)).or_default();
@@ -231,12 +159,14 @@ impl Books {
     }
 
     /// A movement of a lot; how many of its pieces on hold it frees.
-    pub(super) fn move_lot(&mut self, key: LotKey, kind: MovementKind, quantity: i64) -> i64 {
+    pub(super) fn move_lot(
+        &mut self,
+        key: LotKey,
+        kind: MovementKind,
+        quantity: i64,
+    ) -> Result<i64, Error> {
         let book = self.lots.entry(key).or_default();
-        let freed = lot::freed(kind, *book, quantity);
-        book.left += kind.on_hand_sign() * quantity;
-        book.on_hold += kind.on_hold_sign() * quantity - freed;
-        freed
+        book.enter(kind, quantity).map_err(|_| Error::Overflow)
     }
 
     /// The level of a part at a site.
@@ -246,29 +176,18 @@ impl Books {
 
     /// What is left of a part.
     pub(super) fn after(&self, part: &parts::Model, site: &sites::Model) -> StockAfter {
-        self.book((part.id, site.id)).after(part, site)
+        book::after(&self.book((part.id, site.id)), part, site)
     }
 
     /// A movement: stock and, for use, wear.
     pub fn move_part(&mut self, key: Key, moved: Moved<'_>) -> Result<(), Error> {
         let at = instant::from_micros(moved.at);
-        let change = moved.kind.on_hand_sign() * moved.quantity;
         let book = self.levels.entry(key).or_default();
-        if change != 0
-            && book
-                .on_hand
-                .counted
-                .is_some_and(|(counted, _)| at <= counted)
-        {
+        if moved.kind.on_hand_sign() != 0 && book.is_explained(at) {
             self.explained.insert(key);
         }
-        book.on_hand = book
-            .on_hand
-            .apply_movement(at, change)
+        book.enter(moved.kind, at, moved.quantity)
             .map_err(|_| Error::Overflow)?;
-        book.on_hold = add(book.on_hold, moved.kind.on_hold_sign() * moved.quantity)?;
-        let allocated = moved.kind.allocated_sign() * moved.quantity;
-        book.allocated = add(book.allocated, allocated)?;
         self.touched_levels.insert(key);
         let events = moved.kind.wear_events(moved.quantity);
         if events != 0 {
@@ -291,10 +210,7 @@ impl Books {
     /// A count; `later` is the sum of what moved after it.
     pub(super) fn count(&mut self, key: Key, count: &Count, later: i64) -> Result<(), Error> {
         let book = self.levels.entry(key).or_default();
-        book.on_hand = book
-            .on_hand
-            .apply_count(count, later)
-            .map_err(|_| Error::Overflow)?;
+        book.count(count, later).map_err(|_| Error::Overflow)?;
         self.touched_levels.insert(key);
         Ok(())
     }
@@ -308,7 +224,7 @@ impl Books {
     /// Changes what is on order.
     pub fn order(&mut self, key: Key, change: i64) -> Result<(), Error> {
         let book = self.levels.entry(key).or_default();
-        book.on_order = add(book.on_order, change)?;
+        book.order(change).map_err(|_| Error::Overflow)?;
         self.touched_levels.insert(key);
         Ok(())
     }
@@ -360,7 +276,7 @@ impl Books {
         let levels = self
             .touched_levels
             .iter()
-            .map(|key| self.book(*key).row(*key));
+            .map(|key| book::row(&self.book(*key), *key));
         let wear = self
             .touched_wear
             .iter()

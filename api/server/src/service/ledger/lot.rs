@@ -1,7 +1,6 @@
 //! Lots of what is taken: a lot must have come in, what is on hold is not issued, and a locked
 //! procedure wants to know the lot.
 
-use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use domain::question::QuestionKind;
 
@@ -10,15 +9,6 @@ use super::{Request, names::Names};
 use crate::service::questions::NewQuestion;
 use crate::service::{Error, codes};
 use crate::store::entity::{entries, jobs, parts};
-
-/// What is left of a lot at a site, and how much of it is on hold.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct LotBook {
-    /// Received and not taken.
-    pub left: i64,
-    /// Of those, on hold.
-    pub on_hold: i64,
-}
 
 /// A part of a lot at a site: part, site, and the lot in lower case.
 pub(super) type LotKey = (i64, i64, String);
@@ -138,12 +128,4 @@ fn procedure(job: &jobs::Model) -> String {
 
 fn noun(part: &parts::Model) -> &'static str {
     PartKind::parse(&part.kind).map_or("part", PartKind::noun)
-}
-
-/// How taking pieces of a lot frees those that were on hold: what is gone is not held.
-pub(super) fn freed(kind: MovementKind, before: LotBook, quantity: i64) -> i64 {
-    if kind.on_hand_sign() >= 0 || quantity <= 0 {
-        return 0;
-    }
-    (before.on_hold - (before.left - quantity).max(0)).max(0)
 }

@@ -139,7 +139,7 @@ impl Page {
         self.add_row(entry, row, books)?;
         if let Some(lot) = entry.lot.as_deref() {
             let key = lot::key(row.part, row.site, lot);
-            let freed = books.move_lot(key, row.kind, row.quantity);
+            let freed = books.move_lot(key, row.kind, row.quantity)?;
             self.follow(entry, (row, MovementKind::Release, freed), books)?;
         }
         if let Some(job) = entry.job_id {

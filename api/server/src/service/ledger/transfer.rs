@@ -4,6 +4,7 @@
 use domain::ledger::MovementKind;
 use types::{NewTransfer, Recorded, StockAfter};
 
+use super::book;
 use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
@@ -66,7 +67,7 @@ fn check_there(
     quantity: i64,
     books: &Books,
 ) -> Result<(), Error> {
-    let movable = books.book((part.id, from.id)).level(part, from).movable();
+    let movable = book::level(&books.book((part.id, from.id)), part, from).movable();
     if quantity <= movable {
         return Ok(());
     }

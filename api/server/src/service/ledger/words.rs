@@ -10,6 +10,7 @@ use domain::size::{Diameter, RodLength};
 use types::{NewUsage, StockAfter, StubMove, What};
 
 use super::aside::Aside;
+use super::book;
 use super::books::Books;
 use super::names::{Names, Torch};
 use crate::service::site_rules;
@@ -126,7 +127,7 @@ pub(super) fn receipt(
         return movement(MovementKind::Receipt, quantity, &books.after(part, site));
     };
     let available = |other: &parts::Model| {
-        let level = books.book((other.id, site.id)).level(other, site);
+        let level = book::level(&books.book((other.id, site.id)), other, site);
         level.usable()
     };
     let instead = names
