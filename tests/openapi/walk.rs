@@ -53,6 +53,8 @@ async fn walk(client: &Client) -> Done {
     offers(client).await?;
     jobs(client).await?;
     ledger(client).await?;
+    transfer(client).await?;
+    stubs(client).await?;
     stock(client).await?;
     orders(client).await
 }
@@ -296,8 +298,6 @@ async fn ledger(client: &Client) -> Done {
         ..NewMovement::default()
     };
     client.record_movement(&scrap, "movement").await?;
-    transfer(client).await?;
-    stubs(client).await?;
     let reversal = NewReversal {
         entry: recorded.entry,
         why: Some("the other torch".to_owned()),
