@@ -22,13 +22,15 @@ async fn on_tuesday() -> TestServer {
         at: Some("2026-06-15T07:59:30-03:00".parse().expect("an instant")),
         ..NewUsage::default()
     };
-    server.owner.record_usage(&late, "late").await.unwrap();
+    let told = server.owner.record_usage(&late, "late").await;
+    told.expect("use");
     let count = NewCount {
         part: PART.to_owned(),
         counted: 8,
         ..NewCount::default()
     };
-    server.owner.record_count(&count, "count").await.unwrap();
+    let told = server.owner.record_count(&count, "count").await;
+    told.expect("a count");
     server
 }
 

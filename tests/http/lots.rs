@@ -349,6 +349,11 @@ async fn a_locked_procedure_wants_the_lot() {
         [("used", "R-118", 1), ("left", "drawer 3", 9)]
     );
     assert_eq!(server.on_hand(PART).await, 9);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn jobs_without_a_locked_procedure_are_not_asked_for_lots() {
+    let server = shop().await;
     // Jobs without such a procedure are not asked.
     let told = server
         .owner

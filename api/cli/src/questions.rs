@@ -43,7 +43,8 @@ pub(crate) struct Answer {
     /// The number of the question
     number: i64,
     /// One of the answers that it lists
-    answer: String,
+    #[arg(value_name = "ANSWER")]
+    word: String,
     /// For count: how many there are
     #[arg(long, value_name = "N")]
     counted: Option<i64>,
@@ -151,7 +152,7 @@ impl Answer {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         shop.send_waiting().await?;
         let answer = NewAnswer {
-            answer: self.answer,
+            answer: self.word,
             counted: self.counted,
             lot: self.lot,
             why: self.why,

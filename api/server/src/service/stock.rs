@@ -148,7 +148,8 @@ async fn entries(
         let entry = entries.iter().find(|entry| entry.id == row.entry_id)?;
         let back = reversals
             .iter()
-            .find(|back| back.reverses == Some(entry.id));
+            .find(|back| back.reverses == Some(entry.id))
+            .filter(|back| view.facts().know(back.received_at));
         let sign = MovementKind::parse(&row.kind).map_or(0, MovementKind::on_hand_sign);
         Some(ExplainedEntry {
             entry: entry.id,

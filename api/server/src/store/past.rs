@@ -21,6 +21,14 @@ pub enum Facts {
 }
 
 impl Facts {
+    /// Whether it is known of an entry that it was taken back by one that was received then.
+    pub fn know(self, received_at: i64) -> bool {
+        match self {
+            Self::All | Self::HappenedBy(_) => true,
+            Self::ReceivedBy(at) => received_at <= at,
+        }
+    }
+
     /// Whether an entry counts.
     pub(super) fn of_entries(self) -> Condition {
         let these = Condition::all();
