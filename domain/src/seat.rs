@@ -31,6 +31,20 @@ named! {
 }
 
 impl Joint {
+    /// The joint at which a part of that kind sits by its name; none if it is not fitted in a torch.
+    pub fn of(kind: PartKind) -> Option<Self> {
+        match kind {
+            PartKind::BackCap => Some(Self::BackCap),
+            PartKind::ORing => Some(Self::ORing),
+            PartKind::ColletBody | PartKind::GasLens => Some(Self::FrontEnd),
+            PartKind::Collet => Some(Self::Collet),
+            PartKind::Electrode => Some(Self::Electrode),
+            PartKind::Insulator => Some(Self::Insulator),
+            PartKind::Cup => Some(Self::Cup),
+            PartKind::ShieldingGas | PartKind::FillerRod | PartKind::TungstenWheel => None,
+        }
+    }
+
     /// Whether its two sides must be of one diameter: what holds a rod must be of the rod's diameter.
     pub fn is_by_diameter(self) -> bool {
         matches!(self, Self::Collet | Self::Electrode)

@@ -203,9 +203,12 @@ impl Search<'_, '_> {
         let Some(longest) = kept.chain(chosen.filter_map(room)).min() else {
             return Some(way);
         };
-        let fits = |part: &usize| match self.pieces[*part].spec {
-            PartSpec::Electrode { length, .. } => length.is_some_and(|length| length <= longest),
-            _ => true,
+        let fits = |part: &usize| {
+            if let PartSpec::Electrode { length, .. } = self.pieces[*part].spec {
+                length.is_some_and(|length| length <= longest)
+            } else {
+                true
+            }
         };
         if !way.keep.iter().all(fits) {
             return None;
