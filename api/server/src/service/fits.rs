@@ -80,7 +80,8 @@ pub async fn check_set_up(
     told.refuse()
 }
 
-/// The codes of parts, of which some may be told by their kind: one like that which is fitted.
+/// The codes of parts, of which some may be told by their kind: one like that which is fitted. A part
+/// whose code is the word for a kind is told by its code.
 async fn by_kind(
     db: &impl ConnectionTrait,
     torch: &torch_rows::Model,
@@ -92,7 +93,9 @@ async fn by_kind(
     let fitted = store::parts::get_many(db, fitted.unwrap_or_default()).await?;
     let mut codes = Vec::with_capacity(told.len());
     for (index, told) in told.iter().enumerate() {
-        let Ok(kind) = PartKind::parse(told) else {
+        let kind = PartKind::parse(told).ok();
+        let is_code = kind.is_none() || store::parts::find(db, told).await?.is_some();
+        let Some(kind) = kind.filter(|_| !is_code) else {
             codes.push(told.clone());
             continue;
         };
