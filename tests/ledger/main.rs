@@ -3,7 +3,11 @@
 //! is written here and shares nothing with the code under test. What an answer looks like on the
 //! wire is the business of the suite `http`.
 
+mod checks;
+mod history;
+mod made_up;
 mod model;
+mod sent;
 mod shop;
 mod told;
 

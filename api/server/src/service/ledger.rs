@@ -191,7 +191,7 @@ async fn write_set(
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     books.load_promises(tx, names.jobs()).await?;
-    books.load_lots(tx, set).await?;
+    books.load_lots(tx, set, &names).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {

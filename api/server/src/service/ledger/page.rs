@@ -184,7 +184,8 @@ impl Page {
         self.add_row(entry, row, books)
     }
 
-    fn add_row(
+    /// Adds a movement of an entry, here and in the books, by itself.
+    pub(super) fn add_row(
         &mut self,
         entry: &entries::Model,
         row: NewRow,
