@@ -1,5 +1,7 @@
 //! A history as it goes: the shop, the model beside it, and the steps that both take.
 
+use std::collections::BTreeMap;
+
 use domain::ledger::MovementKind;
 use proptest::prelude::*;
 use server::service::{self, Error, ledger::Answer};
@@ -29,6 +31,10 @@ pub(crate) enum Step {
     Cancel(usize),
     /// So many pieces, or all that are to come, in a slot.
     Arrive(usize, Option<i64>, i64),
+    /// A count that differs is explained: by use, or else by a wrong booking.
+    Explain(usize, bool),
+    /// The lot of a use is named.
+    NameLot(usize, usize),
 }
 
 /// Picks one of however many there are.
@@ -41,17 +47,19 @@ pub(crate) fn step() -> impl Strategy<Value = Step> {
     let arrive = (which(), prop::option::weighted(0.7, 1_i64..9), 0..SLOTS);
     let kind = prop::sample::select(vec![MovementKind::Hold, MovementKind::Release]);
     let part = prop_oneof![4 => Just(0), 1 => 0..PARTS.len()];
-    let lot = prop_oneof![4 => Just(0), 1 => 0..LOTS.len()];
+    let lot = || prop_oneof![4 => Just(0), 1 => 0..LOTS.len()];
     prop_oneof![
-        12 => told().prop_map(Step::Tell),
+        16 => told().prop_map(Step::Tell),
         5 => which().prop_map(Step::TakeBack),
-        2 => (kind, part, lot).prop_map(|(kind, part, lot)| Step::Lot(kind, part, lot)),
+        2 => (kind, part, lot()).prop_map(|(kind, part, lot)| Step::Lot(kind, part, lot)),
         1 => which().prop_map(Step::Repeat),
         1 => which().prop_map(Step::Reuse),
         1 => draft.prop_map(|(part, site, packs)| Step::Draft(part, site, packs)),
-        2 => which().prop_map(Step::Place),
+        1 => which().prop_map(Step::Place),
         1 => which().prop_map(Step::Cancel),
-        3 => arrive.prop_map(|(order, pieces, slot)| Step::Arrive(order, pieces, slot)),
+        2 => arrive.prop_map(|(order, pieces, slot)| Step::Arrive(order, pieces, slot)),
+        4 => (which(), prop::bool::weighted(0.7)).prop_map(|(count, used)| Step::Explain(count, used)),
+        3 => (which(), lot()).prop_map(|(entry, lot)| Step::NameLot(entry, lot)),
     ]
 }
 
@@ -62,6 +70,8 @@ pub(crate) struct History {
     pub(crate) entries: Vec<Uuid>,
     pub(crate) orders: Vec<String>,
     sent: Vec<(Sent, String, Answer)>,
+    /// How often what was accepted, and what was refused.
+    pub(crate) met: BTreeMap<(String, bool), usize>,
     steps: usize,
 }
 
@@ -73,6 +83,7 @@ impl History {
             entries: Vec::new(),
             orders: Vec::new(),
             sent: Vec::new(),
+            met: BTreeMap::new(),
             steps: 0,
         }
     }
@@ -126,11 +137,14 @@ impl History {
                 let order = which % self.orders.len();
                 self.arrive(order, pieces, slot, &key).await
             }
+            Step::Explain(which, used) => self.explain(which, used, &key).await,
+            Step::NameLot(which, lot) => self.name_lot(which, lot, &key).await,
         }
     }
 
-    async fn send(&mut self, sent: Sent, key: &str) -> Result<Answer, Error> {
+    pub(crate) async fn send(&mut self, sent: Sent, key: &str) -> Result<Answer, Error> {
         let answer = sent.send(&self.shop.context, key).await;
+        *self.met.entry((sent.name(), answer.is_ok())).or_default() += 1;
         if let Ok(answer) = &answer {
             self.sent.push((sent, key.to_owned(), answer.clone()));
         }
@@ -269,7 +283,7 @@ impl History {
 }
 
 /// The shop must accept what the model accepts, and nothing else; and it may refuse, not fail.
-fn agree<T: std::fmt::Debug>(
+pub(crate) fn agree<T: std::fmt::Debug>(
     accepted: bool,
     answer: &Result<T, Error>,
 ) -> Result<(), TestCaseError> {

@@ -3,6 +3,7 @@
 //! is written here and shares nothing with the code under test. What an answer looks like on the
 //! wire is the business of the suite `http`.
 
+mod asked;
 mod checks;
 mod history;
 mod made_up;

@@ -145,6 +145,11 @@ impl Model {
             .collect()
     }
 
+    /// Whether an entry was not taken back.
+    pub(crate) fn stands(&self, entry: usize) -> bool {
+        !self.entries[entry].taken_back
+    }
+
     fn standing(&self) -> impl Iterator<Item = &Entry> {
         let until = self.until.unwrap_or(i64::MAX);
         let standing = self.entries.iter().filter(|entry| !entry.taken_back);

@@ -65,6 +65,29 @@ impl Model {
         self.level(&self.rows(), place).on_hand
     }
 
+    /// By how much a count differs from the book of its instant, by what is known now; and whether
+    /// there is a count before it, so that the book does not begin with it.
+    pub(crate) fn variance(&self, entry: usize) -> (Place, i64, bool) {
+        let Told::Count(place, counted) = self.entries[entry].told else {
+            panic!("entry {entry} is no count");
+        };
+        // The count before it, in time and then in arrival, is where its book begins.
+        let counts = self.entries.iter().enumerate();
+        let counts = counts.filter_map(|(number, other)| match other.told {
+            Told::Count(there, counted) if same(there, place) && !other.taken_back => {
+                Some(((there.slot, number), counted))
+            }
+            _ => None,
+        });
+        let before = counts.filter(|(key, _)| *key < (place.slot, entry)).max();
+        let (after, start) = before.map_or((i64::MIN, 0), |((slot, _), counted)| (slot, counted));
+        let between = |row: &&Row| {
+            same(row.place, place) && row.place.slot > after && row.place.slot <= place.slot
+        };
+        let book = start + sum(&self.rows(), between, Row::change);
+        (place, counted - book, before.is_some())
+    }
+
     fn level(&self, rows: &[Row], place: Place) -> Figures {
         let counts = self.standing().filter_map(|entry| match entry.told {
             Told::Count(there, counted) if same(there, place) => Some((there.slot, counted)),

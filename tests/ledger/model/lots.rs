@@ -47,6 +47,15 @@ impl Model {
         held == 0 || quantity <= left - held
     }
 
+    /// A use, as it would be told with its lot.
+    pub(crate) fn with_lot(&self, entry: usize, lot: usize) -> Told {
+        let mut told = self.entries[entry].told.clone();
+        if let Told::Use { label, .. } = &mut told {
+            label.lot = Some(lot);
+        }
+        told
+    }
+
     fn of_lot(&self, part: usize, lot: usize) -> Vec<Row> {
         let mut rows = self.rows();
         rows.retain(|row| row.place.part == part && row.label.lot == Some(lot));

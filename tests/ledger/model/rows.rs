@@ -21,7 +21,7 @@ impl Row {
     pub(super) fn change(&self) -> i64 {
         match self.kind {
             "receipt" | "return" | "adjustment" | "transfer" => self.quantity,
-            "issue" | "scrap" | "supplier-return" => -self.quantity,
+            "issue" | "scrap" | "supplier-return" | "unlogged-use" => -self.quantity,
             _ => 0,
         }
     }

@@ -59,7 +59,7 @@ fn worn(told: &Told) -> Vec<(Place, usize, [i64; 5])> {
             });
             exposed.chain(used).collect()
         }
-        Told::Move(place, "issue", quantity, label) => {
+        Told::Move(place, "issue" | "unlogged-use", quantity, label) => {
             vec![(place, label.group, [quantity, 0, 0, 0, 0])]
         }
         Told::Move(place, "return", quantity, label) => {

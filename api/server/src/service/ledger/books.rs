@@ -60,7 +60,8 @@ pub struct Books {
     held_as_lots: HashMap<Key, i64>,
     /// What was on hand when a level was read.
     before: HashMap<Key, i64>,
-    /// Where something moved that a count had already stood for.
+    /// Where something moved that a count had already stood for, or a count came or went before
+    /// another.
     explained: BTreeSet<Key>,
 }
 
@@ -269,6 +270,11 @@ impl Books {
         book.count(count, later).map_err(|_| Error::Overflow)?;
         self.touched_levels.insert(key);
         Ok(())
+    }
+
+    /// A count came between others or was taken back, so that the book of a later one is another.
+    pub(super) fn explain(&mut self, key: Key) {
+        self.explained.insert(key);
     }
 
     /// Puts a level that was folded anew.

@@ -219,6 +219,7 @@ async fn uncount(
         let key = (row.part_id, row.site_id);
         let facts = facts(tx, key, Some(entry.id)).await?;
         books.put(key, on_hand(facts).map_err(|_| Error::Overflow)?);
+        books.explain(key);
     }
     Ok(counts
         .into_iter()

@@ -263,7 +263,7 @@ async fn words_of(
 }
 
 /// Looks again at what is asked about the counts of a part, after something came in or was taken
-/// back that happened before one of them.
+/// back that happened before one of them: a movement or another count.
 pub(super) async fn review(
     db: &impl ConnectionTrait,
     (part, site): Key,
@@ -278,6 +278,11 @@ pub(super) async fn review(
         let found = variance(db, count).await?;
         if found.amount() == 0 {
             let why = "what came in later explains it".to_owned();
+            questions::close(db, open.id, why, now).await?;
+            continue;
+        }
+        if found.before.is_none() {
+            let why = "it is the first count now, and the book begins with it".to_owned();
             questions::close(db, open.id, why, now).await?;
             continue;
         }
