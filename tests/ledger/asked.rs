@@ -135,6 +135,14 @@ impl History {
         Ok(())
     }
 
+    /// No receipt is asked about that was taken back.
+    pub(crate) async fn check_parcels(&self) -> Result<(), TestCaseError> {
+        for (question, number) in self.open("mis-booking").await? {
+            prop_assert!(self.model.stands(number), "{}", question.says);
+        }
+        Ok(())
+    }
+
     /// It is asked for the lot of each use for the locked job that stands without one, and of no other.
     pub(crate) async fn check_missing_lots(&self) -> Result<(), TestCaseError> {
         let open = self.open("missing-lot").await?.into_iter();

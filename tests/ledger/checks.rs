@@ -26,6 +26,7 @@ impl History {
         self.check_promises().await?;
         self.check_missing_lots().await?;
         self.check_variances().await?;
+        self.check_parcels().await?;
         let Rebuilt {
             levels_wrong,
             wear_wrong,

@@ -12,6 +12,7 @@ use server::service::{self, Error};
 use types::NewReceipt;
 
 use crate::history::{History, Step, step};
+use crate::sent::Sent;
 use crate::shop::{CALLER, Figures, PARTS, SITES, Shop, cases, run};
 use crate::told::{Label, Place, Told, take_back};
 
@@ -338,6 +339,36 @@ async fn a_transfer_of_a_lot_that_is_on_hold_there_is_not_taken_back() {
     history.take(&release).await.expect("it is released");
     let back = take_back(&history.shop, history.entries[1], "K2").await;
     back.expect("it is taken back");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_undo_frees_nothing_by_itself() {
+    let mut history = History::begin().await;
+    let place = Place {
+        part: 0,
+        site: 0,
+        slot: 3,
+    };
+    let of_lot = Label {
+        lot: Some(0),
+        ..Label::default()
+    };
+    for step in [
+        Step::Tell(Told::Receive(place, 5, Some(0))),
+        Step::Tell(Told::Move(place, "return", 1, of_lot)),
+        Step::Lot(MovementKind::Hold, 0, 0),
+    ] {
+        history.take(&step).await.expect("a step that agrees");
+    }
+    let back = Sent::Back(history.entries[1]);
+    let back = back.send(&history.shop.context, "K1").await;
+    back.expect("the return is taken back");
+    history.model.take_back(1);
+    // What was put on hold stays so: a correction of the book is no reason to free a lot.
+    let key = (PARTS[0].to_owned(), SITES[0].to_owned());
+    let level = history.shop.levels().await[&key];
+    assert_eq!((level.on_hand, level.on_hold), (5, 6));
+    history.check().await.expect("as the model says");
 }
 
 /// Changes what is kept behind the back of the service.

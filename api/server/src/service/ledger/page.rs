@@ -113,6 +113,12 @@ impl Page {
         Ok(number)
     }
 
+    /// A question that this page asks about that subject, if it does.
+    pub(super) fn asked(&mut self, subject: &str) -> Option<&mut questions::Model> {
+        let mut asked = self.questions.iter_mut();
+        asked.find(|row| row.subject.as_deref() == Some(subject))
+    }
+
     /// Adds an entry.
     pub(super) fn enter(&mut self, entry: entries::Model) {
         self.entries.push(entry);

@@ -51,7 +51,9 @@ pub(super) async fn record(
     touched.extend(uncount(tx, &entry, books).await?);
     super::stub::unmove(tx, &entry, &back, page).await?;
     let stock = stock_after(tx, &touched, books).await?;
-    questions::close_about(tx, entry.id, request.received_at.timestamp_micros()).await?;
+    let now = request.received_at.timestamp_micros();
+    questions::close_about(tx, entry.id, now).await?;
+    super::barred::untell(tx, &entry, now).await?;
     let what = words::entry(&entry);
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
