@@ -26,6 +26,9 @@ mod m20261125_000013_create_drawers;
 mod m20261125_000014_site_rules_and_stubs;
 mod m20261125_000015_lots_and_allocations;
 mod m20261125_000016_orders_cancelled_at;
+mod m20261125_000017_create_seats;
+mod m20261125_000018_create_kit_alternatives;
+mod m20261125_000019_create_borrowings;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -51,6 +54,9 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000014_site_rules_and_stubs::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
             Box::new(m20261125_000016_orders_cancelled_at::Migration),
+            Box::new(m20261125_000017_create_seats::Migration),
+            Box::new(m20261125_000018_create_kit_alternatives::Migration),
+            Box::new(m20261125_000019_create_borrowings::Migration),
         ]
     }
 }

@@ -13,6 +13,7 @@ mod double_entry;
 mod drawers;
 mod errors;
 mod extremes;
+mod fits;
 mod forecasts;
 mod goods_in;
 mod job_orders;

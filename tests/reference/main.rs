@@ -2,6 +2,7 @@
 //! compute. Where they come from and how close they must be is in the README beside this file.
 
 mod classes;
+mod kit_count;
 mod predictive;
 mod second_library;
 mod sizes;

@@ -15,6 +15,7 @@ mod count_list;
 mod counts;
 mod drawers;
 mod entries;
+mod fits;
 mod forecasts;
 mod health;
 mod jobs;
@@ -30,6 +31,7 @@ mod photos;
 mod questions;
 mod receipts;
 mod reversals;
+mod seats;
 mod sites;
 mod stock;
 mod stubs;
@@ -50,6 +52,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(counts::routes)
             .configure(drawers::routes)
             .configure(entries::routes)
+            .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -64,6 +67,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(seats::routes)
             .configure(sites::routes)
             .configure(stock::routes)
             .configure(stubs::routes)

@@ -18,6 +18,7 @@ mod error;
 
 mod coded;
 
+pub mod borrowings;
 pub mod counts;
 pub mod drawers;
 pub mod entries;
@@ -34,6 +35,7 @@ pub mod past;
 pub mod photos;
 pub mod questions;
 pub mod replies;
+pub mod seats;
 pub mod sites;
 pub mod stubs;
 pub mod suppliers;
