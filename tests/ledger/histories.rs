@@ -5,16 +5,14 @@
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
-use domain::ledger::MovementKind;
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
 use server::service::{self, Error};
 use types::NewReceipt;
 
 use crate::history::{History, Step, step};
-use crate::sent::Sent;
 use crate::shop::{CALLER, Figures, PARTS, SITES, Shop, cases, run};
-use crate::told::{Label, Place, Told, take_back};
+use crate::told::{Label, Place, Told};
 
 /// What the histories must have met, accepted.
 const ACCEPTED: [&str; 28] = [
@@ -175,28 +173,6 @@ async fn goods_for_an_order_may_come_in_at_another_site() {
     assert_eq!(history.shop.rebuild().await.levels_wrong, 0);
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_hold_is_not_taken_back_once_its_pieces_are_released() {
-    let mut history = History::begin().await;
-    let place = Place {
-        part: 0,
-        site: 0,
-        slot: 3,
-    };
-    for (key, kind) in [("K1", "hold"), ("K2", "release")] {
-        let told = Told::Move(place, kind, 4, Label::default());
-        history.tell(&told, key).await.expect("it is accepted");
-    }
-    let back = take_back(&history.shop, history.entries[0], "K3").await;
-    assert!(matches!(back, Err(Error::WrongState(_))), "{back:?}");
-    // The release first, then the hold.
-    for (entry, key) in [(1, "K4"), (0, "K5")] {
-        let back = take_back(&history.shop, history.entries[entry], key).await;
-        back.expect("it is taken back");
-    }
-    assert!(history.shop.levels().await.is_empty());
-}
-
 /// Counts of the first part at the first site: in which slot, how many.
 async fn counted(history: &mut History, counts: &[(i64, i64)]) {
     for (slot, counted) in counts.iter().copied() {
@@ -239,136 +215,6 @@ async fn a_count_that_agrees_once_another_is_there_or_gone_is_not_asked_about() 
         assert_eq!(open.len(), left_open, "{then:?}: {open:?}");
         history.check().await.expect("as the model says");
     }
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_lot_whose_receipt_was_taken_back_never_came_in() {
-    let mut history = History::begin().await;
-    let place = Place {
-        part: 0,
-        site: 0,
-        slot: 3,
-    };
-    for step in [
-        Step::Tell(Told::Receive(place, 5, Some(0))),
-        Step::TakeBack(0),
-    ] {
-        history.take(&step).await.expect("a step that agrees");
-    }
-    let of_lot = Label {
-        lot: Some(0),
-        ..Label::default()
-    };
-    let issue = Told::Move(place, "issue", 1, of_lot);
-    let refused = issue.tell(&history.shop, "K1").await;
-    let Err(Error::Invalid(violations)) = refused else {
-        panic!("{refused:?}");
-    };
-    assert_eq!(violations[0].pointer, "/lot");
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn what_is_on_hold_as_a_lot_is_released_as_that_lot() {
-    let mut history = History::begin().await;
-    let place = Place {
-        part: 0,
-        site: 0,
-        slot: 3,
-    };
-    let of_lot = Label {
-        lot: Some(0),
-        ..Label::default()
-    };
-    for told in [
-        Told::Receive(place, 5, Some(0)),
-        Told::Move(place, "hold", 3, of_lot),
-        Told::Move(place, "hold", 1, Label::default()),
-    ] {
-        history.take(&Step::Tell(told)).await.expect("an entry");
-    }
-    // One is on hold outside of the lot, three of it.
-    for (label, quantity, pieces) in [(Label::default(), 2, "1 on hold"), (of_lot, 4, "3 on hold")]
-    {
-        let released = Told::Move(place, "release", quantity, label);
-        let refused = released.tell(&history.shop, "K1").await;
-        let Err(Error::Invalid(violations)) = refused else {
-            panic!("{refused:?}");
-        };
-        assert_eq!(violations[0].pointer, "/quantity");
-        assert!(
-            violations[0].detail.contains(pieces),
-            "{}",
-            violations[0].detail
-        );
-    }
-    // All five are used, so that none of the lot is on hold; the one outside of it still is.
-    let used = Told::Use {
-        torch: 0,
-        slot: 4,
-        worn: [0, 0, 0, 1],
-        done: Some(("took", 0, 5)),
-        label: of_lot,
-    };
-    history.take(&Step::Tell(used)).await.expect("a use");
-    let key = (PARTS[0].to_owned(), SITES[0].to_owned());
-    assert_eq!(history.shop.levels().await[&key].on_hold, 1);
-    // Neither can the hold of the lot be taken back: its pieces are gone.
-    let back = take_back(&history.shop, history.entries[1], "K2").await;
-    assert!(matches!(back, Err(Error::WrongState(_))), "{back:?}");
-    history.check().await.expect("as the model says");
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn a_transfer_of_a_lot_that_is_on_hold_there_is_not_taken_back() {
-    let mut history = History::begin().await;
-    let place = Place {
-        part: 0,
-        site: 0,
-        slot: 3,
-    };
-    for step in [
-        Step::Tell(Told::Receive(place, 5, Some(0))),
-        Step::Tell(Told::Transfer(place, 3, Some(0))),
-        Step::Lot(MovementKind::Hold, 0, 0),
-    ] {
-        history.take(&step).await.expect("a step that agrees");
-    }
-    let back = take_back(&history.shop, history.entries[1], "K1").await;
-    assert!(matches!(back, Err(Error::WrongState(_))), "{back:?}");
-    let release = Step::Lot(MovementKind::Release, 0, 0);
-    history.take(&release).await.expect("it is released");
-    let back = take_back(&history.shop, history.entries[1], "K2").await;
-    back.expect("it is taken back");
-}
-
-#[tokio::test(flavor = "multi_thread")]
-async fn an_undo_frees_nothing_by_itself() {
-    let mut history = History::begin().await;
-    let place = Place {
-        part: 0,
-        site: 0,
-        slot: 3,
-    };
-    let of_lot = Label {
-        lot: Some(0),
-        ..Label::default()
-    };
-    for step in [
-        Step::Tell(Told::Receive(place, 5, Some(0))),
-        Step::Tell(Told::Move(place, "return", 1, of_lot)),
-        Step::Lot(MovementKind::Hold, 0, 0),
-    ] {
-        history.take(&step).await.expect("a step that agrees");
-    }
-    let back = Sent::Back(history.entries[1]);
-    let back = back.send(&history.shop.context, "K1").await;
-    back.expect("the return is taken back");
-    history.model.take_back(1);
-    // What was put on hold stays so: a correction of the book is no reason to free a lot.
-    let key = (PARTS[0].to_owned(), SITES[0].to_owned());
-    let level = history.shop.levels().await[&key];
-    assert_eq!((level.on_hand, level.on_hold), (5, 6));
-    history.check().await.expect("as the model says");
 }
 
 /// Changes what is kept behind the back of the service.

@@ -17,5 +17,6 @@ mod durability;
 mod failures;
 mod groups;
 mod histories;
+mod holds;
 mod past;
 mod repeats;
