@@ -73,11 +73,12 @@ impl Model {
         };
         // The count before it, in time and then in arrival, is where its book begins.
         let counts = self.entries.iter().enumerate();
-        let counts = counts.filter_map(|(number, other)| match other.told {
-            Told::Count(there, counted) if same(there, place) && !other.taken_back => {
-                Some(((there.slot, number), counted))
-            }
-            _ => None,
+        let counts = counts.filter_map(|(number, other)| {
+            let there = other.told.counts().filter(|there| same(*there, place))?;
+            let Told::Count(_, counted) = other.told else {
+                return None;
+            };
+            (!other.taken_back).then_some(((there.slot, number), counted))
         });
         let before = counts.filter(|(key, _)| *key < (place.slot, entry)).max();
         let (after, start) = before.map_or((i64::MIN, 0), |((slot, _), counted)| (slot, counted));

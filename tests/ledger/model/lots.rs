@@ -136,14 +136,14 @@ impl Model {
             let place = job.unwrap_or(GROUPS[row.label.group]);
             *traced.line(what, place, row.place.site) -= row.change();
         }
-        for site in 0..SITES.len() {
+        for (site, code) in SITES.into_iter().enumerate() {
             let place = Place {
                 part,
                 site,
                 slot: 0,
             };
             let (book, left) = self.left(place, lot);
-            *traced.line("left", SITES[site], site) += left;
+            *traced.line("left", code, site) += left;
             traced.on_hold += self.held(place, Some(lot)).min(left);
             // What moved between the sites changes no sum, so all that is missing is missing here.
             traced.gap += book - left;
