@@ -30,6 +30,7 @@ mod photos;
 mod questions;
 mod receipts;
 mod reversals;
+pub mod sheets;
 mod sites;
 mod stock;
 mod stubs;
@@ -64,6 +65,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(sheets::routes)
             .configure(sites::routes)
             .configure(stock::routes)
             .configure(stubs::routes)
