@@ -34,4 +34,6 @@ pub mod pack;
 pub mod kit;
 pub mod site_rule;
 
+pub mod advice;
+
 pub mod safety;

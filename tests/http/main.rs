@@ -11,6 +11,7 @@ mod count_list;
 mod counts;
 mod double_entry;
 mod drawers;
+mod electrodes;
 mod errors;
 mod extremes;
 mod forecasts;

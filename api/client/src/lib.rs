@@ -6,7 +6,9 @@
 mod allocations;
 mod count_list;
 mod counts;
+mod current_bands;
 mod drawers;
+mod electrodes;
 mod entries;
 mod error;
 mod forecasts;
@@ -27,6 +29,7 @@ mod questions;
 mod receipts;
 mod request;
 mod reversals;
+mod sheets;
 mod sites;
 mod stock;
 mod stubs;

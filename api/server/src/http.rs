@@ -13,7 +13,9 @@ mod problems;
 mod allocations;
 mod count_list;
 mod counts;
+mod current_bands;
 mod drawers;
+mod electrodes;
 mod entries;
 mod forecasts;
 mod health;
@@ -49,7 +51,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(allocations::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(current_bands::routes)
             .configure(drawers::routes)
+            .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)

@@ -19,6 +19,7 @@ mod error;
 mod coded;
 
 pub mod counts;
+pub mod current_bands;
 pub mod drawers;
 pub mod entries;
 pub mod file;

@@ -7,6 +7,7 @@
 )]
 
 pub mod counts;
+pub mod current_bands;
 pub mod drawer_parts;
 pub mod drawer_photos;
 pub mod drawers;
