@@ -9,6 +9,7 @@ mod concurrency;
 mod count_batch;
 mod count_list;
 mod counts;
+mod cups;
 mod double_entry;
 mod drawers;
 mod electrodes;
