@@ -31,7 +31,9 @@ pub mod goods_in;
 pub mod job;
 pub mod pack;
 
+pub mod fit;
 pub mod kit;
+pub mod seat;
 pub mod site_rule;
 
 pub mod advice;

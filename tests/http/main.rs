@@ -15,6 +15,7 @@ mod drawers;
 mod electrodes;
 mod errors;
 mod extremes;
+mod fits;
 mod forecasts;
 mod goods_in;
 mod job_orders;

@@ -60,6 +60,16 @@ impl Client {
         answer(self.request(Method::POST, segments)?.json(body)).await
     }
 
+    pub(crate) async fn create_with<T: DeserializeOwned>(
+        &self,
+        segments: &[&str],
+        query: &impl Serialize,
+        body: &impl Serialize,
+    ) -> Result<T, Error> {
+        let request = self.request(Method::POST, segments)?.query(query);
+        answer(request.json(body)).await
+    }
+
     /// Posts what the service must do once however often it is sent.
     pub(crate) async fn record<T: DeserializeOwned>(
         &self,

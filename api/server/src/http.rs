@@ -17,6 +17,7 @@ mod current_bands;
 mod drawers;
 mod electrodes;
 mod entries;
+mod fits;
 mod forecasts;
 mod health;
 mod jobs;
@@ -32,6 +33,7 @@ mod photos;
 mod questions;
 mod receipts;
 mod reversals;
+mod seats;
 pub mod sheets;
 mod sites;
 mod stock;
@@ -55,6 +57,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(drawers::routes)
             .configure(electrodes::routes)
             .configure(entries::routes)
+            .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -69,6 +72,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
             .configure(stock::routes)

@@ -18,6 +18,7 @@ mod error;
 
 mod coded;
 
+pub mod borrowings;
 pub mod counts;
 pub mod current_bands;
 pub mod drawers;
@@ -35,6 +36,7 @@ pub mod past;
 pub mod photos;
 pub mod questions;
 pub mod replies;
+pub mod seats;
 pub mod sites;
 pub mod stubs;
 pub mod suppliers;

@@ -6,7 +6,7 @@ use sea_orm::ConnectionTrait;
 
 use super::Error;
 use crate::store;
-use crate::store::entity::{jobs, kits, parts, sites, suppliers, torches};
+use crate::store::entity::{jobs, kits, parts, seats, sites, suppliers, torches};
 
 macro_rules! lookup {
     ($(#[doc = $doc:literal])* $one:ident, $table:ident, $noun:literal, $path:ident) => {
@@ -48,6 +48,18 @@ lookup!(/// The supplier of that code.
     named_supplier, suppliers, "supplier", supplier);
 lookup!(/// The job of that code.
     named_job, jobs, "job", job);
+
+/// The seats of that code.
+///
+/// # Errors
+/// [`Error::NotFound`] if there are none.
+pub async fn seats(db: &impl ConnectionTrait, code: &str) -> Result<seats::Model, Error> {
+    let found = store::seats::find(db, code).await?;
+    found.ok_or_else(|| Error::NotFound {
+        kind: "entry of seats",
+        key: code.to_owned(),
+    })
+}
 
 /// The site that is named at `pointer`, or the first.
 pub async fn site_or_first(

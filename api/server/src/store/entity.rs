@@ -6,6 +6,7 @@
     reason = "a column means what the field of the contract of that name means"
 )]
 
+pub mod borrowings;
 pub mod counts;
 pub mod current_bands;
 pub mod drawer_parts;
@@ -15,6 +16,7 @@ pub mod entries;
 pub mod job_left_out;
 pub mod jobs;
 pub mod keys;
+pub mod kit_alternatives;
 pub mod kit_lines;
 pub mod kits;
 pub mod levels;
@@ -25,6 +27,7 @@ pub mod orders;
 pub mod parts;
 pub mod questions;
 pub mod replies;
+pub mod seats;
 pub mod set_up_parts;
 pub mod set_ups;
 pub mod sites;
