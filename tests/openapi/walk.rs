@@ -48,6 +48,7 @@ async fn walk(client: &Client) -> Done {
     torches(client).await?;
     kits(client).await?;
     client.check_kit("T1", "K-24").await?;
+    client.list_cautions().await?;
     electrodes(client).await?;
     drawers(client).await?;
     photos(client).await?;

@@ -5,12 +5,12 @@ use std::collections::HashMap;
 
 use domain::kit::{self, Slot};
 use domain::part::{BodyFamily, PartSpec};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use domain::size::RodLength;
 use sea_orm::ConnectionTrait;
 use types::{KitCheck, KitCheckLine};
 
-use super::ledger::{book, class_hazard};
+use super::ledger::book;
 use super::{Context, Error, codes, parts, site_rules};
 use crate::store;
 use crate::store::entity::{kit_lines, parts as part_rows, sites};
@@ -81,9 +81,7 @@ pub async fn get(context: &Context, torch: &str, kit: &str) -> Result<KitCheck, 
     } else {
         COMPLETE
     };
-    let mut hazards = vec![Hazard::LiveTorch];
-    let classes = checked.iter().filter_map(|part| part.spec.class());
-    hazards.extend(classes.filter_map(class_hazard));
+    let about = About::parts(checked.iter().map(|part| &part.spec));
     let assumed = told.is_none() && checked.iter().any(|part| part.short_rod.is_some());
     Ok(KitCheck {
         torch: torch.code,
@@ -98,7 +96,7 @@ pub async fn get(context: &Context, torch: &str, kit: &str) -> Result<KitCheck, 
             .into_iter()
             .collect(),
         lines: checked.iter().map(line).collect(),
-        cautions: cautions(&hazards),
+        cautions: cautions_at(&[Moment::KitCheck], &about),
         as_of: context.clock.now(),
     })
 }
