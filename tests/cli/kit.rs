@@ -31,6 +31,7 @@ async fn shop() -> (TestServer, Computer) {
     let line = |part: &str| KitLine {
         part: part.to_owned(),
         quantity: 1,
+        ..KitLine::default()
     };
     let kit = NewKit {
         code: "K-short".to_owned(),

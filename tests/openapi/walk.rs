@@ -132,6 +132,7 @@ async fn kits(client: &Client) -> Done {
     let line = |part: &str| KitLine {
         part: part.to_owned(),
         quantity: 1,
+        ..KitLine::default()
     };
     let mut new = NewKit {
         code: "K-24".to_owned(),

@@ -17,7 +17,11 @@ pub mod borrowings;
 mod shelf;
 mod words;
 
+/// A set-up with a part that the site does not permit.
+const NOT_PERMITTED: &str = "not permitted";
+
 pub(super) use shelf::{Shelf, Shelved};
+pub(super) use words::{assumed_seats, fault, state};
 
 /// Says whether parts fit on a torch, in the place of what sits there now, and changes nothing.
 pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
@@ -182,6 +186,7 @@ impl Trial {
             State::Complete if !barred => Vec::new(),
             _ => self.ways(),
         };
+        let state_words = words::state(state);
         let mut moments = vec![Moment::SetUpChange];
         moments.extend((state == State::DoesNotFit).then_some(Moment::Mismatch));
         let specs = self.set_up.iter();
@@ -202,13 +207,13 @@ impl Trial {
         FitCheck {
             torch: self.torch.code.clone(),
             site: self.site.code.clone(),
-            state: words::state(state, barred).to_owned(),
+            state: if barred { NOT_PERMITTED } else { state_words }.to_owned(),
             fitted,
             parts: self.codes(&self.set_up),
             says: told.says((&fit, fitted), &faults, &ways),
             faults,
             ways,
-            assumes: words::assumed_seats(self.shelf.is_unchecked(&self.set_up)),
+            assumes: assumed_seats(self.shelf.is_unchecked(&self.set_up)),
             cautions: cautions_at(&moments, &about),
             as_of: now,
         }
