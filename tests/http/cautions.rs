@@ -7,8 +7,8 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use tigstock_tests::front_ends::{LENS, front_end};
 use types::{
-    FitQuery, GetElectrodeAdvice, GetNeeds, KitLine, ListStubs, NewFit, NewJob, NewKit,
-    NewMovement, NewPart, NewReceipt, NewSite, NewStub, NewTransfer, NewUsage,
+    FitQuery, GetElectrodeAdvice, GetNeeds, ListStubs, NewFit, NewJob, NewKit, NewMovement,
+    NewPart, NewReceipt, NewSite, NewStub, NewTransfer, NewUsage,
 };
 
 /// Each hazard by words that only its text has.
@@ -226,15 +226,8 @@ async fn set_up(server: &TestServer) -> Vec<Row> {
         ("K-thoriated", "WTh20-2.4", &[LIVE, THORIUM]),
         ("K-unknown", "unknown", &[LIVE, UNKNOWN]),
     ] {
-        let line = KitLine {
-            part: part.to_owned(),
-            quantity: 1,
-        };
-        let new = NewKit {
-            code: kit.to_owned(),
-            parts: vec![line],
-            ..empty_kit()
-        };
+        let new = serde_json::json!({"code": kit, "parts": [{"part": part}]});
+        let new: NewKit = serde_json::from_value(new).expect("a kit");
         client.create_kit(&new).await.expect("a kit");
         let told = client.check_kit("T1", kit).await.expect("a check");
         rows.push((format!("kit {kit}"), told.cautions, must));
@@ -257,10 +250,6 @@ async fn set_up(server: &TestServer) -> Vec<Row> {
         rows.push((format!("bar {barred:?}"), told, must));
     }
     rows
-}
-
-fn empty_kit() -> NewKit {
-    serde_json::from_value(serde_json::json!({"code": "", "parts": []})).expect("a kit")
 }
 
 /// Plans of jobs by the conditions of their work, and advice on electrodes.
