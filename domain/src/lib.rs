@@ -36,4 +36,6 @@ pub mod kit;
 pub mod seat;
 pub mod site_rule;
 
+pub mod advice;
+
 pub mod safety;

@@ -29,6 +29,8 @@ mod m20261125_000016_orders_cancelled_at;
 mod m20261125_000017_create_seats;
 mod m20261125_000018_create_kit_alternatives;
 mod m20261125_000019_create_borrowings;
+mod m20261125_000020_create_current_bands;
+mod m20261125_000021_add_conditions_to_jobs;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -57,6 +59,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000017_create_seats::Migration),
             Box::new(m20261125_000018_create_kit_alternatives::Migration),
             Box::new(m20261125_000019_create_borrowings::Migration),
+            Box::new(m20261125_000020_create_current_bands::Migration),
+            Box::new(m20261125_000021_add_conditions_to_jobs::Migration),
         ]
     }
 }

@@ -10,14 +10,14 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetForecasts, GetKitCount,
-    GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings, ListCounts,
-    ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs, ListUsage,
-    NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewDrawer, NewFit, NewJob,
-    NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine,
-    NewPart, NewPartSeats, NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier,
-    NewTransfer, NewUsage, NewUsageBatch, PictureKind, Role, StartingAssumption, SumUsage,
-    WantedKits,
+    ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
+    GetKitCount, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
+    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
+    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewCurrentBand,
+    NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer,
+    NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewSetUp, NewSite,
+    NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, PictureKind, Role,
+    StartingAssumption, SumUsage, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -52,6 +52,8 @@ async fn walk(client: &Client) -> Done {
     counts_of_kits(client).await?;
     fits(client).await?;
     seats(client).await?;
+    client.list_cautions().await?;
+    electrodes(client).await?;
     drawers(client).await?;
     photos(client).await?;
     suppliers(client).await?;
@@ -248,6 +250,34 @@ async fn seats(client: &Client) -> Done {
     client.get_seats("our-cup").await?;
     client.list_seats(&Page::default()).await?;
     client.delete_seats("our-cup", made.version).await
+}
+
+async fn electrodes(client: &Client) -> Done {
+    let mut new = NewCurrentBand {
+        diameter: "2.4 mm".to_owned(),
+        polarity: "AC".to_owned(),
+        wave: Some("balanced".to_owned()),
+        amps_min: 60,
+        amps_max: 150,
+        source: "own trials, invented".to_owned(),
+        ..NewCurrentBand::default()
+    };
+    let made = client.create_current_band(&new).await?;
+    new.class = Some("WLa20".to_owned());
+    let made = client
+        .replace_current_band(made.id, &new, made.version)
+        .await?;
+    client.get_current_band(made.id).await?;
+    client.list_current_bands(&Page::default()).await?;
+    let query = GetElectrodeAdvice {
+        current: Some("120".to_owned()),
+        polarity: Some("AC".to_owned()),
+        class: Some("WLa20".to_owned()),
+        ..GetElectrodeAdvice::default()
+    };
+    client.get_electrode_advice(&query).await?;
+    client.get_electrode_advice_sheet(&query).await?;
+    client.delete_current_band(made.id, made.version).await
 }
 
 async fn drawers(client: &Client) -> Done {

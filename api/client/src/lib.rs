@@ -4,9 +4,12 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod cautions;
 mod count_list;
 mod counts;
+mod current_bands;
 mod drawers;
+mod electrodes;
 mod entries;
 mod error;
 mod fits;
@@ -30,6 +33,7 @@ mod receipts;
 mod request;
 mod reversals;
 mod seats;
+mod sheets;
 mod sites;
 mod stock;
 mod stubs;

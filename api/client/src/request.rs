@@ -151,6 +151,17 @@ pub(crate) async fn bytes(request: RequestBuilder) -> Result<Vec<u8>, Error> {
     Ok(response.bytes().await?.to_vec())
 }
 
+/// Sends a request whose answer is text, such as a sheet.
+pub(crate) async fn text(request: RequestBuilder) -> Result<String, Error> {
+    let response = request.send().await?;
+    if !response.status().is_success() {
+        return Err(refusal(response).await?);
+    }
+    let status = response.status().as_u16();
+    String::from_utf8(response.bytes().await?.to_vec())
+        .map_err(|error| unexpected(status, error.as_bytes()))
+}
+
 /// Sends a request that is answered by nothing.
 pub(crate) async fn done(request: RequestBuilder) -> Result<(), Error> {
     let response = request.send().await?;

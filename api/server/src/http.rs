@@ -11,9 +11,12 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod cautions;
 mod count_list;
 mod counts;
+mod current_bands;
 mod drawers;
+mod electrodes;
 mod entries;
 mod fits;
 mod forecasts;
@@ -33,6 +36,7 @@ mod questions;
 mod receipts;
 mod reversals;
 mod seats;
+pub mod sheets;
 mod sites;
 mod stock;
 mod stubs;
@@ -49,9 +53,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(current_bands::routes)
             .configure(drawers::routes)
+            .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
@@ -70,6 +77,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(receipts::routes)
             .configure(reversals::routes)
             .configure(seats::routes)
+            .configure(sheets::routes)
             .configure(sites::routes)
             .configure(stock::routes)
             .configure(stubs::routes)

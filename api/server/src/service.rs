@@ -6,10 +6,13 @@ use std::sync::Arc;
 use crate::store::Store;
 
 pub mod allocations;
+pub mod cautions;
 pub mod clock;
 pub mod codes;
 pub mod count_list;
+pub mod current_bands;
 pub mod drawers;
+pub mod electrodes;
 pub mod error;
 pub mod fits;
 pub mod forecasts;

@@ -20,6 +20,7 @@ mod coded;
 
 pub mod borrowings;
 pub mod counts;
+pub mod current_bands;
 pub mod drawers;
 pub mod entries;
 pub mod file;

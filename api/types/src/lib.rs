@@ -3,10 +3,13 @@
 //! here is a promise to users: change it with care, and never add a rule of business.
 
 pub mod allocations;
+pub mod cautions;
 pub mod circumstances;
 pub mod count_list;
 pub mod counts;
+pub mod current_bands;
 pub mod drawers;
+pub mod electrodes;
 pub mod entries;
 pub mod fits;
 pub mod forecasts;
@@ -30,6 +33,7 @@ pub mod receipts;
 pub mod reversals;
 pub mod seats;
 mod shape;
+pub mod sheets;
 pub mod sites;
 pub mod stock;
 pub mod stubs;
@@ -40,10 +44,13 @@ pub mod usage;
 pub mod violation;
 
 pub use allocations::*;
+pub use cautions::*;
 pub use circumstances::*;
 pub use count_list::*;
 pub use counts::*;
+pub use current_bands::*;
 pub use drawers::*;
+pub use electrodes::*;
 pub use entries::*;
 pub use fits::*;
 pub use forecasts::*;
@@ -66,6 +73,7 @@ pub use questions::*;
 pub use receipts::*;
 pub use reversals::*;
 pub use seats::*;
+pub use sheets::*;
 pub use sites::*;
 pub use stock::*;
 pub use stubs::*;

@@ -5,12 +5,11 @@ use chrono::{DateTime, Utc};
 use domain::fit::ways::{Way, ways};
 use domain::fit::{self, Fit, State};
 use domain::part::{BodyFamily, PartKind};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
 use types::{FitCheck, NewFit, Violation};
 
-use super::ledger::class_hazard;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
 use crate::store::entity::{sites, torches as torch_rows};
@@ -223,13 +222,10 @@ impl Trial {
             _ => self.ways()?,
         };
         let state_words = words::state(state);
-        let mut hazards = vec![Hazard::LiveTorch];
-        hazards.extend((state == State::DoesNotFit).then_some(Hazard::WrongPart));
-        let classes = self
-            .set_up
-            .iter()
-            .filter_map(|part| self.shelf.parts[*part].spec.class());
-        hazards.extend(classes.filter_map(class_hazard));
+        let mut moments = vec![Moment::SetUpChange];
+        moments.extend((state == State::DoesNotFit).then_some(Moment::Mismatch));
+        let specs = self.set_up.iter();
+        let about = About::parts(specs.map(|part| &self.shelf.parts[*part].spec));
         let told = words::Told {
             shelf: &self.shelf,
             set_up: &self.set_up,
@@ -253,7 +249,7 @@ impl Trial {
             faults,
             ways,
             assumes: assumed_seats(self.shelf.is_unchecked(self.family, &self.set_up)),
-            cautions: cautions(&hazards),
+            cautions: cautions_at(&moments, &about),
             as_of: now,
         })
     }

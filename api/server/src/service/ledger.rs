@@ -21,6 +21,7 @@ mod aside;
 mod barred;
 pub mod book;
 mod books;
+mod cautions;
 mod count;
 mod difference;
 mod doubles;
@@ -58,7 +59,6 @@ pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
 pub(crate) use wear_shares::shares;
-pub(crate) use words::class_hazard;
 
 use names::Names;
 use page::Page;

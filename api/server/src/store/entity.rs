@@ -8,6 +8,7 @@
 
 pub mod borrowings;
 pub mod counts;
+pub mod current_bands;
 pub mod drawer_parts;
 pub mod drawer_photos;
 pub mod drawers;

@@ -11,7 +11,7 @@ use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, lot, shares, words};
+use super::{Answer, Request, cautions, doubles, lot, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -79,7 +79,7 @@ pub(super) async fn usage(
     let recorded = Recorded {
         entry: entry.id,
         says: said + &told.says + &words::asked(&questions),
-        cautions: words::cautions(what, entry.grinds > 0, &touched),
+        cautions: cautions::of_parts(&cautions::of_use(what, entry.grinds > 0), &touched),
         differences: Vec::new(),
         stock,
         questions: questions
@@ -214,8 +214,11 @@ pub(super) fn movement(
     };
     page.move_part(&entry, row, books)?;
     let stock = books.after(part, placed.site);
-    let says = words::movement(kind, movement.quantity, &stock);
-    let told = (says, Vec::new());
+    let told = Told {
+        says: words::movement(kind, movement.quantity, &stock),
+        kind,
+        differences: Vec::new(),
+    };
     record(request, entry, (part, placed.site), told, (books, page))
 }
 
@@ -238,25 +241,37 @@ pub(super) fn receipt(
         order: receipt.order,
     };
     page.move_part(&entry, row, books)?;
-    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
-    let told = (says, Vec::new());
+    let told = Told {
+        says: words::receipt(receipt.quantity, (part, placed.site), names, books),
+        kind: MovementKind::Receipt,
+        differences: Vec::new(),
+    };
     record(request, entry, (part, placed.site), told, (books, page))
 }
 
-/// Enters an entry that moved one part, and answers it in the words of `says`, with how it differs
-/// from an order.
+/// What is told of an entry that moved one part.
+pub(super) struct Told {
+    /// Its one line.
+    pub(super) says: String,
+    /// How it moved the part.
+    pub(super) kind: MovementKind,
+    /// How it differs from an order.
+    pub(super) differences: Vec<Difference>,
+}
+
+/// Enters an entry that moved one part, and answers it.
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
     (part, site): (&parts::Model, &sites::Model),
-    (says, differences): (String, Vec<Difference>),
+    told: Told,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
     let recorded = Recorded {
         entry: entry.id,
-        says,
-        cautions: words::cautions(None, false, &[part]),
-        differences,
+        says: told.says,
+        cautions: cautions::of_parts(cautions::of_movement(told.kind), &[part]),
+        differences: told.differences,
         stock: vec![books.after(part, site)],
         questions: Vec::new(),
     };

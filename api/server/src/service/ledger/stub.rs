@@ -12,7 +12,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::Page;
 use super::placed::Placed;
-use super::{Answer, Request, plan, words};
+use super::{Answer, Request, cautions, plan, words};
 use crate::service::Error;
 use crate::store;
 use crate::store::entity::{entries, sites, stubs};
@@ -49,10 +49,11 @@ pub(super) async fn of_torch(
     let used: Vec<Used> = Used::part(part, placed.site).into_iter().collect();
     let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     group.quantity += there(tx, placed.site.id, &group).await?;
+    let moments = cautions::of_use(Some(What::Stub), entry.grinds > 0);
     let recorded = Recorded {
         entry: entry.id,
         says: done + &words::in_jar(&group, placed.site) + &told.says,
-        cautions: words::cautions(Some(What::Stub), entry.grinds > 0, &[part]),
+        cautions: cautions::of_parts(&moments, &[part]),
         stock: Vec::new(),
         questions: told.questions,
         differences: Vec::new(),
@@ -126,7 +127,7 @@ pub(super) async fn record(
     let recorded = Recorded {
         entry: entry.id,
         says: done + &words::in_jar(&group, placed.site) + &told.says,
-        cautions: words::class_cautions(kind.class),
+        cautions: cautions::of_stubs(what, kind.class),
         stock: Vec::new(),
         questions: told.questions,
         differences: Vec::new(),
