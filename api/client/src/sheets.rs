@@ -19,8 +19,7 @@ impl Client {
 
     /// The check of a kit for a torch as a sheet: a row a slot.
     pub async fn check_kit_sheet(&self, torch: &str, kit: &str) -> Result<String, Error> {
-        let kit = format!("{kit}.csv");
-        let segments = ["v1", "sheets", "torches", torch, "kits", &kit];
+        let segments = ["v1", "sheets", "torches", torch, "kits", kit, "check.csv"];
         self.sheet(&segments, &()).await
     }
 

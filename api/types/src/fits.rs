@@ -45,15 +45,14 @@ pub struct TryFit {
     pub parts: String,
 }
 
-impl TryFit {
-    /// The same as a body.
-    pub fn fit(&self) -> NewFit {
-        let parts = self
+impl From<&TryFit> for NewFit {
+    fn from(told: &TryFit) -> Self {
+        let parts = told
             .parts
             .split(',')
             .map(str::trim)
             .filter(|part| !part.is_empty());
-        NewFit {
+        Self {
             parts: parts.map(str::to_owned).collect(),
             from: None,
         }

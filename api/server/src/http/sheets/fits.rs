@@ -1,7 +1,7 @@
 //! The sheet of a fit that is tried.
 
 use actix_web::{get, web};
-use types::{FitCheck, SheetText, TorchPath, TryFit};
+use types::{FitCheck, NewFit, SheetText, TorchPath, TryFit};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Cell, Sheet};
@@ -41,7 +41,7 @@ async fn try_fit_sheet(
     path: web::Path<TorchPath>,
     query: web::Query<TryFit>,
 ) -> Answer {
-    let told = service::fits::check(&app.context, &path.torch, query.fit()).await?;
+    let told = service::fits::check(&app.context, &path.torch, NewFit::from(&*query)).await?;
     Ok(sheet(&told).answer())
 }
 

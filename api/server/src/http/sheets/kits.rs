@@ -24,7 +24,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     Common,
     Missing,
 ))]
-#[get("/sheets/torches/{torch}/kits/{kit}.csv")]
+#[get("/sheets/torches/{torch}/kits/{kit}/check.csv")]
 async fn check_kit_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
