@@ -7,7 +7,7 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, forecast, import, kit, log, movement, order, plan, questions,
+    allocate, count, explain, fit, forecast, import, kit, log, movement, order, plan, questions,
     receive, stock, stub, take, trace, transfer, undo,
 };
 
@@ -70,6 +70,7 @@ pub(crate) enum Command {
     Stub(stub::Stub),
     Import(import::Import),
     Stock(stock::Stock),
+    Fit(fit::Fit),
     Kit(kit::Kit),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
@@ -98,6 +99,7 @@ impl Command {
             Self::Stub(stub) => stub.run(shop).await,
             Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
+            Self::Fit(fit) => fit.run(shop).await,
             Self::Kit(kit) => kit.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,

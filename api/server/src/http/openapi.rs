@@ -40,6 +40,7 @@ use utoipa_actix_web::AppExt;
         (name = "cautions", description = "What is dangerous about the work, and where that is told"),
         (name = "electrodes", description = "Which electrode suits a current: published tables, and the bands of the shop"),
         (name = "sheets", description = "Answers as CSV for a spreadsheet"),
+        (name = "seats", description = "The mating faces of parts, from which fit follows"),
         (name = "drawers", description = "Where parts lie, and photos of the labels"),
         (name = "suppliers", description = "Who sells"),
         (name = "offers", description = "What is sold, in which packs, at what price"),

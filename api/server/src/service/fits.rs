@@ -4,6 +4,7 @@
 use chrono::{DateTime, Utc};
 use domain::fit::ways::{Way, ways};
 use domain::fit::{self, Fit, State};
+use domain::part::{BodyFamily, PartKind};
 use domain::safety::{About, Moment, cautions_at};
 use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
@@ -28,7 +29,7 @@ pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitChe
     new.check()?;
     let db = context.store.read();
     let trial = Trial::load(db, torch, &new).await?;
-    Ok(trial.answer(context.clock.now(), false))
+    trial.answer(context.clock.now(), false)
 }
 
 /// Fits parts on a torch. What does not go together, or is not permitted there, is refused.
@@ -48,7 +49,7 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
             store::torches::insert_set_up(tx, trial.torch.id, at, &ids).await?;
             torches::touch(tx, &trial.torch).await?;
             borrowings::follow(tx, &trial, at).await?;
-            Ok(trial.answer(now, true))
+            trial.answer(now, true)
         })
     });
     write.await
@@ -64,12 +65,13 @@ pub async fn check_set_up(
     parts: &[i64],
 ) -> Result<(), Error> {
     let site = torches::site(db, torch).await?;
-    let shelf = Shelf::load(db, torch, &site).await?;
+    let shelf = Shelf::load(db, &site).await?;
     let set_up: Vec<usize> = parts.iter().filter_map(|part| shelf.index(*part)).collect();
     let told = Trial {
         from: None,
         tried: set_up.clone(),
         torch: torch.clone(),
+        family: torches::family(torch)?,
         site,
         shelf,
         set_up,
@@ -77,11 +79,42 @@ pub async fn check_set_up(
     told.refuse()
 }
 
+/// The codes of parts, of which some may be told by their kind: one like that which is fitted. A part
+/// whose code is the word for a kind is told by its code.
+async fn by_kind(
+    db: &impl ConnectionTrait,
+    torch: &torch_rows::Model,
+    told: &[String],
+) -> Result<Vec<String>, Error> {
+    let fitted = torches::fitted_at(db, &[torch.id], None)
+        .await?
+        .remove(&torch.id);
+    let fitted = store::parts::get_many(db, fitted.unwrap_or_default()).await?;
+    let mut codes = Vec::with_capacity(told.len());
+    for (index, told) in told.iter().enumerate() {
+        let kind = PartKind::parse(told).ok();
+        let is_code = kind.is_none() || store::parts::find(db, told).await?.is_some();
+        let Some(kind) = kind.filter(|_| !is_code) else {
+            codes.push(told.clone());
+            continue;
+        };
+        let part = fitted.iter().find(|part| part.kind == kind.as_str());
+        let part = part.ok_or_else(|| {
+            let (noun, torch) = (kind.noun(), &torch.code);
+            let why = format!("{torch} has no {noun} fitted; give the code of a part");
+            Error::invalid(format!("/parts/{index}"), why)
+        })?;
+        codes.push(part.code.clone());
+    }
+    Ok(codes)
+}
+
 /// Parts tried on a torch.
 struct Trial {
     torch: torch_rows::Model,
     site: sites::Model,
     from: Option<torch_rows::Model>,
+    family: BodyFamily,
     shelf: Shelf,
     /// What is tried, as indices of the shelf, in the order told.
     tried: Vec<usize>,
@@ -93,16 +126,17 @@ impl Trial {
     async fn load(db: &impl ConnectionTrait, torch: &str, new: &NewFit) -> Result<Self, Error> {
         let torch = codes::torch(db, torch).await?;
         let site = torches::site(db, &torch).await?;
-        let told: Vec<&str> = new.parts.iter().map(String::as_str).collect();
-        let rows = codes::named_parts(db, &told, |index| format!("/parts/{index}")).await?;
         let from = match &new.from {
             Some(from) => Some(codes::named_torch(db, "/from", from).await?),
             None => None,
         };
+        let told = by_kind(db, from.as_ref().unwrap_or(&torch), &new.parts).await?;
+        let told: Vec<&str> = told.iter().map(String::as_str).collect();
+        let rows = codes::named_parts(db, &told, |index| format!("/parts/{index}")).await?;
         if let Some(from) = &from {
             borrowings::check_lender(db, (&torch, from), &rows).await?;
         }
-        let shelf = Shelf::load(db, &torch, &site).await?;
+        let shelf = Shelf::load(db, &site).await?;
         let tried: Vec<usize> = rows.iter().filter_map(|row| shelf.index(row.id)).collect();
         let fitted = torches::fitted_at(db, &[torch.id], None)
             .await?
@@ -117,6 +151,7 @@ impl Trial {
         let mut set_up: Vec<usize> = fitted.filter(stays).chain(tried.iter().copied()).collect();
         set_up.sort_by_key(|part| torches::position(&shelf.parts[*part].row));
         Ok(Self {
+            family: torches::family(&torch)?,
             torch,
             site,
             from,
@@ -126,14 +161,14 @@ impl Trial {
         })
     }
 
-    fn fit(&self) -> Fit {
+    fn fit(&self) -> Result<Fit, Error> {
         let pieces = self.shelf.pieces();
         let whole: Vec<fit::Piece<'_>> = self.set_up.iter().map(|part| pieces[*part]).collect();
-        fit::check(&self.shelf.head.0, &whole)
+        Ok(fit::check(self.shelf.head(self.family)?, &whole))
     }
 
     /// The ways out, with what the site permits.
-    fn ways(&self) -> Vec<Way> {
+    fn ways(&self) -> Result<Vec<Way>, Error> {
         let mut pieces = self.shelf.pieces();
         for (piece, shelved) in pieces.iter_mut().zip(&self.shelf.parts) {
             if shelved.held_because.is_some() {
@@ -143,7 +178,7 @@ impl Trial {
         }
         let permitted = |part: &usize| self.shelf.parts[*part].held_because.is_none();
         let fitted: Vec<usize> = self.set_up.iter().copied().filter(permitted).collect();
-        ways(&self.shelf.head.0, &pieces, &fitted)
+        Ok(ways(self.shelf.head(self.family)?, &pieces, &fitted))
     }
 
     /// What does not go together, or is not permitted, is not fitted.
@@ -153,7 +188,7 @@ impl Trial {
             let row = &self.shelf.parts[*part].row;
             site_rules::check_plan((&self.site, row), format!("/parts/{index}"), way_out)?;
         }
-        let fit = self.fit();
+        let fit = self.fit()?;
         let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());
         let told: Vec<Violation> = misfits.map(|fault| self.violation(fault)).collect();
         if told.is_empty() {
@@ -175,8 +210,8 @@ impl Trial {
         Violation::new(pointer, format!("{says} Next: {remedy}."))
     }
 
-    fn answer(&self, now: DateTime<Utc>, fitted: bool) -> FitCheck {
-        let fit = self.fit();
+    fn answer(&self, now: DateTime<Utc>, fitted: bool) -> Result<FitCheck, Error> {
+        let fit = self.fit()?;
         let state = fit.state();
         let barred = self
             .set_up
@@ -184,7 +219,7 @@ impl Trial {
             .any(|part| self.shelf.parts[*part].held_because.is_some());
         let ways = match state {
             State::Complete if !barred => Vec::new(),
-            _ => self.ways(),
+            _ => self.ways()?,
         };
         let state_words = words::state(state);
         let mut moments = vec![Moment::SetUpChange];
@@ -204,7 +239,7 @@ impl Trial {
             .map(|fault| words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)))
             .collect();
         let ways: Vec<_> = ways.iter().map(|way| told.way(way)).collect();
-        FitCheck {
+        Ok(FitCheck {
             torch: self.torch.code.clone(),
             site: self.site.code.clone(),
             state: if barred { NOT_PERMITTED } else { state_words }.to_owned(),
@@ -213,10 +248,10 @@ impl Trial {
             says: told.says((&fit, fitted), &faults, &ways),
             faults,
             ways,
-            assumes: assumed_seats(self.shelf.is_unchecked(&self.set_up)),
+            assumes: assumed_seats(self.shelf.is_unchecked(self.family, &self.set_up)),
             cautions: cautions_at(&moments, &about),
             as_of: now,
-        }
+        })
     }
 
     fn codes(&self, parts: &[usize]) -> Vec<String> {

@@ -2,7 +2,7 @@
 //! what is missing of it, and what mends that.
 
 use domain::fit::{Fault, State};
-use domain::kit::count::{CountError, alone, fewest_more, together};
+use domain::kit::count::{CountError, alone, fewest_more};
 use domain::kit::variant::Assembly;
 use domain::part::{BodyFamily, PartSpec};
 use domain::safety::{About, Moment, cautions_at};
@@ -62,11 +62,10 @@ impl Bench {
         let torch = codes::torch(db, torch).await?;
         let kit = codes::kit(db, kit).await?;
         let site = torches::site(db, &torch).await?;
-        let family = BodyFamily::parse(&torch.family);
-        let family = family.map_err(|error| Error::Internal(error.to_string()))?;
-        let shelf = Shelf::load(db, &torch, &site).await?;
-        let layout = Layout::load(db, &kit, &shelf).await?;
-        let stubs = Stubs::load(db, &site, (family, &shelf)).await?;
+        let family = torches::family(&torch)?;
+        let shelf = Shelf::load(db, &site).await?;
+        let layout = Layout::load(db, &kit, (family, &shelf)).await?;
+        let stubs = Stubs::load(db, &site, &shelf).await?;
         let bench = Self {
             torch,
             site,
@@ -80,19 +79,12 @@ impl Bench {
 
     /// How many kits the stock makes, and the part of which one more kit wants the most.
     fn count(&mut self) -> Result<(i64, Option<usize>), Error> {
-        let kinds = self.layout.kinds(&self.shelf, &mut self.stubs);
-        let stock = self.stubs.stock(&self.shelf);
-        let count = match &kinds[..] {
-            [] => return Ok((0, None)),
-            [only] => alone(&stock, only).map_err(fault)?,
-            several => {
-                let counts = together(&stock, several).map_err(fault)?;
-                counts.kits.iter().sum()
-            }
+        let Some(kind) = self.layout.kind(&self.shelf, &mut self.stubs) else {
+            return Ok((0, None));
         };
-        // What one more of the first way would take.
-        let made = alone(&stock, &kinds[0]).map_err(fault)?;
-        let more = fewest_more(&stock, &kinds[..1], &[made + 1]).map_err(fault)?;
+        let stock = self.stubs.stock(&self.shelf);
+        let count = alone(&stock, &kind).map_err(fault)?;
+        let more = fewest_more(&stock, &[kind], &[count + 1]).map_err(fault)?;
         let slot_of = |part: usize| {
             self.layout
                 .slots
@@ -141,7 +133,13 @@ impl Bench {
             return None;
         };
         let is_long = length.is_none_or(|length| length > longest);
-        is_long.then(|| self.stubs.fitting(*class, *diameter, longest))
+        is_long.then(|| {
+            self.stubs.fitting(
+                *class,
+                *diameter,
+                (self.stubs.shortest(self.family), longest),
+            )
+        })
     }
 
     /// The first choices of the slots that go into the torch.

@@ -25,8 +25,9 @@ pub(super) struct Slot {
     pub(super) is_fitted: bool,
 }
 
-/// A kit on a shelf.
+/// A kit on a shelf, for a torch of a body family.
 pub(super) struct Layout {
+    pub(super) family: BodyFamily,
     pub(super) slots: Vec<Slot>,
     /// The slots that go into the torch, by index: those of the assembly.
     pub(super) fitted: Vec<usize>,
@@ -38,7 +39,7 @@ impl Layout {
     pub(super) async fn load(
         db: &impl ConnectionTrait,
         kit: &kits::Model,
-        shelf: &Shelf,
+        (family, shelf): (BodyFamily, &Shelf),
     ) -> Result<Self, Error> {
         let others = store::kits::alternatives(db, [kit.id]).await?;
         let mut slots = Vec::new();
@@ -60,8 +61,9 @@ impl Layout {
             .iter()
             .map(|slot| slots[*slot].parts.clone())
             .collect();
-        let assembly = assemble(&shelf.head.0, &shelf.pieces(), &parts);
+        let assembly = assemble(shelf.head(family)?, &shelf.pieces(), &parts);
         Ok(Self {
+            family,
             slots,
             fitted,
             assembly,
@@ -102,14 +104,17 @@ impl Layout {
         rods.and_then(|rods| rods.into_iter().max())
     }
 
-    /// One kind of kit for each way, filled from the stock of `stubs` where its rod is too long.
-    pub(super) fn kinds(&self, shelf: &Shelf, stubs: &mut Stubs) -> Vec<Kind> {
-        let kind = |variant: &Variant| {
+    /// The kind of kit it is, with every way in which it goes together, filled from the stock of `stubs`
+    /// where its rod is too long; nothing if it does not go together.
+    pub(super) fn kind(&self, shelf: &Shelf, stubs: &mut Stubs) -> Option<Kind> {
+        let mut way = |variant: &Variant| {
             let slots = self.slots.iter().enumerate().map(|(index, slot)| {
                 let place = self.fitted.iter().position(|fitted| *fitted == index);
                 let parts = place.map_or(&slot.parts, |place| &variant.slots[place]);
-                let pool = |part: &usize| stubs.source(shelf, *part, variant.short_rod);
-                let mut alternatives: Vec<usize> = parts.iter().map(pool).collect();
+                let mut alternatives: Vec<usize> = parts
+                    .iter()
+                    .map(|part| stubs.source(shelf, *part, (self.family, variant.short_rod)))
+                    .collect();
                 alternatives.sort_unstable();
                 alternatives.dedup();
                 Filled {
@@ -117,12 +122,10 @@ impl Layout {
                     alternatives,
                 }
             });
-            Kind {
-                slots: slots.collect(),
-                wanted: None,
-            }
+            slots.collect()
         };
-        self.variants().iter().map(kind).collect()
+        let ways: Vec<Vec<Filled>> = self.variants().iter().map(&mut way).collect();
+        (!ways.is_empty()).then_some(Kind { ways, wanted: None })
     }
 }
 
@@ -131,7 +134,6 @@ impl Layout {
 #[derive(Debug)]
 pub(super) struct Stubs {
     jar: Vec<store::stubs::Group>,
-    discard: RodLength,
     site: sites::Model,
     parts: usize,
     pools: Vec<Pool>,
@@ -141,6 +143,7 @@ pub(super) struct Stubs {
 struct Pool {
     class: ElectrodeClass,
     diameter: Diameter,
+    shortest: RodLength,
     longest: RodLength,
 }
 
@@ -156,33 +159,35 @@ pub(super) struct Fitting {
 }
 
 impl Stubs {
-    /// Reads the jar of a site, and the shortest rod that a collet of the family grips there.
+    /// Reads the jar of a site.
     pub(super) async fn load(
         db: &impl ConnectionTrait,
         site: &sites::Model,
-        (family, shelf): (BodyFamily, &Shelf),
+        shelf: &Shelf,
     ) -> Result<Self, Error> {
-        let told = site.discard_um.and_then(|um| RodLength::from_um(um).ok());
         Ok(Self {
             jar: store::stubs::jar(db, site.id, Which::default()).await?,
-            discard: told.unwrap_or_else(|| kit::discard_length_assumed(family)),
             site: site.clone(),
             parts: shelf.parts.len(),
             pools: Vec::new(),
         })
     }
 
-    /// The shortest rod that a collet grips.
-    pub(super) fn discard(&self) -> RodLength {
-        self.discard
+    /// The shortest rod that a collet of the family grips: as the site says, or as is assumed.
+    pub(super) fn shortest(&self, family: BodyFamily) -> RodLength {
+        let told = self
+            .site
+            .discard_um
+            .and_then(|um| RodLength::from_um(um).ok());
+        told.unwrap_or_else(|| kit::discard_length_assumed(family))
     }
 
-    /// What there is of a class and diameter, no longer than the cap allows.
+    /// What there is of a class and diameter, between what a collet grips and what the cap allows.
     pub(super) fn fitting(
         &self,
         class: ElectrodeClass,
         diameter: Diameter,
-        longest: RodLength,
+        (shortest, longest): (RodLength, RodLength),
     ) -> Fitting {
         let mut told = Fitting::default();
         if !site_rules::of_class(&self.site, class.symbol()).is_permitted() {
@@ -193,7 +198,7 @@ impl Stubs {
         };
         for group in self.jar.iter().filter(same) {
             match group.length_um.map(RodLength::from_um) {
-                Some(Ok(length)) if kit::stub_fits(length, self.discard, longest) => {
+                Some(Ok(length)) if kit::stub_fits(length, shortest, longest) => {
                     told.fit += group.quantity;
                     let (least, most) = told.lengths.unwrap_or((length.um(), length.um()));
                     told.lengths = Some((least.min(length.um()), most.max(length.um())));
@@ -206,7 +211,12 @@ impl Stubs {
     }
 
     /// Where a part is drawn from: its own stock, or the stubs of its class if its rods are too long.
-    fn source(&mut self, shelf: &Shelf, part: usize, short_rod: Option<RodLength>) -> usize {
+    fn source(
+        &mut self,
+        shelf: &Shelf,
+        part: usize,
+        (family, short_rod): (BodyFamily, Option<RodLength>),
+    ) -> usize {
         let (
             Some(longest),
             PartSpec::Electrode {
@@ -224,6 +234,7 @@ impl Stubs {
         let pool = Pool {
             class: *class,
             diameter: *diameter,
+            shortest: self.shortest(family),
             longest,
         };
         let place = self.pools.iter().position(|known| *known == pool);
@@ -238,7 +249,10 @@ impl Stubs {
     pub(super) fn stock(&self, shelf: &Shelf) -> Vec<i64> {
         let parts = shelf.parts.iter().map(|part| part.available);
         let stubs = self.pools.iter();
-        let stubs = stubs.map(|pool| self.fitting(pool.class, pool.diameter, pool.longest).fit);
+        let stubs = stubs.map(|pool| {
+            self.fitting(pool.class, pool.diameter, (pool.shortest, pool.longest))
+                .fit
+        });
         parts.chain(stubs).collect()
     }
 

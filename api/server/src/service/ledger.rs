@@ -2,6 +2,8 @@
 //! them are brought up to date in the same transaction. Entries that wait together are written as a
 //! set: a dozen statements for all of them, however many they are.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
@@ -29,6 +31,7 @@ mod lot;
 mod names;
 mod negative;
 mod page;
+mod parcels;
 mod placed;
 mod plan;
 mod reversal;
@@ -191,7 +194,7 @@ async fn write_set(
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     books.load_promises(tx, names.jobs()).await?;
-    books.load_lots(tx, set).await?;
+    books.load_lots(tx, set, &names).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {
@@ -218,8 +221,12 @@ async fn write_set(
     let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;
+    let sites: BTreeSet<i64> = moved.explained.iter().map(|(_, site)| *site).collect();
     for key in moved.explained {
         variances::review(tx, key, now).await?;
+    }
+    for site in sites {
+        parcels::review(tx, site, now).await?;
     }
     Ok(answers)
 }

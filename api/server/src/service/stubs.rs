@@ -74,7 +74,7 @@ async fn of_site(
 /// A key that sorts lengths as numbers: all have as many digits.
 fn key(group: &Group) -> String {
     let length = group.length_um.unwrap_or_default();
-    let lot = group.lot.as_deref().unwrap_or_default();
+    let lot = codes::key(group.lot.as_deref().unwrap_or_default());
     let (class, diameter) = (&group.class, group.diameter_um);
     format!("{class}/{diameter:06}/{length:06}/{lot}")
 }

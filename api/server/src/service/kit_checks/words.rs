@@ -205,7 +205,7 @@ fn stubs(bench: &Bench, slot: &Checked) -> Vec<String> {
     let (Some(told), Some(longest)) = (slot.stubs, bench.layout.short_rod()) else {
         return Vec::new();
     };
-    let discard = bench.stubs.discard();
+    let discard = bench.stubs.shortest(bench.family);
     let mut says = Vec::new();
     match told.fit {
         0 => says.push(format!(
@@ -246,14 +246,18 @@ fn stubs(bench: &Bench, slot: &Checked) -> Vec<String> {
 
 /// What the answer takes for granted.
 pub(super) fn assumes(bench: &Bench, checked: &[Checked]) -> Vec<String> {
-    let mut assumes = fits::assumed_seats(bench.shelf.is_unchecked(&bench.first_choices()));
+    let mut assumes = fits::assumed_seats(
+        bench
+            .shelf
+            .is_unchecked(bench.family, &bench.first_choices()),
+    );
     let asks_stubs = checked.iter().any(|slot| slot.stubs.is_some());
     if asks_stubs && bench.site.discard_um.is_none() {
         assumes.push(format!(
             "Starting assumption: the collet of a {} torch grips rods of {} or more; set the discard \
              length of the site where you know better.",
             bench.family,
-            bench.stubs.discard()
+            bench.stubs.shortest(bench.family)
         ));
     }
     assumes

@@ -193,14 +193,18 @@ pub(super) fn movement(
     let part = names.part(&movement.part)?;
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
-    lot::check_received(request, part, books)?;
+    if kind == MovementKind::Release {
+        let released = (part, movement.quantity, entry.site_id);
+        lot::check_release(request, released, books)?;
+    } else {
+        lot::check_received(request, part, books)?;
+    }
     if kind == MovementKind::Issue {
         let way_out = "take a permitted class, or move it to a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
         let issued = (part, movement.quantity, entry.site_id);
         lot::check_issue(request, issued, names, books)?;
     }
-    check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {
         part: part.id,
         site: entry.site_id,
@@ -216,23 +220,6 @@ pub(super) fn movement(
         differences: Vec::new(),
     };
     record(request, entry, (part, placed.site), told, (books, page))
-}
-
-/// More than what is on hold cannot be released.
-fn check_hold(
-    (part, kind, quantity): (&parts::Model, MovementKind, i64),
-    site: i64,
-    books: &Books,
-) -> Result<(), Error> {
-    let on_hold = books.book((part.id, site)).on_hold;
-    if kind == MovementKind::Release && quantity > on_hold {
-        let why = format!(
-            "{quantity} of {} cannot be released: {on_hold} on hold",
-            part.code
-        );
-        return Err(Error::invalid("/quantity", why));
-    }
-    Ok(())
 }
 
 /// Goods that came in without an order.

@@ -141,7 +141,7 @@ async fn there(db: &impl ConnectionTrait, site: i64, of: &Group) -> Result<i64, 
     let jar = store::stubs::jar(db, site, which(of)).await?;
     let same = jar
         .iter()
-        .find(|group| group.length_um == of.length_um && group.lot == of.lot);
+        .find(|group| group.length_um == of.length_um && group.is_of_lot(of.lot.as_deref()));
     Ok(same.map_or(0, |group| group.quantity))
 }
 
@@ -154,7 +154,7 @@ async fn from_jar(
     let mut meant = store::stubs::jar(db, site.id, which(wanted)).await?;
     meant.retain(|group| {
         (wanted.length_um.is_none() || group.length_um == wanted.length_um)
-            && (wanted.lot.is_none() || group.lot == wanted.lot)
+            && (wanted.lot.is_none() || group.is_of_lot(wanted.lot.as_deref()))
     });
     let name = words::stub_name(wanted);
     if meant.len() > 1 {
