@@ -17,7 +17,7 @@ use types::{
     NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer,
     NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewSetUp, NewSite,
     NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, PictureKind, Role,
-    StartingAssumption, SumUsage, WantedKits,
+    StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -212,6 +212,14 @@ async fn counts_of_kits(client: &Client) -> Done {
         site: None,
     };
     client.count_kits(&together).await?;
+    client.check_kit_sheet("T1", "K-whole").await?;
+    client
+        .count_kit_sheet("K-whole", &GetKitCount::default())
+        .await?;
+    let query = TryFit {
+        parts: "cup".to_owned(),
+    };
+    client.try_fit_sheet("T1", &query).await?;
     Ok(())
 }
 

@@ -35,6 +35,30 @@ pub struct FitQuery {
     pub try_only: Option<u8>,
 }
 
+/// Which parts to try, in an address.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct TryFit {
+    /// The codes of the parts, with commas between them.
+    #[param(example = "body-2.4,insulator-std,cup-7")]
+    pub parts: String,
+}
+
+impl From<&TryFit> for NewFit {
+    fn from(told: &TryFit) -> Self {
+        let parts = told
+            .parts
+            .split(',')
+            .map(str::trim)
+            .filter(|part| !part.is_empty());
+        Self {
+            parts: parts.map(str::to_owned).collect(),
+            from: None,
+        }
+    }
+}
+
 /// One thing that keeps parts from being a whole set-up.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct FitFault {
