@@ -32,6 +32,7 @@ pub mod job;
 pub mod pack;
 
 pub mod kit;
+pub mod procedure;
 pub mod site_rule;
 
 pub mod safety;
