@@ -26,6 +26,7 @@ mod m20261125_000013_create_drawers;
 mod m20261125_000014_site_rules_and_stubs;
 mod m20261125_000015_lots_and_allocations;
 mod m20261125_000016_orders_cancelled_at;
+mod m20261125_000020_create_procedures;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -51,6 +52,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000014_site_rules_and_stubs::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
             Box::new(m20261125_000016_orders_cancelled_at::Migration),
+            Box::new(m20261125_000020_create_procedures::Migration),
         ]
     }
 }

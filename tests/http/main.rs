@@ -25,6 +25,8 @@ mod movements;
 mod offline;
 mod pages;
 mod photos;
+mod procedure_matches;
+mod procedures;
 mod repeats;
 mod resources;
 mod reversals;

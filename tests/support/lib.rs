@@ -24,6 +24,7 @@ pub mod builders;
 pub mod crash;
 pub mod demo;
 pub mod door;
+pub mod procedure;
 pub mod programs;
 pub mod raw;
 pub mod shop;

@@ -15,6 +15,7 @@ mod count_list;
 mod counts;
 mod drawers;
 mod entries;
+mod equivalences;
 mod forecasts;
 mod health;
 mod jobs;
@@ -27,6 +28,8 @@ mod offers;
 mod orders;
 mod parts;
 mod photos;
+mod procedure_matches;
+mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
@@ -51,6 +54,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(counts::routes)
             .configure(drawers::routes)
             .configure(entries::routes)
+            .configure(equivalences::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -62,6 +66,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(orders::routes)
             .configure(parts::routes)
             .configure(photos::routes)
+            .configure(procedure_matches::routes)
+            .configure(procedures::routes)
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)

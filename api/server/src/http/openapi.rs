@@ -37,6 +37,7 @@ use utoipa_actix_web::AppExt;
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),
         (name = "kits", description = "Lists of parts"),
+        (name = "procedures", description = "Written procedures: what they permit, what is signed for them, what of the stock matches"),
         (name = "drawers", description = "Where parts lie, and photos of the labels"),
         (name = "suppliers", description = "Who sells"),
         (name = "offers", description = "What is sold, in which packs, at what price"),

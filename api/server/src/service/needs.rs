@@ -242,6 +242,7 @@ fn answer(
         next_best,
         cannot_tell,
         left_out,
+        procedure: None,
         says: Vec::new(),
         assumes: Vec::new(),
         cautions: cautions(&[Hazard::LiveTorch]),

@@ -29,6 +29,7 @@ pub struct Model {
     pub procedure: Option<String>,
     #[sea_orm(default_value = false)]
     pub locked: bool,
+    pub procedure_revision_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
