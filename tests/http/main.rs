@@ -25,6 +25,7 @@ mod movements;
 mod offline;
 mod pages;
 mod photos;
+mod procedure_jobs;
 mod procedure_matches;
 mod procedures;
 mod repeats;

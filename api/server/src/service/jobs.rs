@@ -52,6 +52,7 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
 pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> Result<Job, Error> {
     codes::keep_code(code, &new.code)?;
     new.check()?;
+    let now = context.clock.now().timestamp_micros();
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -64,7 +65,9 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
             };
             store::jobs::update(tx, (old.id, old.version), row).await?;
             leave_out(tx, old.id, &new).await?;
-            view(tx, codes::job(tx, &code).await?).await
+            let edited = codes::job(tx, &code).await?;
+            procedure::check_promises(tx, &edited, now).await?;
+            view(tx, edited).await
         })
     });
     write.await

@@ -27,6 +27,7 @@ mod lists;
 mod lot;
 mod names;
 mod negative;
+mod off_procedure;
 mod page;
 mod placed;
 mod plan;

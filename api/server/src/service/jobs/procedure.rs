@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use sea_orm::ConnectionTrait;
 use types::JobProcedure;
 
-use crate::service::procedures::requirement;
+use crate::service::procedures::{InForce, requirement};
 use crate::service::{Error, codes};
 use crate::store;
 use crate::store::entity::{jobs, procedure_revisions as revisions, procedures};
@@ -73,6 +73,31 @@ pub(super) async fn bind(db: &impl ConnectionTrait, text: Option<&str>) -> Resul
         revision: Some(row.id),
         is_locked: !requirement(row)?.substitution,
     })
+}
+
+/// A job cannot be moved to a procedure that does not permit what it is promised.
+///
+/// # Errors
+/// [`Error::Invalid`] at `/procedure`, with the part and the way out.
+pub(super) async fn check_promises(
+    db: &impl ConnectionTrait,
+    job: &jobs::Model,
+    now: i64,
+) -> Result<(), Error> {
+    let Some(in_force) = InForce::of_job(db, job, now).await? else {
+        return Ok(());
+    };
+    let promises = store::movements::promises(db, [job.id]).await?;
+    for part in store::parts::get_many(db, promises.iter().map(|row| row.part_id)).await? {
+        if let Some(because) = in_force.why_not(&part)? {
+            let (part, job) = (&part.code, &job.code);
+            let why = format!(
+                "{part} is promised to {job} and {because}; set the promise to 0 first, or keep the procedure"
+            );
+            return Err(Error::invalid("/procedure", why));
+        }
+    }
+    Ok(())
 }
 
 /// The procedures that jobs are done by.

@@ -11,7 +11,7 @@ use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, lot, shares, words};
+use super::{Answer, Request, doubles, lot, off_procedure, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -75,10 +75,11 @@ pub(super) async fn usage(
         .collect();
     let said = words::usage(usage, what, placed.torch, &stock);
     let used = barred_use(what, &touched, placed.site);
+    let off_procedure = off_procedure::says((&entry, told.job), what, &touched, names)?;
     let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: said + &told.says + &words::asked(&questions),
+        says: said + &off_procedure + &told.says + &words::asked(&questions),
         cautions: words::cautions(what, entry.grinds > 0, &touched),
         differences: Vec::new(),
         stock,
@@ -197,6 +198,7 @@ pub(super) fn movement(
     if kind == MovementKind::Issue {
         let way_out = "take a permitted class, or move it to a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
+        names.check_permitted(told.job, part, "take a permitted part")?;
         let issued = (part, movement.quantity, entry.site_id);
         lot::check_issue(request, issued, names, books)?;
     }

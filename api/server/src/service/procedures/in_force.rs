@@ -135,13 +135,17 @@ impl InForce {
 
     /// Why a part may not be planned: `not permitted by PROC-07 rev 2 (class not on the procedure)`.
     pub fn why_not(&self, part: &part_rows::Model) -> Result<Option<String>, Error> {
-        let verdict = self.verdict(part)?;
+        Ok(self.because(&self.verdict(part)?))
+    }
+
+    /// The same of a verdict; nothing of one that matches.
+    pub fn because(&self, verdict: &Verdict<'_>) -> Option<String> {
         let (name, because) = (self.name(), verdict.because());
-        Ok(match verdict.state {
+        match verdict.state {
             State::Matches => None,
             State::NeedsSignOff => Some(format!("awaiting a sign-off under {name} ({because})")),
             State::DoesNotMatch => Some(format!("not permitted by {name} ({because})")),
-        })
+        }
     }
 
     /// A plan for a job with a part that its procedure does not permit is refused.
