@@ -4,6 +4,8 @@
 use crate::part::{BodyFamily, CapLength, PartSpec};
 use crate::size::RodLength;
 
+pub mod count;
+
 /// The longest electrode under a short back cap: 2 in or less, as a trade journal and common practice
 /// have it, in the trade's round metric figure.
 const SHORT_CAP_UM: i64 = 50_000;

@@ -31,8 +31,12 @@ pub mod goods_in;
 pub mod job;
 pub mod pack;
 
+pub mod fit;
 pub mod kit;
 pub mod procedure;
+pub mod seat;
 pub mod site_rule;
+
+pub mod advice;
 
 pub mod safety;

@@ -26,7 +26,11 @@ mod m20261125_000013_create_drawers;
 mod m20261125_000014_site_rules_and_stubs;
 mod m20261125_000015_lots_and_allocations;
 mod m20261125_000016_orders_cancelled_at;
-mod m20261125_000020_create_procedures;
+mod m20261125_000017_create_seats;
+mod m20261125_000018_create_kit_alternatives;
+mod m20261125_000019_create_borrowings;
+mod m20261125_000020_create_current_bands;
+mod m20261125_000025_create_procedures;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -52,7 +56,11 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000014_site_rules_and_stubs::Migration),
             Box::new(m20261125_000015_lots_and_allocations::Migration),
             Box::new(m20261125_000016_orders_cancelled_at::Migration),
-            Box::new(m20261125_000020_create_procedures::Migration),
+            Box::new(m20261125_000017_create_seats::Migration),
+            Box::new(m20261125_000018_create_kit_alternatives::Migration),
+            Box::new(m20261125_000019_create_borrowings::Migration),
+            Box::new(m20261125_000020_create_current_bands::Migration),
+            Box::new(m20261125_000025_create_procedures::Migration),
         ]
     }
 }

@@ -6,6 +6,7 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::{collet, electrode};
 use types::{Page, ProblemKind};
 
+mod bands;
 mod ledger;
 mod parts;
 mod plans;
@@ -52,6 +53,7 @@ async fn everything(server: &TestServer) -> Vec<String> {
         "jobs",
         "orders",
         "counts",
+        "current-bands",
         "usage",
         "movements",
         "stubs",
@@ -108,6 +110,11 @@ async fn told(server: &TestServer, table: &Table, mistake: &Mistake, key: &str) 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_wrong_part_is_told_by_its_field_and_not_stored() {
     every_mistake_is_told(parts::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_wrong_current_band_is_told_by_its_field_and_not_stored() {
+    every_mistake_is_told(bands::tables()).await;
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -134,7 +134,7 @@ async fn a_procedure_that_permits_nothing_or_means_nothing_is_refused_by_its_fie
         (
             json!({"cups": ["11.3 mm"]}),
             "/requires/cups/0",
-            "names no cup",
+            "the number of the cup",
         ),
         (
             json!({"arrangements": ["long"]}),

@@ -42,8 +42,9 @@ impl Both {
             };
         }
         let mut names = sketch! {
-        counts drawer_parts drawer_photos drawers entries job_left_out jobs keys kit_lines kits
-        levels movements offers order_lines orders parts questions replies set_up_parts set_ups
+        borrowings counts current_bands drawer_parts drawer_photos drawers entries job_left_out jobs
+        keys kit_alternatives kit_lines kits
+        levels movements offers order_lines orders parts questions replies seats set_up_parts set_ups
         sites starting_assumptions stubs suppliers torches wear
             };
         names.sort();

@@ -10,12 +10,13 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, DraftJobOrders, GetCountList, GetForecasts, GetNeeds, GetStock, GetTrace,
-    KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions,
-    ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch,
-    NewDrawer, NewJob, NewKey, NewKit, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine,
-    NewReceipt, NewReversal, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage,
-    NewUsageBatch, PictureKind, Role, StartingAssumption, SumUsage,
+    ArrivedLine, AtSite, DraftJobOrders, GetCountList, GetElectrodeAdvice, GetForecasts, GetNeeds,
+    GetStock, GetTrace, KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements,
+    ListPhotos, ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer,
+    NewArrival, NewCount, NewCountBatch, NewCurrentBand, NewDrawer, NewJob, NewKey, NewKit,
+    NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal, NewSetUp,
+    NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, PictureKind, Role,
+    StartingAssumption, SumUsage,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -47,6 +48,7 @@ async fn walk(client: &Client) -> Done {
     torches(client).await?;
     kits(client).await?;
     client.check_kit("T1", "K-24").await?;
+    electrodes(client).await?;
     drawers(client).await?;
     photos(client).await?;
     suppliers(client).await?;
@@ -144,6 +146,34 @@ async fn kits(client: &Client) -> Done {
     client.get_kit("K-24").await?;
     client.list_kits(&Page::default()).await?;
     Ok(())
+}
+
+async fn electrodes(client: &Client) -> Done {
+    let mut new = NewCurrentBand {
+        diameter: "2.4 mm".to_owned(),
+        polarity: "AC".to_owned(),
+        wave: Some("balanced".to_owned()),
+        amps_min: 60,
+        amps_max: 150,
+        source: "own trials, invented".to_owned(),
+        ..NewCurrentBand::default()
+    };
+    let made = client.create_current_band(&new).await?;
+    new.class = Some("WLa20".to_owned());
+    let made = client
+        .replace_current_band(made.id, &new, made.version)
+        .await?;
+    client.get_current_band(made.id).await?;
+    client.list_current_bands(&Page::default()).await?;
+    let query = GetElectrodeAdvice {
+        current: Some("120".to_owned()),
+        polarity: Some("AC".to_owned()),
+        class: Some("WLa20".to_owned()),
+        ..GetElectrodeAdvice::default()
+    };
+    client.get_electrode_advice(&query).await?;
+    client.get_electrode_advice_sheet(&query).await?;
+    client.delete_current_band(made.id, made.version).await
 }
 
 async fn drawers(client: &Client) -> Done {

@@ -89,6 +89,32 @@ fn a_cup_number_is_its_bore_in_sixteenths_of_an_inch() {
 }
 
 #[test]
+fn printed_bores_name_the_number_they_are_printed_for() {
+    // A torch manual and a parts guide (common practice): no. 4 6-6.5, no. 5 8, no. 6 9.5-10, no. 7
+    // 11, no. 8 12.5, no. 10 16, no. 11 17.5, no. 12 19, beside the exact figures and fractions.
+    let printed: [(u8, &[&str]); 8] = [
+        (4, &["6", "6.5", "6.35", "1/4"]),
+        (5, &["8", "7.94", "5/16"]),
+        (6, &["9.5", "10", "9.53", "9.525", "3/8"]),
+        (7, &["11", "11.0", "11.1", "11.11", "7/16"]),
+        (8, &["12.5", "12.7", "1/2"]),
+        (10, &["16", "15.88", "5/8"]),
+        (11, &["17.5", "17.46", "11/16"]),
+        (12, &["19", "19.05", "3/4"]),
+    ];
+    for (number, bores) in printed {
+        for bore in bores {
+            let cup = CupNumber::from_bore(bore).map(CupNumber::get);
+            assert_eq!(cup, Ok(number), "{bore}");
+        }
+    }
+    // What lies between is nobody's: no. 6 is not "about 9 mm".
+    for bore in ["7", "9", "9.6", "11.5", "12", "12.6", "15", "17", "18"] {
+        assert!(CupNumber::from_bore(bore).is_err(), "{bore}");
+    }
+}
+
+#[test]
 fn rod_lengths_in_inches_are_exact_by_the_definition_of_the_inch() {
     // 1 in = 25.4 mm exactly.
     let lengths = [

@@ -60,6 +60,16 @@ impl Client {
         answer(self.request(Method::POST, segments)?.json(body)).await
     }
 
+    pub(crate) async fn create_with<T: DeserializeOwned>(
+        &self,
+        segments: &[&str],
+        query: &impl Serialize,
+        body: &impl Serialize,
+    ) -> Result<T, Error> {
+        let request = self.request(Method::POST, segments)?.query(query);
+        answer(request.json(body)).await
+    }
+
     /// Posts what the service must do once however often it is sent.
     pub(crate) async fn record<T: DeserializeOwned>(
         &self,
@@ -139,6 +149,17 @@ pub(crate) async fn bytes(request: RequestBuilder) -> Result<Vec<u8>, Error> {
         return Err(refusal(response).await?);
     }
     Ok(response.bytes().await?.to_vec())
+}
+
+/// Sends a request whose answer is text, such as a sheet.
+pub(crate) async fn text(request: RequestBuilder) -> Result<String, Error> {
+    let response = request.send().await?;
+    if !response.status().is_success() {
+        return Err(refusal(response).await?);
+    }
+    let status = response.status().as_u16();
+    String::from_utf8(response.bytes().await?.to_vec())
+        .map_err(|error| unexpected(status, error.as_bytes()))
 }
 
 /// Sends a request that is answered by nothing.

@@ -13,9 +13,12 @@ mod problems;
 mod allocations;
 mod count_list;
 mod counts;
+mod current_bands;
 mod drawers;
+mod electrodes;
 mod entries;
 mod equivalences;
+mod fits;
 mod forecasts;
 mod health;
 mod jobs;
@@ -33,6 +36,7 @@ mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
+mod seats;
 pub mod sheets;
 mod sites;
 mod stock;
@@ -52,9 +56,12 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(allocations::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(current_bands::routes)
             .configure(drawers::routes)
+            .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(equivalences::routes)
+            .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
             .configure(keys::routes)
@@ -71,6 +78,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
             .configure(stock::routes)

@@ -18,7 +18,9 @@ mod error;
 
 mod coded;
 
+pub mod borrowings;
 pub mod counts;
+pub mod current_bands;
 pub mod drawers;
 pub mod entries;
 pub mod equivalences;
@@ -37,6 +39,7 @@ pub mod procedure_revisions;
 pub mod procedures;
 pub mod questions;
 pub mod replies;
+pub mod seats;
 pub mod sites;
 pub mod stubs;
 pub mod suppliers;

@@ -64,6 +64,11 @@ resource! {
         /// Cup: its number, the bore in sixteenths of an inch.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         cup_number: Option<i64>,
+        /// Cup without a number on it: the measured bore, in place of `cup_number`. It is a named
+        /// bore, in mm or inches, never within a tolerance. Answers tell the number instead.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "7/16 in")]
+        bore: Option<String>,
         /// Cup: the seat, `standard`, `gas-lens` or `large-gas-lens`.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         seat: Option<String>,

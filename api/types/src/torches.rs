@@ -34,6 +34,10 @@ resource! {
     added {
         /// The codes of the parts fitted now, rear to tip.
         fitted: Vec<String>,
+        /// The codes of the parts that it lent to other torches; it is incomplete until they are put
+        /// back or replaced.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        lent: Vec<String>,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }

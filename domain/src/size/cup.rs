@@ -1,11 +1,13 @@
-//! Cup numbers. The seat, without which a number names no part, is in [`part`](crate::part).
+//! Cup numbers, and the bores that name them, since most cups carry no number. The seat, without
+//! which a number names no part, is in [`part`](crate::part).
 
 use std::fmt;
 
 use thiserror::Error;
 
-use super::decimal::canonical;
+use super::decimal::{canonical, exact_multiple};
 use super::marking::{LengthUnit, shortened, split_unit};
+use super::spreadsheet::{self, Origin};
 
 /// A cup number: the bore in sixteenths of an inch (common practice).
 ///
@@ -30,32 +32,79 @@ pub struct CupNumberError(
     pub i64,
 );
 
+/// Bores in millimetres that are printed or read off a calliper for a number, beside the bore that
+/// follows from the number (common practice). There is no tolerance: 7 mm is none of them.
+const PRINTED_MM: [(u8, &[&str]); 8] = [
+    (4, &["6", "6.5"]),
+    (5, &["8"]),
+    (6, &["9.5", "10"]),
+    (7, &["11", "11.1"]),
+    (8, &["12.5"]),
+    (10, &["16"]),
+    (11, &["17.5"]),
+    (12, &["19"]),
+];
+
 /// Why a text names no cup.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum ParseCupError {
     /// A number out of the range that is sold.
     #[error(transparent)]
     Number(#[from] CupNumberError),
-    /// A bore that no table prints for a number, or no number at all.
-    #[error("{0} names no cup; give its number, such as 7, or a bore as printed, such as 11 mm")]
-    Unknown(String),
+    /// Neither a number nor a bore.
+    #[error("{0}; a bare number is the number of the cup, such as 7")]
+    Bore(#[from] CupBoreError),
 }
 
-/// Bores in millimetres as tables print them, by cup number: the exact bore to one and two decimals,
-/// and the rounded figures of two manuals (common practice). Named aliases; nothing in between counts.
-const PRINTED_MM: [(u8, &[&str]); 8] = [
-    (4, &["6", "6.35", "6.4", "6.5"]),
-    (5, &["7.94", "7.9", "8"]),
-    (6, &["9.5", "9.53", "10"]),
-    (7, &["11", "11.1", "11.11"]),
-    (8, &["12.5", "12.7"]),
-    (10, &["15.88", "15.9", "16"]),
-    (11, &["17.46", "17.5"]),
-    (12, &["19", "19.05", "19.1"]),
-];
+/// Why a text is not the bore of a cup.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum CupBoreError {
+    /// Nothing but blanks.
+    #[error("a bore is missing; measure it in mm or inches, such as 11 mm or 7/16 in")]
+    Empty,
+    /// A decimal comma, which is never guessed at.
+    #[error("{value} has a decimal comma; write {hint}")]
+    Comma {
+        /// The text as given, shortened.
+        value: String,
+        /// The same with a full stop.
+        hint: String,
+    },
+    /// A date, as spreadsheets make of a fraction.
+    #[error(
+        "{0} looks like a fraction turned into a date by the spreadsheet; write it with its unit, such as 7/16in"
+    )]
+    Date(String),
+    /// A figure that no cup number is known by.
+    #[error("{value} is not the bore of a cup number{}", nearest_words(.nearest))]
+    Unknown {
+        /// The text as given, shortened.
+        value: String,
+        /// The cup numbers next to it, where the text is a figure.
+        nearest: Vec<CupNumber>,
+    },
+}
+
+fn nearest_words(nearest: &[CupNumber]) -> String {
+    let named = |cup: &CupNumber| format!("no. {cup} ({} mm, {} in)", cup.printed_mm(), cup.inch());
+    match nearest {
+        [] => "; measure it in mm or inches, such as 11 mm or 7/16 in".to_owned(),
+        [one] => format!("; the nearest is {}; measure again", named(one)),
+        [first, second, ..] => format!(
+            "; the nearest are {} and {}; measure again, or give the number",
+            named(first),
+            named(second)
+        ),
+    }
+}
 
 impl CupNumber {
-    /// Reads a number (`7`, `no. 7`, `#7`) or a bore as printed: `11 mm`, `7/16 in`.
+    /// Every cup number, smallest first.
+    fn all() -> impl Iterator<Item = Self> {
+        (3..=24).map(Self)
+    }
+
+    /// Reads a number (`7`, `no. 7`), or a bore with its unit as [`from_bore`](Self::from_bore) does.
     ///
     /// ```
     /// use tigstock_domain::size::CupNumber;
@@ -68,35 +117,89 @@ impl CupNumber {
     /// ```
     ///
     /// # Errors
-    /// [`ParseCupError`]: a number outside 3 to 24, or a bore that no table prints.
+    /// [`ParseCupError`]: a number outside 3 to 24, or no bore of a number.
     pub fn parse(text: &str) -> Result<Self, ParseCupError> {
-        let unknown = || ParseCupError::Unknown(shortened(text.trim()));
-        let (figure, unit) = split_unit(text);
-        match unit {
-            Some(LengthUnit::Millimetre) => {
-                let figure = canonical(figure).ok_or_else(unknown)?;
-                let printed = PRINTED_MM
-                    .iter()
-                    .find(|(_, mm)| mm.contains(&figure.as_str()));
-                let (number, _) = printed.ok_or_else(unknown)?;
-                Ok(Self::new(*number)?)
-            }
-            Some(LengthUnit::Inch) => (3_u8..=24)
-                .filter_map(|number| Self::new(number).ok())
-                .find(|cup| cup.inch() == figure)
-                .ok_or_else(unknown),
-            None => {
-                let figure = figure.to_ascii_lowercase();
-                let prefixes = ["no.", "no", "#"];
-                let bare = prefixes.iter().find_map(|it| figure.strip_prefix(it));
-                let number: i64 = bare
-                    .unwrap_or(&figure)
-                    .trim()
-                    .parse()
-                    .map_err(|_| unknown())?;
-                Ok(Self::new(number)?)
-            }
+        let plain = text.trim().to_ascii_lowercase();
+        let prefixes = ["no.", "no", "#"];
+        let bare = prefixes.iter().find_map(|it| plain.strip_prefix(it));
+        match bare.unwrap_or(&plain).trim().parse::<i64>() {
+            Ok(number) => Ok(Self::new(number)?),
+            Err(_) => Ok(Self::from_bore(text)?),
         }
+    }
+
+    /// The number of a cup by its measured bore: `11`, `11.1 mm`, `7/16`, `7/16 in`, `0.4375 in`.
+    ///
+    /// A figure without a unit is millimetres, a fraction without a unit is inches. Only the bore
+    /// that follows from a number, exactly or as printed to two decimals, and the printed figures of
+    /// the trade are known; nothing is rounded to a number.
+    ///
+    /// ```
+    /// use tigstock_domain::size::CupNumber;
+    /// assert_eq!(CupNumber::from_bore("11.1 mm")?, CupNumber::from_bore("7/16")?);
+    /// assert!(CupNumber::from_bore("11.2 mm").is_err());
+    /// # Ok::<(), tigstock_domain::size::CupBoreError>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`CupBoreError`]: empty, a decimal comma, a date made of a fraction, or no bore of a number.
+    pub fn from_bore(text: &str) -> Result<Self, CupBoreError> {
+        let text = text.trim();
+        if text.is_empty() {
+            return Err(CupBoreError::Empty);
+        }
+        let (figure, unit) = split_unit(text);
+        let is_named = |cup: &Self| match unit {
+            Some(LengthUnit::Inch) => cup.has_bore_inch(figure),
+            None if figure.contains('/') => cup.has_bore_inch(figure),
+            Some(LengthUnit::Millimetre) | None => cup.has_bore_mm(figure),
+        };
+        Self::all()
+            .find(is_named)
+            .ok_or_else(|| Self::refusal(text, figure, unit))
+    }
+
+    fn has_bore_mm(self, figure: &str) -> bool {
+        let Some(figure) = canonical(figure) else {
+            return false;
+        };
+        let printed = PRINTED_MM.iter().find(|(number, _)| *number == self.0);
+        exact_multiple(&figure, 10_000) == Some(i64::from(self.0) * 15_875)
+            || canonical(&self.printed_mm()) == Some(figure.clone())
+            || printed.is_some_and(|(_, figures)| figures.contains(&&*figure))
+    }
+
+    fn has_bore_inch(self, figure: &str) -> bool {
+        let words: Vec<&str> = figure.split_whitespace().collect();
+        let plain = words.join(" ");
+        plain == self.inch()
+            || plain.replace(' ', "") == format!("{}/16", self.0)
+            || plain.replace(" / ", "/") == self.inch()
+            || exact_multiple(&plain, 16) == Some(i64::from(self.0))
+    }
+
+    /// The bore in millimetres as tables print it, to two decimals: `11.11`, `15.88`.
+    fn printed_mm(self) -> String {
+        // In hundredths: 158.75 times the number, halves rounded up.
+        let hundredths = (i64::from(self.0) * 15_875 + 50) / 100;
+        format!("{}.{:02}", hundredths / 100, hundredths % 100)
+    }
+
+    fn refusal(text: &str, figure: &str, unit: Option<LengthUnit>) -> CupBoreError {
+        let value = shortened(text);
+        if figure.contains(',') && canonical(&figure.replace(',', ".")).is_some() {
+            let hint = text.replace(',', ".");
+            return CupBoreError::Comma { value, hint };
+        }
+        if spreadsheet::origin(text) != Origin::NoDate {
+            return CupBoreError::Date(value);
+        }
+        let sixteenths = canonical(figure).and_then(|figure| figure.parse::<f64>().ok());
+        let nearest = sixteenths.map_or_else(Vec::new, |number| match unit {
+            Some(LengthUnit::Inch) => neighbours(number * 16.0),
+            Some(LengthUnit::Millimetre) | None => neighbours(number / 1.5875),
+        });
+        CupBoreError::Unknown { value, nearest }
     }
 
     /// A cup number from 3 to 24. Usual ones are 4 to 12; above 12 a number may be nominal only
@@ -135,6 +238,14 @@ impl CupNumber {
             (_, _) => format!("{whole} {over}/{under}"),
         }
     }
+}
+
+/// The cup numbers on either side of a bore in sixteenths of an inch.
+fn neighbours(sixteenths: f64) -> Vec<CupNumber> {
+    let is_below = |cup: &CupNumber| f64::from(cup.0) < sixteenths;
+    let below = CupNumber::all().take_while(is_below).last();
+    let above = CupNumber::all().find(|cup| !is_below(cup));
+    below.into_iter().chain(above).collect()
 }
 
 impl fmt::Display for CupNumber {

@@ -5,7 +5,7 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::decimal::canonical;
+use super::decimal::{canonical, exact_multiple};
 use super::marking::{LengthUnit, shortened, split_unit};
 use super::spreadsheet::{self, Origin};
 
@@ -299,6 +299,19 @@ impl Diameter {
     /// The metric name without its unit: `2.4`.
     pub fn mm(self) -> &'static str {
         self.named().mm
+    }
+
+    /// The size in inches as an exact fraction, over and under: by its inch marking where it has
+    /// one, `(3, 32)` for 2.4 mm; else the metric name by the inch of 25.4 mm.
+    pub fn inches(self) -> (i64, i64) {
+        let number = |text: &str| exact_multiple(text, 1);
+        let fraction = self.named().fractions.first();
+        let fraction = fraction.and_then(|text| {
+            let (over, under) = text.split_once('/')?;
+            Some((number(over)?, number(under)?))
+        });
+        let decimal = || Some((exact_multiple(self.named().inch?, 1_000)?, 1_000));
+        fraction.or_else(decimal).unwrap_or((self.um(), 25_400))
     }
 
     /// The usual inch marking without its unit, where the size has one: `3/32`.

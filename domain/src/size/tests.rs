@@ -165,6 +165,43 @@ fn cup_numbers_outside_the_range_are_refused() {
 }
 
 #[test]
+fn a_bore_names_a_cup_by_what_is_printed_and_by_nothing_else() {
+    for (bore, number) in [
+        ("11", 7),
+        ("11.0 mm", 7),
+        ("11.1125mm", 7),
+        ("7/16", 7),
+        ("7 / 16 in", 7),
+        ("0.4375\"", 7),
+        ("6/16 in", 6),
+        ("1/2", 8),
+        ("0.5 in", 8),
+        ("1 in", 16),
+        ("1 1/4 in", 20),
+        ("14.29", 9),
+    ] {
+        assert_eq!(
+            CupNumber::from_bore(bore).map(CupNumber::get),
+            Ok(number),
+            "{bore}"
+        );
+    }
+    let refusal = |bore: &str| CupNumber::from_bore(bore).expect_err(bore).to_string();
+    assert_eq!(
+        refusal("7"),
+        "7 is not the bore of a cup number; the nearest are no. 4 (6.35 mm, 1/4 in) and no. 5 (7.94 \
+         mm, 5/16 in); measure again, or give the number"
+    );
+    assert!(refusal("0.45 in").contains("no. 7 (11.11 mm, 7/16 in) and no. 8"));
+    assert!(refusal("60 mm").contains("the nearest is no. 24"));
+    assert!(refusal("7/32").contains("such as 11 mm or 7/16 in"));
+    assert_eq!(refusal("11,1"), "11,1 has a decimal comma; write 11.1");
+    assert!(refusal("16-Jul").contains("turned into a date by the spreadsheet"));
+    assert!(refusal(" ").contains("missing"));
+    assert!(refusal("7/16 mm").contains("not the bore"));
+}
+
+#[test]
 fn a_rod_length_is_exact_and_needs_its_unit() {
     assert_eq!(RodLength::parse("175 mm").map(RodLength::um), Ok(175_000));
     assert_eq!(RodLength::parse("7in").map(RodLength::um), Ok(177_800));
@@ -197,6 +234,9 @@ proptest! {
             if let Ok(size) = Diameter::parse(text) {
                 prop_assert_eq!(Diameter::parse(&size.to_string()), Ok(size));
             }
+            if let Ok(cup) = CupNumber::from_bore(text) {
+                prop_assert_eq!(CupNumber::from_bore(&format!("{} in", cup.inch())), Ok(cup));
+            }
             if let Ok(length) = RodLength::parse(text) {
                 prop_assert_eq!(RodLength::parse(&length.to_string()), Ok(length));
             }
@@ -213,6 +253,18 @@ proptest! {
             4763, 4800, 5000, 6300, 6350, 6400,
         ];
         prop_assert_eq!(Diameter::parse(&text).is_ok(), printed.contains(&thousandths));
+    }
+
+    #[test]
+    fn a_bore_in_hundredths_is_a_cup_only_if_it_is_in_print(hundredths in 400_u32..4_000) {
+        // By the number to two decimals, from no. 3 to no. 24, and the figures of the trade.
+        let printed = [
+            476, 600, 635, 650, 794, 800, 950, 953, 1000, 1100, 1110, 1111, 1250, 1270, 1429, 1588,
+            1600, 1746, 1750, 1900, 1905, 2064, 2223, 2381, 2540, 2699, 2858, 3016, 3175, 3334,
+            3493, 3651, 3810,
+        ];
+        let text = format!("{}.{:02} mm", hundredths / 100, hundredths % 100);
+        prop_assert_eq!(CupNumber::from_bore(&text).is_ok(), printed.contains(&hundredths));
     }
 
     #[test]

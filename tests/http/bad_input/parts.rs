@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::Table;
 
 pub(super) fn tables() -> Vec<Table> {
-    vec![electrodes(), cups()]
+    vec![electrodes(), cups(), cups_by_bore()]
 }
 
 fn electrodes() -> Table {
@@ -30,6 +30,7 @@ fn electrodes() -> Table {
             ("code", json!("x".repeat(65)), "/code", "65; 64"),
             ("seat", json!("standard"), "/seat", "seat; leave it out"),
             ("family", json!("large"), "/family", "leave it out"),
+            ("bore", json!("11 mm"), "/bore", "bore; leave it out"),
             ("note", json!("x".repeat(401)), "/note", "401; 400"),
             ("marking", json!("a\u{7}b"), "/marking", "control"),
             (
@@ -56,11 +57,42 @@ fn cups() -> Table {
         }),
         mistakes: vec![
             ("cup_number", json!(99), "/cup_number", "99; 3 to 24"),
-            ("cup_number", Value::Null, "/cup_number", "missing; 7"),
+            ("cup_number", Value::Null, "/cup_number", "missing; 7; bore"),
             ("seat", json!("tight"), "/seat", "tight; gas-lens"),
+            (
+                "seat",
+                Value::Null,
+                "/seat",
+                "missing; standard, gas-lens or large-gas-lens",
+            ),
             ("family", json!("huge"), "/family", "huge; small, large"),
             ("family", Value::Null, "/family", "missing; small or large"),
             ("class", json!("WLa20"), "/class", "leave it out"),
+        ],
+    }
+}
+
+fn cups_by_bore() -> Table {
+    Table {
+        path: "/v1/parts",
+        right: json!({
+            "code": "cup-measured", "kind": "cup", "bore": "7/16 in", "seat": "standard",
+            "family": "large",
+        }),
+        mistakes: vec![
+            (
+                "cup_number",
+                json!(8),
+                "/bore",
+                "7/16 in; no. 7; no. 8; one",
+            ),
+            ("bore", json!("11.2 mm"), "/bore", "11.2 mm; no. 7; no. 8"),
+            ("bore", json!("7"), "/bore", "7; no. 4; no. 5"),
+            ("bore", json!("11,1"), "/bore", "11,1; 11.1"),
+            ("bore", json!("16-Jul"), "/bore", "16-Jul; date; 7/16in"),
+            ("bore", json!(""), "/bore", "missing; 7/16 in"),
+            ("bore", Value::Null, "/cup_number", "missing; bore"),
+            ("seat", Value::Null, "/seat", "missing; standard, gas-lens"),
         ],
     }
 }

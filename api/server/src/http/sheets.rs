@@ -7,11 +7,15 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use types::SHEET_MEDIA_TYPE;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+mod electrodes;
+
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
 
 /// Every sheet.
-pub(super) fn routes(_: &mut ServiceConfig<'_>) {}
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config.configure(electrodes::routes);
+}
 
 /// What stands in one place of a sheet.
 #[derive(Clone, Debug, PartialEq)]

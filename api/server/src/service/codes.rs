@@ -6,7 +6,7 @@ use sea_orm::ConnectionTrait;
 
 use super::Error;
 use crate::store;
-use crate::store::entity::{jobs, kits, parts, procedures, sites, suppliers, torches};
+use crate::store::entity::{jobs, kits, parts, procedures, seats, sites, suppliers, torches};
 
 macro_rules! lookup {
     ($(#[doc = $doc:literal])* $one:ident, $table:ident, $noun:literal, $path:ident) => {
@@ -50,6 +50,18 @@ lookup!(/// The job of that code.
     named_job, jobs, "job", job);
 lookup!(/// The procedure of that code.
     named_procedure, procedures, "procedure", procedure);
+
+/// The seats of that code.
+///
+/// # Errors
+/// [`Error::NotFound`] if there are none.
+pub async fn seats(db: &impl ConnectionTrait, code: &str) -> Result<seats::Model, Error> {
+    let found = store::seats::find(db, code).await?;
+    found.ok_or_else(|| Error::NotFound {
+        kind: "entry of seats",
+        key: code.to_owned(),
+    })
+}
 
 /// The site that is named at `pointer`, or the first.
 pub async fn site_or_first(

@@ -8,9 +8,9 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{NewSetUp, NewTorch, Page, SetUp, Torch, TorchPage, Violation};
 
-use super::{Context, Error, codes, instant};
+use super::{Context, Error, codes, fits, instant};
 use crate::store;
-use crate::store::entity::{parts, torches};
+use crate::store::entity::{parts, sites, torches};
 
 /// A page of torches.
 pub async fn list(context: &Context, page: &Page) -> Result<TorchPage, Error> {
@@ -107,13 +107,29 @@ pub async fn replace_set_up(
             check_fitted(&parts)?;
             parts.sort_by_key(position);
             let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+            fits::check_set_up(tx, &torch, &ids).await?;
             store::torches::insert_set_up(tx, torch.id, now, &ids).await?;
-            let row = torches::ActiveModel::default();
-            store::torches::update(tx, (torch.id, torch.version), row).await?;
+            touch(tx, &torch).await?;
             set_up(tx, codes::torch(tx, &code).await?).await
         })
     });
     write.await
+}
+
+/// Counts an edit of a torch, whose set-up is another.
+pub(super) async fn touch(db: &impl ConnectionTrait, torch: &torches::Model) -> Result<(), Error> {
+    let row = torches::ActiveModel::default();
+    store::torches::update(db, (torch.id, torch.version), row).await?;
+    Ok(())
+}
+
+/// The site of a torch.
+pub(super) async fn site(
+    db: &impl ConnectionTrait,
+    torch: &torches::Model,
+) -> Result<sites::Model, Error> {
+    let site = store::sites::get_many(db, [torch.site_id]).await?.pop();
+    site.ok_or_else(|| Error::Internal("a torch lost its site".to_owned()))
 }
 
 /// At most one of each kind, of kinds that are fitted, and a collet body or a gas lens, not both.
@@ -151,7 +167,7 @@ fn check_fitted(parts: &[parts::Model]) -> Result<(), Error> {
 }
 
 /// Where a part sits, counted from the rear to the tip. A collet body and a gas lens share a place.
-fn position(part: &parts::Model) -> usize {
+pub(super) fn position(part: &parts::Model) -> usize {
     match PartKind::parse(&part.kind) {
         Ok(PartKind::BackCap) => 0,
         Ok(PartKind::ORing) => 1,
@@ -209,7 +225,10 @@ pub async fn fitted_at(
 async fn views(db: &impl ConnectionTrait, rows: Vec<torches::Model>) -> Result<Vec<Torch>, Error> {
     let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
     let fitted = fitted_at(db, &ids, None).await?;
-    let parts = store::parts::get_many(db, fitted.values().flatten().copied()).await?;
+    let lent = store::borrowings::open_from(db, ids).await?;
+    let named = fitted.values().flatten().copied();
+    let named = named.chain(lent.iter().map(|row| row.part_id));
+    let parts = store::parts::get_many(db, named).await?;
     let parts: HashMap<i64, String> = parts.into_iter().map(|part| (part.id, part.code)).collect();
     let sites = store::sites::get_many(db, rows.iter().map(|row| row.site_id)).await?;
     let sites: HashMap<i64, String> = sites.into_iter().map(|site| (site.id, site.code)).collect();
@@ -223,7 +242,9 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<torches::Model>) -> Result<V
             site: sites.get(&row.site_id).cloned(),
             note: row.note,
         };
-        new.into_view(fitted, row.version)
+        let lent = lent.iter().filter(|lent| lent.from_torch_id == row.id);
+        let lent = lent.filter_map(|lent| parts.get(&lent.part_id).cloned());
+        new.into_view(fitted, lent.collect(), row.version)
     };
     Ok(rows.into_iter().map(view).collect())
 }

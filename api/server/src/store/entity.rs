@@ -6,7 +6,9 @@
     reason = "a column means what the field of the contract of that name means"
 )]
 
+pub mod borrowings;
 pub mod counts;
+pub mod current_bands;
 pub mod drawer_parts;
 pub mod drawer_photos;
 pub mod drawers;
@@ -16,6 +18,7 @@ pub mod equivalences;
 pub mod job_left_out;
 pub mod jobs;
 pub mod keys;
+pub mod kit_alternatives;
 pub mod kit_lines;
 pub mod kits;
 pub mod levels;
@@ -28,6 +31,7 @@ pub mod procedure_revisions;
 pub mod procedures;
 pub mod questions;
 pub mod replies;
+pub mod seats;
 pub mod set_up_parts;
 pub mod set_ups;
 pub mod sites;

@@ -73,3 +73,8 @@ pub async fn replace_assumptions(
     }
     Ok(())
 }
+
+/// All parts, by code.
+pub async fn all(db: &impl ConnectionTrait) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find().order_by_asc(Column::CodeKey).all(db).await?)
+}

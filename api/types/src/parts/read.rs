@@ -146,14 +146,7 @@ impl Reader<'_> {
     }
 
     fn cup(&mut self) -> Option<PartSpec> {
-        let number = self.part.cup_number;
-        let number = self.checker.need(
-            "cup_number",
-            number,
-            "give the number of the cup, such as 7",
-        );
-        let number =
-            number.and_then(|number| self.checker.take("cup_number", CupNumber::new(number)));
+        let number = self.cup_number();
         let seat = self.part.seat.as_deref();
         let seat = self.word(
             "seat",
@@ -167,6 +160,27 @@ impl Reader<'_> {
             seat: seat?,
             family: family?,
         })
+    }
+
+    /// The number that is given, or that of the bore; both must mean the same cup.
+    fn cup_number(&mut self) -> Option<CupNumber> {
+        let bore = self.part.bore.as_deref();
+        let by_bore = self.checker.take_opt("bore", bore, CupNumber::from_bore);
+        let Some(number) = self.part.cup_number else {
+            let remedy = "give the number of the cup, such as 7, or its bore, such as \"7/16 in\"";
+            return match bore {
+                None => self.checker.need("cup_number", None, remedy),
+                Some(_) => by_bore,
+            };
+        };
+        let number = self.checker.take("cup_number", CupNumber::new(number));
+        if let (Some(number), Some(by_bore), Some(bore)) = (number, by_bore, bore)
+            && number != by_bore
+        {
+            let why = format!("{bore} is cup no. {by_bore}, not no. {number}; give one of the two");
+            self.checker.note("bore", why);
+        }
+        number
     }
 
     fn diameter(&mut self) -> Option<Diameter> {
@@ -238,6 +252,7 @@ impl Reader<'_> {
                 is(&[K::ColletBody, K::GasLens, K::Insulator]),
             ),
             ("cup_number", part.cup_number.is_some(), is(&[K::Cup])),
+            ("bore", part.bore.is_some(), is(&[K::Cup])),
             ("seat", part.seat.is_some(), is(&[K::Cup])),
             (
                 "composition",

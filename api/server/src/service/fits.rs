@@ -1,0 +1,225 @@
+//! Parts fitted on a torch, or tried on it. Whether they go together is decided at their seats, by the
+//! domain; here it is told with what is in stock, and done.
+
+use chrono::{DateTime, Utc};
+use domain::fit::ways::{Way, ways};
+use domain::fit::{self, Fit, State};
+use domain::safety::{Hazard, cautions};
+use domain::seat::Joint;
+use sea_orm::ConnectionTrait;
+use types::{FitCheck, NewFit, Violation};
+
+use super::ledger::class_hazard;
+use super::{Context, Error, codes, site_rules, torches};
+use crate::store;
+use crate::store::entity::{sites, torches as torch_rows};
+
+pub mod borrowings;
+mod shelf;
+mod words;
+
+pub(super) use shelf::{Shelf, Shelved};
+
+/// Says whether parts fit on a torch, in the place of what sits there now, and changes nothing.
+pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
+    new.check()?;
+    let db = context.store.read();
+    let trial = Trial::load(db, torch, &new).await?;
+    Ok(trial.answer(context.clock.now(), false))
+}
+
+/// Fits parts on a torch. What does not go together, or is not permitted there, is refused.
+pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
+    new.check()?;
+    let (now, torch) = (context.clock.now(), torch.to_owned());
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let trial = Trial::load(tx, &torch, &new).await?;
+            trial.refuse()?;
+            let at = now.timestamp_micros();
+            let ids = trial
+                .set_up
+                .iter()
+                .map(|part| trial.shelf.parts[*part].row.id);
+            let ids: Vec<i64> = ids.collect();
+            store::torches::insert_set_up(tx, trial.torch.id, at, &ids).await?;
+            torches::touch(tx, &trial.torch).await?;
+            borrowings::follow(tx, &trial, at).await?;
+            Ok(trial.answer(now, true))
+        })
+    });
+    write.await
+}
+
+/// A list of parts must go together on a torch, though it may want some: what a set-up is held against.
+///
+/// # Errors
+/// [`Error::Invalid`] for each part that does not fit.
+pub async fn check_set_up(
+    db: &impl ConnectionTrait,
+    torch: &torch_rows::Model,
+    parts: &[i64],
+) -> Result<(), Error> {
+    let site = torches::site(db, torch).await?;
+    let shelf = Shelf::load(db, torch, &site).await?;
+    let set_up: Vec<usize> = parts.iter().filter_map(|part| shelf.index(*part)).collect();
+    let told = Trial {
+        from: None,
+        tried: set_up.clone(),
+        torch: torch.clone(),
+        site,
+        shelf,
+        set_up,
+    };
+    told.refuse()
+}
+
+/// Parts tried on a torch.
+struct Trial {
+    torch: torch_rows::Model,
+    site: sites::Model,
+    from: Option<torch_rows::Model>,
+    shelf: Shelf,
+    /// What is tried, as indices of the shelf, in the order told.
+    tried: Vec<usize>,
+    /// The whole set-up with it, rear to tip.
+    set_up: Vec<usize>,
+}
+
+impl Trial {
+    async fn load(db: &impl ConnectionTrait, torch: &str, new: &NewFit) -> Result<Self, Error> {
+        let torch = codes::torch(db, torch).await?;
+        let site = torches::site(db, &torch).await?;
+        let told: Vec<&str> = new.parts.iter().map(String::as_str).collect();
+        let rows = codes::named_parts(db, &told, |index| format!("/parts/{index}")).await?;
+        let from = match &new.from {
+            Some(from) => Some(codes::named_torch(db, "/from", from).await?),
+            None => None,
+        };
+        if let Some(from) = &from {
+            borrowings::check_lender(db, (&torch, from), &rows).await?;
+        }
+        let shelf = Shelf::load(db, &torch, &site).await?;
+        let tried: Vec<usize> = rows.iter().filter_map(|row| shelf.index(row.id)).collect();
+        let fitted = torches::fitted_at(db, &[torch.id], None)
+            .await?
+            .remove(&torch.id);
+        let fitted = fitted.unwrap_or_default();
+        let fitted = fitted.iter().filter_map(|part| shelf.index(*part));
+        let joints: Vec<Option<Joint>> = tried
+            .iter()
+            .map(|part| shelf.parts[*part].joint())
+            .collect();
+        let stays = |part: &usize| !joints.contains(&shelf.parts[*part].joint());
+        let mut set_up: Vec<usize> = fitted.filter(stays).chain(tried.iter().copied()).collect();
+        set_up.sort_by_key(|part| torches::position(&shelf.parts[*part].row));
+        Ok(Self {
+            torch,
+            site,
+            from,
+            shelf,
+            tried,
+            set_up,
+        })
+    }
+
+    fn fit(&self) -> Fit {
+        let pieces = self.shelf.pieces();
+        let whole: Vec<fit::Piece<'_>> = self.set_up.iter().map(|part| pieces[*part]).collect();
+        fit::check(&self.shelf.head.0, &whole)
+    }
+
+    /// The ways out, with what the site permits.
+    fn ways(&self) -> Vec<Way> {
+        let mut pieces = self.shelf.pieces();
+        for (piece, shelved) in pieces.iter_mut().zip(&self.shelf.parts) {
+            if shelved.held_because.is_some() {
+                // What is barred is never offered.
+                piece.seats = None;
+            }
+        }
+        let permitted = |part: &usize| self.shelf.parts[*part].held_because.is_none();
+        let fitted: Vec<usize> = self.set_up.iter().copied().filter(permitted).collect();
+        ways(&self.shelf.head.0, &pieces, &fitted)
+    }
+
+    /// What does not go together, or is not permitted, is not fitted.
+    fn refuse(&self) -> Result<(), Error> {
+        let way_out = "use a permitted class, or do the work at a site that permits it";
+        for (index, part) in self.tried.iter().enumerate() {
+            let row = &self.shelf.parts[*part].row;
+            site_rules::check_plan((&self.site, row), format!("/parts/{index}"), way_out)?;
+        }
+        let fit = self.fit();
+        let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());
+        let told: Vec<Violation> = misfits.map(|fault| self.violation(fault)).collect();
+        if told.is_empty() {
+            Ok(())
+        } else {
+            Err(Error::Invalid(told))
+        }
+    }
+
+    fn violation(&self, fault: &fit::Fault) -> Violation {
+        let meant = words::parts(fault)
+            .into_iter()
+            .map(|index| self.set_up[index]);
+        let meant: Vec<usize> = meant.collect();
+        let tried = self.tried.iter().position(|part| meant.contains(part));
+        let pointer = tried.map_or("/parts".to_owned(), |index| format!("/parts/{index}"));
+        let says = words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)).says;
+        let remedy = "try it first, and see the ways out";
+        Violation::new(pointer, format!("{says} Next: {remedy}."))
+    }
+
+    fn answer(&self, now: DateTime<Utc>, fitted: bool) -> FitCheck {
+        let fit = self.fit();
+        let state = fit.state();
+        let barred = self
+            .set_up
+            .iter()
+            .any(|part| self.shelf.parts[*part].held_because.is_some());
+        let ways = match state {
+            State::Complete if !barred => Vec::new(),
+            _ => self.ways(),
+        };
+        let mut hazards = vec![Hazard::LiveTorch];
+        hazards.extend((state == State::DoesNotFit).then_some(Hazard::WrongPart));
+        let classes = self
+            .set_up
+            .iter()
+            .filter_map(|part| self.shelf.parts[*part].spec.class());
+        hazards.extend(classes.filter_map(class_hazard));
+        let told = words::Told {
+            shelf: &self.shelf,
+            set_up: &self.set_up,
+            tried: &self.tried,
+            torch: &self.torch.code,
+            site: &self.site,
+        };
+        let faults: Vec<_> = fit
+            .faults
+            .iter()
+            .map(|fault| words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)))
+            .collect();
+        let ways: Vec<_> = ways.iter().map(|way| told.way(way)).collect();
+        FitCheck {
+            torch: self.torch.code.clone(),
+            site: self.site.code.clone(),
+            state: words::state(state, barred).to_owned(),
+            fitted,
+            parts: self.codes(&self.set_up),
+            says: told.says((&fit, fitted), &faults, &ways),
+            faults,
+            ways,
+            assumes: words::assumed_seats(self.shelf.is_unchecked(&self.set_up)),
+            cautions: cautions(&hazards),
+            as_of: now,
+        }
+    }
+
+    fn codes(&self, parts: &[usize]) -> Vec<String> {
+        let code = |part: &usize| self.shelf.parts[*part].row.code.clone();
+        parts.iter().map(code).collect()
+    }
+}
