@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::GetElectrodeAdvice;
+use types::{GetElectrodeAdvice, GetMatch};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -14,6 +14,16 @@ impl Client {
         query: &GetElectrodeAdvice,
     ) -> Result<String, Error> {
         let segments = ["v1", "sheets", "electrodes", "advice.csv"];
+        self.sheet(&segments, query).await
+    }
+
+    /// What of the stock of a site is what a procedure asks for, as a sheet: a row a candidate.
+    pub async fn get_procedure_match_sheet(
+        &self,
+        procedure: &str,
+        query: &GetMatch,
+    ) -> Result<String, Error> {
+        let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
         self.sheet(&segments, query).await
     }
 

@@ -8,13 +8,16 @@ use types::SHEET_MEDIA_TYPE;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 mod electrodes;
+mod procedure_matches;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
 
 /// Every sheet.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
-    config.configure(electrodes::routes);
+    config
+        .configure(electrodes::routes)
+        .configure(procedure_matches::routes);
 }
 
 /// What stands in one place of a sheet.
