@@ -28,6 +28,7 @@ mod movements;
 mod offline;
 mod pages;
 mod photos;
+mod procedure_fuzz;
 mod procedure_jobs;
 mod procedure_matches;
 mod procedures;
