@@ -38,14 +38,14 @@ pub struct Side {
 
 impl Side {
     /// What a part takes.
-    fn taken(piece: Piece<'_>) -> Option<Self> {
+    pub(crate) fn taken(piece: Piece<'_>) -> Option<Self> {
         let seat = piece.seats?.takes()?.clone();
         let diameter = seat::diameter(piece.spec).filter(|_| seat.joint().is_by_diameter());
         Some(Self { seat, diameter })
     }
 
     /// What a carrier offers, whose own diameter is given.
-    fn offered(offer: &Offer, own: Option<Diameter>) -> Self {
+    pub(crate) fn offered(offer: &Offer, own: Option<Diameter>) -> Self {
         let by_diameter = offer.seat.joint().is_by_diameter() && !offer.any_diameter;
         Self {
             seat: offer.seat.clone(),

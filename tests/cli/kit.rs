@@ -1,9 +1,9 @@
-//! Scenario X3 on the command line: stubs go into the jar, and complete the kit with the short back
-//! cap.
+//! Scenarios X3 and S4 on the command line: stubs go into the jar, and complete the kit with the short
+//! back cap; parts are tried, fitted and lent; kits are counted.
 
 use tigstock_tests::TestServer;
-use tigstock_tests::builders::electrode;
-use types::{KitLine, NewKit, NewPart, NewSite};
+use tigstock_tests::front_ends::{LENS, STANDARD};
+use types::{KitLine, NewKit, NewSite};
 
 use crate::computer::Computer;
 
@@ -11,31 +11,48 @@ const LIVE: &str = "Power source off and output dead before changing parts; do n
     insulator or back cap.\nFollow your site rules, the safety data sheet and the law where you \
     work; ask a qualified person.\n";
 
-/// A shop whose collets still grip 35 mm, with ten rods of 150 mm and two short back caps.
+/// The standard set-up, its electrode first, with the short back cap.
+const SHORT: [&str; 7] = [
+    "WLa20-2.4",
+    "o-ring-large",
+    "cap-short",
+    "collet-2.4",
+    "body-2.4",
+    "insulator-std",
+    "cup-7",
+];
+
+/// A shop whose collets still grip 35 mm, with ten rods of 150 mm, two short back caps, and three of all
+/// else; in T1 a gas lens is fitted.
 async fn shop() -> (TestServer, Computer) {
     let server = TestServer::at("2026-06-15T07:00:00-03:00").await;
-    let rod = NewPart {
-        length: Some("150 mm".to_owned()),
-        ..electrode("WLa20-2.4", "2.4 mm")
-    };
-    server.stocked(rod, 10).await;
-    let cap = NewPart {
-        code: "cap-short".to_owned(),
-        kind: "back-cap".to_owned(),
-        length: Some("short".to_owned()),
-        family: Some("large".to_owned()),
-        ..NewPart::default()
-    };
-    server.stocked(cap, 2).await;
-    server.torch("T1", &["WLa20-2.4"]).await;
-    let line = |part: &str| KitLine {
-        part: part.to_owned(),
+    server
+        .shelve(&[
+            ("WLa20-2.4", 10),
+            ("cap-short", 2),
+            ("o-ring-large", 3),
+            ("collet-2.4", 3),
+            ("body-2.4", 3),
+            ("insulator-std", 3),
+            ("cup-7", 3),
+            ("cap-long", 0),
+            ("lens-2.4", 0),
+            ("insulator-lens", 0),
+            ("cup-7-lens", 0),
+            ("cup-8-lens", 3),
+        ])
+        .await;
+    server.torch("T1", &LENS).await;
+    server.torch("T4", &STANDARD).await;
+    let line = |part: &&str| KitLine {
+        part: (*part).to_owned(),
         quantity: 1,
+        ..KitLine::default()
     };
     let kit = NewKit {
         code: "K-short".to_owned(),
         name: None,
-        parts: vec![line("WLa20-2.4"), line("cap-short")],
+        parts: SHORT.iter().map(line).collect(),
     };
     server.owner.create_kit(&kit).await.expect("a kit");
     let site = server.owner.get_site("shop").await.expect("a site");
@@ -104,14 +121,18 @@ async fn a_kit_is_told_as_csv_and_json() {
     let (_server, computer) = shop().await;
     let told = computer.run("kit T1 K-short --format csv").await;
     assert_eq!(told.code, 2, "{told:?}");
+    let lines: Vec<&str> = told.out.lines().collect();
     assert_eq!(
-        told.out,
-        "torch,kit,state,part,name,quantity,available,missing,stubs,held_because,as_of\r\n\
-         T1,K-short,incomplete,WLa20-2.4,\"Electrode WLa20 2.4 mm, 150 mm long\",1,0,1,0,,\
-         2026-06-15T11:00:00+00:00\r\n\
-         T1,K-short,incomplete,cap-short,\"Back cap, short, large body\",1,2,0,,,\
-         2026-06-15T11:00:00+00:00\r\n"
+        lines[..3],
+        [
+            "torch,kit,state,part,name,quantity,available,missing,stubs,held_because,as_of",
+            "T1,K-short,incomplete,WLa20-2.4,\"Electrode WLa20 2.4 mm, 150 mm long\",1,0,1,0,,\
+             2026-06-15T11:00:00+00:00",
+            "T1,K-short,incomplete,o-ring-large,\"O-ring, back cap, large body\",1,3,0,,,\
+             2026-06-15T11:00:00+00:00",
+        ]
     );
+    assert_eq!(lines.len(), 8);
     let told = computer.run("kit T1 K-short --format json").await;
     let checked: types::KitCheck = serde_json::from_str(&told.out).expect("it is JSON");
     assert_eq!((&*checked.state, checked.count), ("incomplete", 0));
@@ -136,5 +157,68 @@ async fn stubs_are_taken_and_scrapped_by_their_class_and_diameter() {
     let told = computer.run("stub --add WLa20").await;
     assert_eq!(told.code, 64, "{told:?}");
     let told = computer.run("stub T1 --diameter 2.4mm").await;
+    assert_eq!(told.code, 64, "{told:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_part_is_tried_fitted_borrowed_and_put_back() {
+    let (server, computer) = shop().await;
+    let told = computer.run("fit T1 cup-7 --try").await;
+    assert_eq!(told.code, 2, "{told:?}");
+    insta::assert_snapshot!(told.out, @r"
+    ");
+    let told = computer.run("fit T1 cup-7").await;
+    assert_eq!((told.code, &*told.out), (65, ""), "{told:?}");
+    assert!(
+        told.err.contains("the gas lens needs the gas-lens seat"),
+        "{told:?}"
+    );
+    let told = computer.run("fit T1 body-2.4 insulator-std cup-7").await;
+    assert_eq!(
+        (told.code, &*told.out),
+        (0, "Fitted: T1 is complete.\n"),
+        "{told:?}"
+    );
+    // A new one of what is fitted, by its kind.
+    let told = computer.run("fit T1 o-ring").await;
+    assert_eq!(
+        (told.code, &*told.out),
+        (0, "Fitted: T1 is complete.\n"),
+        "{told:?}"
+    );
+    let told = computer.run("fit T1 cup-7 --from T4").await;
+    assert_eq!(told.code, 0, "{told:?}");
+    assert_eq!(
+        server.owner.get_torch("T4").await.expect("a torch").lent,
+        ["cup-7"]
+    );
+    let told = computer.run("fit T4 cup-7 --from T1").await;
+    assert_eq!(told.code, 0, "{told:?}");
+    assert_eq!(
+        server.owner.get_torch("T4").await.expect("a torch").lent,
+        [""; 0]
+    );
+    let told = computer.run("fit T1 cup-7 --try --format csv").await;
+    assert_eq!(
+        told.out,
+        "torch,state,row,joint,parts,available,says,as_of\r\n"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn complete_kits_are_counted() {
+    let (_server, computer) = shop().await;
+    let told = computer.run("kit --count K-short=2").await;
+    assert_eq!(told.code, 1, "{told:?}");
+    insta::assert_snapshot!(told.out, @r"
+    ");
+    computer
+        .run("stub --add WLa20 --diameter 2.4mm --length 48mm --quantity 3")
+        .await;
+    let told = computer.run("kit --count K-short=2").await;
+    assert_eq!(told.code, 0, "{told:?}");
+    let told = computer.run("kit --count K-short=two").await;
+    assert_eq!(told.code, 64, "{told:?}");
+    let told = computer.run("kit T1").await;
     assert_eq!(told.code, 64, "{told:?}");
 }

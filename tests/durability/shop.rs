@@ -39,6 +39,7 @@ pub(crate) async fn rich() -> TestServer {
         parts: vec![KitLine {
             part: "own-collet".to_owned(),
             quantity: 3,
+            ..KitLine::default()
         }],
     };
     owner.create_kit(&kit).await.expect("a kit");

@@ -22,6 +22,8 @@ mod job_orders;
 mod kept_aside;
 mod keys;
 mod kit_checks;
+mod kit_counts;
+mod kit_seats;
 mod ladder;
 mod lots;
 mod movements;

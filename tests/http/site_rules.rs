@@ -477,6 +477,7 @@ async fn a_job_never_counts_on_a_barred_part_and_never_buys_it() {
         parts: vec![KitLine {
             part: THORIATED.to_owned(),
             quantity: 1,
+            ..KitLine::default()
         }],
     };
     server.owner.create_kit(&kit).await.unwrap();

@@ -11,13 +11,14 @@ use tigstock_tests::door::{Door, Exchange};
 use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
-    ArrivedLine, AtSite, DraftJobOrders, GetCountList, GetElectrodeAdvice, GetForecasts, GetMatch,
-    GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListCounts, ListDrawers, ListMovements,
-    ListPhotos, ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer,
-    NewArrival, NewCount, NewCountBatch, NewCurrentBand, NewDrawer, NewJob, NewKey, NewKit,
-    NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewReceipt, NewReversal,
-    NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch,
-    NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage,
+    ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
+    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
+    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
+    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewCurrentBand,
+    NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer,
+    NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp,
+    NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal,
+    PictureKind, Role, StartingAssumption, SumUsage, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -50,6 +51,9 @@ async fn walk(client: &Client) -> Done {
     kits(client).await?;
     client.check_kit("T1", "K-24").await?;
     electrodes(client).await?;
+    counts_of_kits(client).await?;
+    fits(client).await?;
+    seats(client).await?;
     drawers(client).await?;
     photos(client).await?;
     suppliers(client).await?;
@@ -134,6 +138,7 @@ async fn kits(client: &Client) -> Done {
     let line = |part: &str| KitLine {
         part: part.to_owned(),
         quantity: 1,
+        ..KitLine::default()
     };
     let mut new = NewKit {
         code: "K-24".to_owned(),
@@ -177,6 +182,104 @@ async fn electrodes(client: &Client) -> Done {
     client.get_electrode_advice(&query).await?;
     client.get_electrode_advice_sheet(&query).await?;
     client.delete_current_band(made.id, made.version).await
+}
+
+async fn counts_of_kits(client: &Client) -> Done {
+    for (code, kind, also) in [
+        ("cap", "back-cap", "long"),
+        ("ring", "o-ring", ""),
+        ("cup", "cup", ""),
+    ] {
+        let part = NewPart {
+            code: code.to_owned(),
+            kind: kind.to_owned(),
+            family: Some("large".to_owned()),
+            length: (!also.is_empty()).then(|| also.to_owned()),
+            cup_number: (kind == "cup").then_some(7),
+            seat: (kind == "cup").then(|| "standard".to_owned()),
+            ..NewPart::default()
+        };
+        client.create_part(&part).await?;
+    }
+    for kind in ["collet-body", "insulator"] {
+        let part = NewPart {
+            code: kind.to_owned(),
+            kind: kind.to_owned(),
+            family: Some("large".to_owned()),
+            diameter: (kind == "collet-body").then(|| "2.4 mm".to_owned()),
+            ..NewPart::default()
+        };
+        client.create_part(&part).await?;
+    }
+    let parts = [
+        ELECTRODE,
+        COLLET,
+        "cap",
+        "ring",
+        "cup",
+        "collet-body",
+        "insulator",
+    ];
+    let whole = NewKit {
+        code: "K-whole".to_owned(),
+        name: None,
+        parts: parts
+            .iter()
+            .map(|part| KitLine {
+                part: (*part).to_owned(),
+                quantity: 1,
+                ..KitLine::default()
+            })
+            .collect(),
+    };
+    client.create_kit(&whole).await?;
+    client.count_kit("K-whole", &GetKitCount::default()).await?;
+    let together = NewKitCounts {
+        kits: vec![WantedKits {
+            kit: "K-whole".to_owned(),
+            wanted: Some(2),
+        }],
+        site: None,
+    };
+    client.count_kits(&together).await?;
+    Ok(())
+}
+
+async fn fits(client: &Client) -> Done {
+    let mut new = NewFit {
+        parts: vec!["cup".to_owned()],
+        from: None,
+    };
+    let only_try = FitQuery { try_only: Some(1) };
+    client.create_fit("T1", &new, &only_try).await?;
+    client.create_fit("T1", &new, &FitQuery::default()).await?;
+    client.create_torch(&torch("T4")).await?;
+    new.from = Some("T1".to_owned());
+    client.create_fit("T4", &new, &FitQuery::default()).await?;
+    client.list_borrowings(&ListBorrowings::default()).await?;
+    new.from = Some("T4".to_owned());
+    client.create_fit("T1", &new, &FitQuery::default()).await?;
+    Ok(())
+}
+
+async fn seats(client: &Client) -> Done {
+    let new = NewPartSeats {
+        code: "our-cup".to_owned(),
+        part: Some("cup".to_owned()),
+        takes: Some("cup: large standard".to_owned()),
+        ..NewPartSeats::default()
+    };
+    let made = client.create_seats(&new).await?;
+    let checked = NewPartSeats {
+        checked: true,
+        ..new
+    };
+    let made = client
+        .replace_seats("our-cup", &checked, made.version)
+        .await?;
+    client.get_seats("our-cup").await?;
+    client.list_seats(&Page::default()).await?;
+    client.delete_seats("our-cup", made.version).await
 }
 
 async fn drawers(client: &Client) -> Done {

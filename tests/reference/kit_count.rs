@@ -55,7 +55,7 @@ fn subject(mut input: Input) -> (Vec<i64>, Vec<String>, Vec<Kind>) {
         alternatives: slot.alternatives.iter().map(|part| index[part]).collect(),
     };
     let kind = |kit: &Kit| Kind {
-        slots: kit.slots.iter().map(slot).collect(),
+        ways: vec![kit.slots.iter().map(slot).collect()],
         wanted: Some(kit.target),
     };
     let kinds = input.kits.iter().map(kind).collect();

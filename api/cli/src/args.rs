@@ -7,7 +7,7 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, forecast, import, kit, log, matching, movement, order, plan,
+    allocate, count, explain, fit, forecast, import, kit, log, matching, movement, order, plan,
     questions, receive, stock, stub, take, trace, transfer, undo,
 };
 
@@ -70,6 +70,7 @@ pub(crate) enum Command {
     Stub(stub::Stub),
     Import(import::Import),
     Stock(stock::Stock),
+    Fit(fit::Fit),
     Kit(kit::Kit),
     Match(matching::Match),
     Forecast(forecast::Forecast),
@@ -99,6 +100,7 @@ impl Command {
             Self::Stub(stub) => stub.run(shop).await,
             Self::Import(import) => import.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
+            Self::Fit(fit) => fit.run(shop).await,
             Self::Kit(kit) => kit.run(shop).await,
             Self::Match(matching) => matching.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,

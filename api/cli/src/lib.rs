@@ -9,6 +9,7 @@ mod entry;
 mod env;
 mod explain;
 mod failure;
+mod fit;
 mod forecast;
 mod grammar;
 mod import;

@@ -18,6 +18,7 @@ mod health;
 mod jobs;
 mod keys;
 mod kit_checks;
+mod kit_counts;
 mod kits;
 mod lots;
 mod movements;

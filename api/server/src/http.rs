@@ -24,6 +24,7 @@ mod health;
 mod jobs;
 mod keys;
 mod kit_checks;
+mod kit_counts;
 mod kits;
 mod lots;
 mod movements;
@@ -66,6 +67,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(jobs::routes)
             .configure(keys::routes)
             .configure(kit_checks::routes)
+            .configure(kit_counts::routes)
             .configure(kits::routes)
             .configure(lots::routes)
             .configure(movements::routes)

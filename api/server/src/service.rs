@@ -21,6 +21,8 @@ pub mod instant;
 pub mod jobs;
 pub mod keys;
 pub mod kit_checks;
+pub mod kit_counts;
+mod kit_layout;
 pub mod kits;
 pub mod known;
 pub mod learned;

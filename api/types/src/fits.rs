@@ -14,7 +14,7 @@ pub const FIT_PARTS_MAX: usize = 20;
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewFit {
-    /// The codes of the parts.
+    /// The codes of the parts; or a kind, such as `o-ring`, for a new one of that which is fitted.
     #[schema(example = json!(["cup-7"]))]
     pub parts: Vec<String>,
     /// The torch that lends them: it is incomplete until they are put back, which is noted. Lending a

@@ -10,8 +10,8 @@ use crate::{Checker, Violation};
 /// A front end has seven parts; this leaves room for spares and wheels.
 pub const KIT_PARTS_MAX: usize = 100;
 
-/// A part of a kit.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+/// A slot of a kit: a part, and others that will do in its place.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct KitLine {
     /// The code of the part.
@@ -20,6 +20,11 @@ pub struct KitLine {
     #[serde(default = "one")]
     #[schema(minimum = 1, maximum = 1000)]
     pub quantity: i64,
+    /// The codes of other parts that will do, in the order in which they are wanted. Pieces of several
+    /// may be mixed. A forecast of the kit is of its first choices.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(example = json!(["cup-8-lens"]))]
+    pub or: Vec<String>,
 }
 
 fn one() -> i64 {
@@ -97,7 +102,37 @@ impl NewKit {
                     ),
                 );
             }
+            line.check_alternatives(index, &mut checker);
         }
         checker.finish()
+    }
+}
+
+impl KitLine {
+    fn check_alternatives(&self, index: usize, checker: &mut Checker) {
+        if self.part.trim().is_empty() {
+            let why = "is empty; name the part of the slot, or leave the slot out";
+            checker.note(&format!("parts/{index}/part"), why);
+        }
+        for (other, alternative) in self.or.iter().enumerate() {
+            let field = format!("parts/{index}/or/{other}");
+            if alternative.eq_ignore_ascii_case(&self.part) {
+                let why = format!("\"{alternative}\" is its own alternative; leave it out");
+                checker.note(&field, why);
+            } else if self.or[..other]
+                .iter()
+                .any(|it| it.eq_ignore_ascii_case(alternative))
+            {
+                checker.note(
+                    &field,
+                    format!("\"{alternative}\" is listed twice; give it once"),
+                );
+            }
+        }
+        if self.or.len() > KIT_PARTS_MAX {
+            let count = self.or.len();
+            let why = format!("{count} alternatives; give at most {KIT_PARTS_MAX}");
+            checker.note(&format!("parts/{index}/or"), why);
+        }
     }
 }

@@ -1,14 +1,14 @@
 //! How many complete kits stock can make, when kits share parts and a slot has alternatives: an integer
 //! programme, solved exactly. What a kit holds, and what there is, is passed in.
 //!
-//! With `n` kits of each kind, and `x` pieces of a part that go into a slot:
+//! With `n` kits of each way to put one together, and `x` pieces of a part that go into a slot:
 //!
 //! - each slot is filled: the sum of `x` over its alternatives = its quantity times `n`;
 //! - no piece is used twice: the sum of `x` over the slots that take a part <= its stock.
 //!
 //! For given `n` this is a transportation problem, whose solutions are whole numbers of themselves
 //! (Hoffman and Kruskal 1956), so only the `n` have to be asked for as whole numbers; with one kind of
-//! kit the greatest `n` is the whole part of the linear optimum.
+//! kit that goes together in one way the greatest `n` is the whole part of the linear optimum.
 
 use std::time::Duration;
 
@@ -32,8 +32,8 @@ pub struct Slot {
 /// One kind of kit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Kind {
-    /// Its slots.
-    pub slots: Vec<Slot>,
+    /// The ways in which it goes together, each a list of slots; mostly one.
+    pub ways: Vec<Vec<Slot>>,
     /// How many are wanted; as many as possible if that is none.
     pub wanted: Option<i64>,
 }
@@ -41,7 +41,7 @@ pub struct Kind {
 /// Why kits cannot be counted.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum CountError {
-    /// A kind of kit without slots: any number of them could be made.
+    /// A kind of kit without slots or ways: any number of them could be made, or none ever.
     #[error("a kit without slots cannot be counted")]
     NoSlots,
     /// A slot without a part that will do, or of no pieces.
@@ -140,9 +140,9 @@ pub fn fewest_more(
 
 fn check(kind: &Kind) -> Result<(), CountError> {
     let is_empty = |slot: &Slot| slot.alternatives.is_empty() || slot.quantity < 1;
-    if kind.slots.is_empty() {
+    if kind.ways.is_empty() || kind.ways.iter().any(Vec::is_empty) {
         Err(CountError::NoSlots)
-    } else if kind.slots.iter().any(is_empty) {
+    } else if kind.ways.iter().flatten().any(is_empty) {
         Err(CountError::EmptySlot)
     } else {
         Ok(())
@@ -152,15 +152,12 @@ fn check(kind: &Kind) -> Result<(), CountError> {
 /// A number of kits that is never exceeded: what is wanted, and what each slot alone could be filled.
 fn bound(stock: &[i64], kind: &Kind) -> Result<i64, CountError> {
     check(kind)?;
-    let filled = kind.slots.iter().map(|slot| {
-        let pieces: i64 = slot
-            .alternatives
-            .iter()
-            .map(|part| pieces(stock, *part))
-            .sum();
-        pieces / slot.quantity
-    });
-    let most = filled.min().unwrap_or(0);
+    let filled = |slot: &Slot| {
+        let parts = slot.alternatives.iter();
+        parts.map(|part| pieces(stock, *part)).sum::<i64>() / slot.quantity
+    };
+    let most = |way: &Vec<Slot>| way.iter().map(filled).min().unwrap_or(0);
+    let most = kind.ways.iter().map(most).sum();
     Ok(kind.wanted.map_or(most, |wanted| wanted.clamp(0, most)))
 }
 
@@ -198,26 +195,13 @@ impl<'p> Programme<'p> {
     }
 
     fn solve(&self, goal: &Goal<'_>) -> Result<(Counts, Vec<(usize, i64)>), CountError> {
-        let (direction, bounds, whole) = match goal {
-            Goal::Most(bounds, whole) => (OptimizationDirection::Maximize, bounds, *whole),
-            Goal::FewestMore(bounds) => (OptimizationDirection::Minimize, bounds, Whole::Relaxed),
+        let (direction, bounds) = match goal {
+            Goal::Most(bounds, _) => (OptimizationDirection::Maximize, bounds),
+            Goal::FewestMore(bounds) => (OptimizationDirection::Minimize, bounds),
         };
         let mut problem = Problem::new(direction);
         problem.set_time_limit(LIMIT);
-        let last = bounds.len().saturating_sub(1);
-        let mut kits = Vec::with_capacity(bounds.len());
-        for (index, (least, most)) in bounds.iter().enumerate() {
-            let weight = match goal {
-                Goal::Most(_, Whole::Asked) => 1.0,
-                Goal::Most(_, Whole::Relaxed) if index == last => 1.0,
-                Goal::Most(_, Whole::Relaxed) | Goal::FewestMore(_) => 0.0,
-            };
-            let range = (real(*least), real(*most));
-            kits.push(match whole {
-                Whole::Asked => problem.add_integer_var(weight, (small(*least), small(*most))),
-                Whole::Relaxed => problem.add_var(weight, range),
-            });
-        }
+        let kits = self.add_kits(&mut problem, goal, bounds);
         let parts = self.fill_slots(&mut problem, &kits);
         let mut more = Vec::new();
         for (part, mut row) in parts.into_iter().enumerate() {
@@ -232,11 +216,9 @@ impl<'p> Programme<'p> {
             problem.add_constraint(&row, ComparisonOp::Le, real(pieces(self.stock, part)));
         }
         let solution = solved(&problem)?;
+        let made = |ways: &Vec<Variable>| ways.iter().map(|way| solution.var_value(*way)).sum();
         let counts = Counts {
-            kits: kits
-                .iter()
-                .map(|kit| floor(solution.var_value(*kit)))
-                .collect(),
+            kits: kits.iter().map(made).map(floor).collect(),
             is_proven: solution.status() == SolutionStatus::Optimal,
         };
         let more = more.into_iter();
@@ -244,12 +226,50 @@ impl<'p> Programme<'p> {
         Ok((counts, more.filter(|(_, pieces)| *pieces > 0).collect()))
     }
 
+    /// One variable a way of each kind: how many kits are made so.
+    fn add_kits(
+        &self,
+        problem: &mut Problem,
+        goal: &Goal<'_>,
+        bounds: &[(i64, i64)],
+    ) -> Vec<Vec<Variable>> {
+        let last = bounds.len().saturating_sub(1);
+        let several_ways = self.kinds.iter().any(|kind| kind.ways.len() > 1);
+        let asked = several_ways || matches!(goal, Goal::Most(_, Whole::Asked));
+        let mut kits = Vec::with_capacity(bounds.len());
+        for (index, (kind, (least, most))) in self.kinds.iter().zip(bounds).enumerate() {
+            let weight = match goal {
+                Goal::Most(_, Whole::Asked) => 1.0,
+                Goal::Most(_, Whole::Relaxed) if index == last => 1.0,
+                Goal::Most(_, Whole::Relaxed) | Goal::FewestMore(_) => 0.0,
+            };
+            let mut add = |least: i64| {
+                if asked {
+                    problem.add_integer_var(weight, (small(least), small(*most)))
+                } else {
+                    problem.add_var(weight, (real(least), real(*most)))
+                }
+            };
+            if kind.ways.len() == 1 {
+                kits.push(vec![add(*least)]);
+                continue;
+            }
+            let ways: Vec<Variable> = kind.ways.iter().map(|_| add(0)).collect();
+            let sum: Row = ways.iter().map(|way| (*way, 1.0)).collect();
+            problem.add_constraint(&sum, ComparisonOp::Ge, real(*least));
+            problem.add_constraint(&sum, ComparisonOp::Le, real(*most));
+            kits.push(ways);
+        }
+        kits
+    }
+
     /// One row a part: what all slots take of it. A slot of one part takes it directly; one of
     /// several has a variable for each.
-    fn fill_slots(&self, problem: &mut Problem, kits: &[Variable]) -> Vec<Row> {
+    fn fill_slots(&self, problem: &mut Problem, kits: &[Vec<Variable>]) -> Vec<Row> {
         let mut parts: Vec<Row> = vec![Row::new(); self.stock.len()];
-        let slots = self.kinds.iter().zip(kits);
-        for (slot, kit) in slots.flat_map(|(kind, kit)| kind.slots.iter().map(move |s| (s, *kit))) {
+        let ways = self.kinds.iter().flat_map(|kind| &kind.ways);
+        let slots = ways.zip(kits.iter().flatten());
+        for (slot, kit) in slots.flat_map(|(way, kit)| way.iter().map(move |slot| (slot, *kit))) {
             let quantity = real(slot.quantity);
             if let [only] = slot.alternatives[..] {
                 add(&mut parts[only], kit, quantity);

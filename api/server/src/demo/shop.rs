@@ -166,6 +166,7 @@ async fn set_up(client: &Client, parts: &[Stocked], start: NaiveDate) -> Result<
     let lines = codes.iter().map(|part| KitLine {
         part: part.clone(),
         quantity: 1,
+        ..KitLine::default()
     });
     client
         .create_kit(&NewKit {

@@ -4,6 +4,7 @@
 use chrono::{DateTime, Utc};
 use domain::fit::ways::{Way, ways};
 use domain::fit::{self, Fit, State};
+use domain::part::{BodyFamily, PartKind};
 use domain::safety::{Hazard, cautions};
 use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
@@ -18,14 +19,18 @@ pub mod borrowings;
 mod shelf;
 mod words;
 
+/// A set-up with a part that the site does not permit.
+const NOT_PERMITTED: &str = "not permitted";
+
 pub(super) use shelf::{Shelf, Shelved};
+pub(super) use words::{assumed_seats, fault, state};
 
 /// Says whether parts fit on a torch, in the place of what sits there now, and changes nothing.
 pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
     new.check()?;
     let db = context.store.read();
     let trial = Trial::load(db, torch, &new).await?;
-    Ok(trial.answer(context.clock.now(), false))
+    trial.answer(context.clock.now(), false)
 }
 
 /// Fits parts on a torch. What does not go together, or is not permitted there, is refused.
@@ -45,7 +50,7 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
             store::torches::insert_set_up(tx, trial.torch.id, at, &ids).await?;
             torches::touch(tx, &trial.torch).await?;
             borrowings::follow(tx, &trial, at).await?;
-            Ok(trial.answer(now, true))
+            trial.answer(now, true)
         })
     });
     write.await
@@ -61,12 +66,13 @@ pub async fn check_set_up(
     parts: &[i64],
 ) -> Result<(), Error> {
     let site = torches::site(db, torch).await?;
-    let shelf = Shelf::load(db, torch, &site).await?;
+    let shelf = Shelf::load(db, &site).await?;
     let set_up: Vec<usize> = parts.iter().filter_map(|part| shelf.index(*part)).collect();
     let told = Trial {
         from: None,
         tried: set_up.clone(),
         torch: torch.clone(),
+        family: torches::family(torch)?,
         site,
         shelf,
         set_up,
@@ -74,11 +80,39 @@ pub async fn check_set_up(
     told.refuse()
 }
 
+/// The codes of parts, of which some may be told by their kind: one like that which is fitted.
+async fn by_kind(
+    db: &impl ConnectionTrait,
+    torch: &torch_rows::Model,
+    told: &[String],
+) -> Result<Vec<String>, Error> {
+    let fitted = torches::fitted_at(db, &[torch.id], None)
+        .await?
+        .remove(&torch.id);
+    let fitted = store::parts::get_many(db, fitted.unwrap_or_default()).await?;
+    let mut codes = Vec::with_capacity(told.len());
+    for (index, told) in told.iter().enumerate() {
+        let Ok(kind) = PartKind::parse(told) else {
+            codes.push(told.clone());
+            continue;
+        };
+        let part = fitted.iter().find(|part| part.kind == kind.as_str());
+        let part = part.ok_or_else(|| {
+            let (noun, torch) = (kind.noun(), &torch.code);
+            let why = format!("{torch} has no {noun} fitted; give the code of a part");
+            Error::invalid(format!("/parts/{index}"), why)
+        })?;
+        codes.push(part.code.clone());
+    }
+    Ok(codes)
+}
+
 /// Parts tried on a torch.
 struct Trial {
     torch: torch_rows::Model,
     site: sites::Model,
     from: Option<torch_rows::Model>,
+    family: BodyFamily,
     shelf: Shelf,
     /// What is tried, as indices of the shelf, in the order told.
     tried: Vec<usize>,
@@ -90,16 +124,17 @@ impl Trial {
     async fn load(db: &impl ConnectionTrait, torch: &str, new: &NewFit) -> Result<Self, Error> {
         let torch = codes::torch(db, torch).await?;
         let site = torches::site(db, &torch).await?;
-        let told: Vec<&str> = new.parts.iter().map(String::as_str).collect();
-        let rows = codes::named_parts(db, &told, |index| format!("/parts/{index}")).await?;
         let from = match &new.from {
             Some(from) => Some(codes::named_torch(db, "/from", from).await?),
             None => None,
         };
+        let told = by_kind(db, from.as_ref().unwrap_or(&torch), &new.parts).await?;
+        let told: Vec<&str> = told.iter().map(String::as_str).collect();
+        let rows = codes::named_parts(db, &told, |index| format!("/parts/{index}")).await?;
         if let Some(from) = &from {
             borrowings::check_lender(db, (&torch, from), &rows).await?;
         }
-        let shelf = Shelf::load(db, &torch, &site).await?;
+        let shelf = Shelf::load(db, &site).await?;
         let tried: Vec<usize> = rows.iter().filter_map(|row| shelf.index(row.id)).collect();
         let fitted = torches::fitted_at(db, &[torch.id], None)
             .await?
@@ -114,6 +149,7 @@ impl Trial {
         let mut set_up: Vec<usize> = fitted.filter(stays).chain(tried.iter().copied()).collect();
         set_up.sort_by_key(|part| torches::position(&shelf.parts[*part].row));
         Ok(Self {
+            family: torches::family(&torch)?,
             torch,
             site,
             from,
@@ -123,14 +159,14 @@ impl Trial {
         })
     }
 
-    fn fit(&self) -> Fit {
+    fn fit(&self) -> Result<Fit, Error> {
         let pieces = self.shelf.pieces();
         let whole: Vec<fit::Piece<'_>> = self.set_up.iter().map(|part| pieces[*part]).collect();
-        fit::check(&self.shelf.head.0, &whole)
+        Ok(fit::check(self.shelf.head(self.family)?, &whole))
     }
 
     /// The ways out, with what the site permits.
-    fn ways(&self) -> Vec<Way> {
+    fn ways(&self) -> Result<Vec<Way>, Error> {
         let mut pieces = self.shelf.pieces();
         for (piece, shelved) in pieces.iter_mut().zip(&self.shelf.parts) {
             if shelved.held_because.is_some() {
@@ -140,7 +176,7 @@ impl Trial {
         }
         let permitted = |part: &usize| self.shelf.parts[*part].held_because.is_none();
         let fitted: Vec<usize> = self.set_up.iter().copied().filter(permitted).collect();
-        ways(&self.shelf.head.0, &pieces, &fitted)
+        Ok(ways(self.shelf.head(self.family)?, &pieces, &fitted))
     }
 
     /// What does not go together, or is not permitted, is not fitted.
@@ -150,7 +186,7 @@ impl Trial {
             let row = &self.shelf.parts[*part].row;
             site_rules::check_plan((&self.site, row), format!("/parts/{index}"), way_out)?;
         }
-        let fit = self.fit();
+        let fit = self.fit()?;
         let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());
         let told: Vec<Violation> = misfits.map(|fault| self.violation(fault)).collect();
         if told.is_empty() {
@@ -172,8 +208,8 @@ impl Trial {
         Violation::new(pointer, format!("{says} Next: {remedy}."))
     }
 
-    fn answer(&self, now: DateTime<Utc>, fitted: bool) -> FitCheck {
-        let fit = self.fit();
+    fn answer(&self, now: DateTime<Utc>, fitted: bool) -> Result<FitCheck, Error> {
+        let fit = self.fit()?;
         let state = fit.state();
         let barred = self
             .set_up
@@ -181,8 +217,9 @@ impl Trial {
             .any(|part| self.shelf.parts[*part].held_because.is_some());
         let ways = match state {
             State::Complete if !barred => Vec::new(),
-            _ => self.ways(),
+            _ => self.ways()?,
         };
+        let state_words = words::state(state);
         let mut hazards = vec![Hazard::LiveTorch];
         hazards.extend((state == State::DoesNotFit).then_some(Hazard::WrongPart));
         let classes = self
@@ -203,19 +240,19 @@ impl Trial {
             .map(|fault| words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)))
             .collect();
         let ways: Vec<_> = ways.iter().map(|way| told.way(way)).collect();
-        FitCheck {
+        Ok(FitCheck {
             torch: self.torch.code.clone(),
             site: self.site.code.clone(),
-            state: words::state(state, barred).to_owned(),
+            state: if barred { NOT_PERMITTED } else { state_words }.to_owned(),
             fitted,
             parts: self.codes(&self.set_up),
             says: told.says((&fit, fitted), &faults, &ways),
             faults,
             ways,
-            assumes: words::assumed_seats(self.shelf.is_unchecked(&self.set_up)),
+            assumes: assumed_seats(self.shelf.is_unchecked(self.family, &self.set_up)),
             cautions: cautions(&hazards),
             as_of: now,
-        }
+        })
     }
 
     fn codes(&self, parts: &[usize]) -> Vec<String> {

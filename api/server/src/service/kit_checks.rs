@@ -1,21 +1,21 @@
-//! Whether the stock of a torch's site makes a kit for it. Which parts mate at their seats is not
-//! asked here: parts are counted, and rods are compared with the back cap.
+//! Whether the stock of a torch's site makes a kit for it: whether its parts go together at their seats,
+//! what is missing of it, and what mends that.
 
-use std::collections::HashMap;
-
-use domain::kit::{self, Slot};
+use domain::fit::{Fault, State};
+use domain::kit::count::{CountError, alone, fewest_more};
+use domain::kit::variant::Assembly;
 use domain::part::{BodyFamily, PartSpec};
 use domain::safety::{Hazard, cautions};
-use domain::size::RodLength;
 use sea_orm::ConnectionTrait;
-use types::{KitCheck, KitCheckLine};
+use types::{FitCandidate, KitCheck, KitCheckLine};
 
-use super::ledger::{book, class_hazard};
-use super::{Context, Error, codes, parts, site_rules};
-use crate::store;
-use crate::store::entity::{kit_lines, parts as part_rows, sites};
-use crate::store::stubs::Which;
+use super::fits::{self, Shelf};
+use super::kit_layout::{Fitting, Layout, Stubs};
+use super::ledger::class_hazard;
+use super::{Context, Error, codes, torches};
+use crate::store::entity::{sites, torches as torch_rows};
 
+mod remedy;
 mod words;
 
 /// A kit that can be put together.
@@ -25,178 +25,228 @@ const INCOMPLETE: &str = "incomplete";
 /// A kit with a part that the site does not permit.
 const NOT_PERMITTED: &str = "not permitted";
 
-/// One part of the kit, with what there is of it.
+/// One slot of the kit, with what there is of it.
 struct Checked {
-    part: part_rows::Model,
-    spec: PartSpec,
-    slot: Slot,
+    /// The first choice, as an index of the shelf.
+    part: usize,
+    /// All that will do and go together with the rest.
+    usable: Vec<usize>,
+    quantity: i64,
+    available: i64,
     held_because: Option<String>,
-    short_rod: Option<ShortRod>,
+    stubs: Option<Fitting>,
+    remedy: remedy::Remedy,
 }
 
-/// A rod that goes under a short back cap.
-struct ShortRod {
-    longest: RodLength,
-    discard: RodLength,
-    /// Stubs of the jar that fit.
-    fit: i64,
-    /// Stubs that nobody measured.
-    unmeasured: i64,
-    /// Full rods that one could cut.
-    rods: i64,
+impl Checked {
+    fn missing(&self) -> i64 {
+        (self.quantity - self.available.max(0)).max(0)
+    }
 }
 
-/// The site of the check, and the rod lengths that hold there.
-struct Place<'a> {
-    site: &'a sites::Model,
-    longest: Option<RodLength>,
-    discard: RodLength,
+/// A kit beside a torch.
+struct Bench {
+    torch: torch_rows::Model,
+    site: sites::Model,
+    family: BodyFamily,
+    shelf: Shelf,
+    layout: Layout,
+    stubs: Stubs,
+}
+
+impl Bench {
+    async fn load(
+        db: &impl ConnectionTrait,
+        torch: &str,
+        kit: &str,
+    ) -> Result<(Self, String), Error> {
+        let torch = codes::torch(db, torch).await?;
+        let kit = codes::kit(db, kit).await?;
+        let site = torches::site(db, &torch).await?;
+        let family = torches::family(&torch)?;
+        let shelf = Shelf::load(db, &site).await?;
+        let layout = Layout::load(db, &kit, (family, &shelf)).await?;
+        let stubs = Stubs::load(db, &site, &shelf).await?;
+        let bench = Self {
+            torch,
+            site,
+            family,
+            shelf,
+            layout,
+            stubs,
+        };
+        Ok((bench, kit.code))
+    }
+
+    /// How many kits the stock makes, and the part of which one more kit wants the most.
+    fn count(&mut self) -> Result<(i64, Option<usize>), Error> {
+        let Some(kind) = self.layout.kind(&self.shelf, &mut self.stubs) else {
+            return Ok((0, None));
+        };
+        let stock = self.stubs.stock(&self.shelf);
+        let count = alone(&stock, &kind).map_err(fault)?;
+        let more = fewest_more(&stock, &[kind], &[count + 1]).map_err(fault)?;
+        let slot_of = |part: usize| {
+            self.layout
+                .slots
+                .iter()
+                .position(|slot| slot.parts.contains(&part))
+        };
+        let limits = more.iter().filter_map(|(place, pieces)| {
+            let part = self.stubs.part_of(*place, &self.shelf)?;
+            Some((std::cmp::Reverse(*pieces), slot_of(part), part))
+        });
+        // Of several that limit alike, the first of the kit is named.
+        let limit = limits.min().map(|(_, _, part)| part);
+        Ok((count, limit))
+    }
+
+    fn checked(&self, slot: usize) -> Checked {
+        let (kit, shelf) = (&self.layout.slots[slot], &self.shelf);
+        let usable = self.layout.usable(slot);
+        let part = kit.parts[0];
+        let barred = kit
+            .parts
+            .iter()
+            .all(|part| shelf.parts[*part].held_because.is_some());
+        let stubs = self.stubs_for(part);
+        let rods: i64 = usable.iter().map(|part| shelf.parts[*part].available).sum();
+        Checked {
+            held_because: shelf.parts[part].held_because.clone().filter(|_| barred),
+            available: stubs.map_or(rods, |stubs| stubs.fit),
+            quantity: kit.quantity,
+            part,
+            usable,
+            stubs,
+            remedy: remedy::Remedy::default(),
+        }
+    }
+
+    /// The stubs that take the place of a rod that is too long for the cap of the kit.
+    fn stubs_for(&self, part: usize) -> Option<Fitting> {
+        let longest = self.layout.short_rod()?;
+        let PartSpec::Electrode {
+            class,
+            diameter,
+            length,
+        } = &self.shelf.parts[part].spec
+        else {
+            return None;
+        };
+        let is_long = length.is_none_or(|length| length > longest);
+        is_long.then(|| {
+            self.stubs.fitting(
+                *class,
+                *diameter,
+                (self.stubs.shortest(self.family), longest),
+            )
+        })
+    }
+
+    /// The first choices of the slots that go into the torch.
+    fn first_choices(&self) -> Vec<usize> {
+        self.layout
+            .fitted
+            .iter()
+            .map(|slot| self.layout.slots[*slot].parts[0])
+            .collect()
+    }
+
+    fn faults(&self) -> &[Fault] {
+        match &self.layout.assembly {
+            Assembly::Fits(_) => &[],
+            Assembly::Fails(fit) => &fit.faults,
+        }
+    }
 }
 
 /// Checks a kit for a torch.
 pub async fn get(context: &Context, torch: &str, kit: &str) -> Result<KitCheck, Error> {
     let db = context.store.read();
-    let torch = codes::torch(db, torch).await?;
-    let kit = codes::kit(db, kit).await?;
-    let site = store::sites::get_many(db, [torch.site_id]).await?.pop();
-    let site = site.ok_or_else(|| Error::Internal("a torch lost its site".to_owned()))?;
-    let family = BodyFamily::parse(&torch.family);
-    let family = family.map_err(|error| Error::Internal(error.to_string()))?;
-    let told = site.discard_um.and_then(|um| RodLength::from_um(um).ok());
-    let lines = store::kits::lines(db, [kit.id]).await?;
-    let specs = specs(db, &lines).await?;
-    let place = Place {
-        site: &site,
-        longest: kit::longest_rod(specs.iter().map(|(_, spec)| spec)),
-        discard: told.unwrap_or_else(|| kit::discard_length_assumed(family)),
-    };
-    let checked = check(db, &lines, specs, &place).await?;
-    let slots: Vec<Slot> = checked.iter().map(|part| part.slot).collect();
-    let (count, limit) = kit::count(&slots);
-    let limit = limit.map(|index| &checked[index]);
-    let state = if checked.iter().any(|part| part.held_because.is_some()) {
-        NOT_PERMITTED
-    } else if count == 0 {
-        INCOMPLETE
-    } else {
-        COMPLETE
-    };
-    let mut hazards = vec![Hazard::LiveTorch];
-    let classes = checked.iter().filter_map(|part| part.spec.class());
-    hazards.extend(classes.filter_map(class_hazard));
-    let assumed = told.is_none() && checked.iter().any(|part| part.short_rod.is_some());
+    let now = context.clock.now();
+    let (mut bench, kit) = Bench::load(db, torch, kit).await?;
+    let (count, limit) = bench.count()?;
+    let mut checked: Vec<Checked> = (0..bench.layout.slots.len())
+        .map(|slot| bench.checked(slot))
+        .collect();
+    remedy::find(db, &bench, &mut checked, now).await?;
+    let state = state(&bench, &checked, count);
+    let set_up = bench.first_choices();
+    let faults = bench.faults().iter();
+    let faults: Vec<_> = faults
+        .map(|fault| fits::fault(&bench.shelf, &set_up, (&bench.torch.code, fault)))
+        .collect();
     Ok(KitCheck {
-        torch: torch.code,
-        kit: kit.code,
-        site: site.code.clone(),
+        torch: bench.torch.code.clone(),
+        site: bench.site.code.clone(),
         state: state.to_owned(),
         count,
-        limited_by: limit.map(|part| part.part.code.clone()),
-        says: words::says(&checked, count, limit, &site),
-        assumes: assumed
-            .then(|| words::assumed_discard(place.discard, family))
-            .into_iter()
+        limited_by: limit.map(|part| bench.shelf.parts[part].row.code.clone()),
+        says: words::says(&bench, &checked, (state, count, limit), &faults),
+        assumes: words::assumes(&bench, &checked),
+        lines: checked
+            .iter()
+            .map(|slot| line(&bench.shelf, slot))
             .collect(),
-        lines: checked.iter().map(line).collect(),
-        cautions: cautions(&hazards),
-        as_of: context.clock.now(),
+        cautions: cautions(&hazards(&bench, &checked)),
+        kit,
+        faults,
+        as_of: now,
     })
 }
 
-async fn specs(
-    db: &impl ConnectionTrait,
-    lines: &[kit_lines::Model],
-) -> Result<Vec<(part_rows::Model, PartSpec)>, Error> {
-    let rows = store::parts::get_many(db, lines.iter().map(|line| line.part_id)).await?;
-    let mut rows: HashMap<i64, part_rows::Model> =
-        rows.into_iter().map(|row| (row.id, row)).collect();
-    let in_order = lines.iter().filter_map(|line| rows.remove(&line.part_id));
-    in_order
-        .map(|row| {
-            let spec = parts::spec(&row)?;
-            Ok((row, spec))
-        })
-        .collect()
+fn state(bench: &Bench, checked: &[Checked], count: i64) -> &'static str {
+    if checked.iter().any(|slot| slot.held_because.is_some()) {
+        return NOT_PERMITTED;
+    }
+    match &bench.layout.assembly {
+        Assembly::Fits(_) if count > 0 => COMPLETE,
+        Assembly::Fits(_) => INCOMPLETE,
+        Assembly::Fails(fit) => fits::state(match fit.state() {
+            // Nothing is wrong with it but that it was not delivered short.
+            State::Complete => State::Incomplete,
+            state => state,
+        }),
+    }
 }
 
-async fn check(
-    db: &impl ConnectionTrait,
-    lines: &[kit_lines::Model],
-    specs: Vec<(part_rows::Model, PartSpec)>,
-    place: &Place<'_>,
-) -> Result<Vec<Checked>, Error> {
-    let site = place.site;
-    let keys = specs.iter().map(|(part, _)| (part.id, site.id));
-    let levels = store::levels::find_many(db, keys).await?;
-    let mut checked = Vec::with_capacity(specs.len());
-    for (part, spec) in specs {
-        let level = levels.iter().find(|row| row.part_id == part.id);
-        let level = level.map(book::read).unwrap_or_default();
-        let rods = book::level(&level, &part, site).usable();
-        let needed = lines.iter().find(|line| line.part_id == part.id);
-        let short_rod = short_rod(db, (&part, &spec), rods, place).await?;
-        let slot = Slot {
-            needed: needed.map_or(1, |line| line.quantity),
-            available: short_rod.as_ref().map_or(rods, |rod| rod.fit),
-        };
-        checked.push(Checked {
-            held_because: site_rules::held_because(site, site_rules::of_part(site, &part)),
-            part,
-            spec,
-            slot,
-            short_rod,
-        });
-    }
-    Ok(checked)
+fn hazards(bench: &Bench, checked: &[Checked]) -> Vec<Hazard> {
+    let mut hazards = vec![Hazard::LiveTorch];
+    let misfit = bench.faults().iter().any(Fault::is_misfit);
+    hazards.extend(misfit.then_some(Hazard::WrongPart));
+    let parts = checked
+        .iter()
+        .flat_map(|slot| std::iter::once(slot.part).chain(slot.usable.clone()));
+    let classes = parts.filter_map(|part| bench.shelf.parts[part].spec.class());
+    hazards.extend(classes.filter_map(class_hazard));
+    hazards
 }
 
-/// An electrode that is delivered too long for the back cap of the kit comes from the stub jar.
-async fn short_rod(
-    db: &impl ConnectionTrait,
-    (part, spec): (&part_rows::Model, &PartSpec),
-    rods: i64,
-    place: &Place<'_>,
-) -> Result<Option<ShortRod>, Error> {
-    let (PartSpec::Electrode { class, length, .. }, Some(longest)) = (spec, place.longest) else {
-        return Ok(None);
-    };
-    if length.is_some_and(|length| length <= longest) {
-        return Ok(None);
-    }
-    let mut rod = ShortRod {
-        longest,
-        discard: place.discard,
-        fit: 0,
-        unmeasured: 0,
-        rods,
-    };
-    if !site_rules::of_part(place.site, part).is_permitted() {
-        return Ok(Some(rod));
-    }
-    let which = Which {
-        class: Some(class.symbol()),
-        diameter_um: part.diameter_um,
-    };
-    for group in store::stubs::jar(db, place.site.id, which).await? {
-        match group.length_um.map(RodLength::from_um) {
-            Some(Ok(length)) if kit::stub_fits(length, place.discard, longest) => {
-                rod.fit += group.quantity;
-            }
-            Some(_) => {}
-            None => rod.unmeasured += group.quantity,
-        }
-    }
-    Ok(Some(rod))
-}
-
-fn line(checked: &Checked) -> KitCheckLine {
+fn line(shelf: &Shelf, slot: &Checked) -> KitCheckLine {
+    let part = &shelf.parts[slot.part];
+    let others = slot.usable.iter().filter(|other| **other != slot.part);
+    let others = others.map(|other| &shelf.parts[*other]);
     KitCheckLine {
-        part: checked.part.code.clone(),
-        name: checked.spec.describe(),
-        quantity: checked.slot.needed,
-        available: checked.slot.available,
-        missing: checked.slot.missing(),
-        stubs: checked.short_rod.as_ref().map(|rod| rod.fit),
-        held_because: checked.held_because.clone(),
+        part: part.row.code.clone(),
+        name: part.spec.describe(),
+        quantity: slot.quantity,
+        available: slot.available,
+        missing: slot.missing(),
+        stubs: slot.stubs.map(|stubs| stubs.fit),
+        held_because: slot.held_because.clone(),
+        or: others
+            .map(|other| FitCandidate {
+                part: other.row.code.clone(),
+                name: other.spec.describe(),
+                available: other.available,
+            })
+            .collect(),
+        borrow_from: slot.remedy.borrow_from(),
+        next: slot.remedy.next.clone(),
     }
+}
+
+/// A count that the solver did not find is a fault of the service.
+pub(super) fn fault(error: CountError) -> Error {
+    Error::Internal(error.to_string())
 }

@@ -7,6 +7,7 @@ use sea_orm::{ConnectionTrait, NotSet};
 use types::{Kit, KitLine, KitPage, NewKit, Page};
 
 use super::{Context, Error, codes};
+use crate::store::kits::Slot;
 use crate::store::{self, entity::kits};
 
 /// A page of kits.
@@ -91,24 +92,40 @@ fn checked(new: &NewKit) -> Result<kits::ActiveModel, Error> {
 async fn replace_lines(db: &impl ConnectionTrait, kit: i64, new: &NewKit) -> Result<(), Error> {
     let told: Vec<&str> = new.parts.iter().map(|line| line.part.as_str()).collect();
     let parts = codes::named_parts(db, &told, |index| format!("/parts/{index}/part")).await?;
-    let lines: Vec<(i64, i64)> = parts
-        .iter()
-        .zip(&new.parts)
-        .map(|(part, line)| (part.id, line.quantity))
-        .collect();
-    Ok(store::kits::replace_lines(db, kit, &lines).await?)
+    let mut slots = Vec::with_capacity(parts.len());
+    for (index, (part, line)) in parts.iter().zip(&new.parts).enumerate() {
+        let others: Vec<&str> = line.or.iter().map(String::as_str).collect();
+        let pointer = |other| format!("/parts/{index}/or/{other}");
+        let others = codes::named_parts(db, &others, pointer).await?;
+        slots.push(Slot {
+            part: part.id,
+            quantity: line.quantity,
+            alternatives: others.iter().map(|other| other.id).collect(),
+        });
+    }
+    Ok(store::kits::replace_lines(db, kit, &slots).await?)
 }
 
 async fn views(db: &impl ConnectionTrait, rows: Vec<kits::Model>) -> Result<Vec<Kit>, Error> {
-    let lines = store::kits::lines(db, rows.iter().map(|row| row.id)).await?;
-    let parts = store::parts::get_many(db, lines.iter().map(|line| line.part_id)).await?;
+    let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
+    let lines = store::kits::lines(db, ids.iter().copied()).await?;
+    let others = store::kits::alternatives(db, ids).await?;
+    let named = lines.iter().map(|line| line.part_id);
+    let named = named.chain(others.iter().map(|other| other.alternative_id));
+    let parts = store::parts::get_many(db, named).await?;
     let parts: HashMap<i64, String> = parts.into_iter().map(|part| (part.id, part.code)).collect();
     let view = |row: kits::Model| {
         let lines = lines.iter().filter(|line| line.kit_id == row.id);
         let lines = lines.filter_map(|line| {
+            let of_slot = others
+                .iter()
+                .filter(|other| (other.kit_id, other.part_id) == (line.kit_id, line.part_id));
             Some(KitLine {
                 part: parts.get(&line.part_id)?.clone(),
                 quantity: line.quantity,
+                or: of_slot
+                    .filter_map(|other| parts.get(&other.alternative_id).cloned())
+                    .collect(),
             })
         });
         let new = NewKit {

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use domain::part::PartSpec;
+use domain::part::{BodyFamily, PartSpec};
 use domain::seat::{Offer, Pattern, Seat, Seats};
 use domain::size::RodLength;
 use sea_orm::ActiveValue::Set;
@@ -215,9 +215,19 @@ impl SeatBook {
         own.or_else(|| self.by_subject.get(&key))
     }
 
-    /// The seats of the head of a torch of that family.
-    pub fn head(&self, family: &str) -> Option<&(Seats, bool)> {
-        self.by_subject.get(&format!("{TORCH_KIND}/{family}/"))
+    /// The seats of the head of a torch of that family, and whether the shop has checked them.
+    ///
+    /// # Errors
+    /// [`Error::WrongState`] if they were removed.
+    pub fn head(&self, family: BodyFamily) -> Result<&(Seats, bool), Error> {
+        let family = family.as_str();
+        let unknown = || {
+            Error::WrongState(format!(
+                "the seats of a {family}-body torch are not known; add an entry of kind torch to the seats"
+            ))
+        };
+        let head = self.by_subject.get(&format!("{TORCH_KIND}/{family}/"));
+        head.ok_or_else(unknown)
     }
 }
 

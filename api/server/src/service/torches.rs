@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use domain::part::PartKind;
+use domain::part::{BodyFamily, PartKind};
 use domain::safety::{Hazard, cautions};
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
@@ -114,6 +114,11 @@ pub async fn replace_set_up(
         })
     });
     write.await
+}
+
+/// The body family of a torch.
+pub(super) fn family(torch: &torches::Model) -> Result<BodyFamily, Error> {
+    BodyFamily::parse(&torch.family).map_err(|error| Error::Internal(error.to_string()))
 }
 
 /// Counts an edit of a torch, whose set-up is another.

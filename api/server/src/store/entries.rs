@@ -1,5 +1,7 @@
 //! Queries on entries of the ledger. Rows are only ever added.
 
+use std::collections::HashMap;
+
 use sea_orm::sea_query::{Alias, Expr, ExprTrait, Query};
 use sea_orm::{
     ColumnTrait, Condition, ConnectionTrait, EntityTrait, FromQueryResult, QueryFilter, QueryOrder,
@@ -204,6 +206,24 @@ pub async fn last_taken(
         .order_by_desc(Column::Id)
         .limit(1);
     Ok(newest.all(db).await?.pop())
+}
+
+/// When each of those torches was last used, in microseconds.
+pub async fn last_used(
+    db: &impl ConnectionTrait,
+    torches: &[i64],
+) -> Result<HashMap<i64, i64>, Error> {
+    let rows: Vec<(i64, i64)> = Entity::find()
+        .select_only()
+        .column(Column::TorchId)
+        .column_as(Column::HappenedAt.max(), "used_at")
+        .filter(Column::TorchId.is_in(torches.iter().copied()))
+        .filter(Column::Kind.eq("usage"))
+        .group_by(Column::TorchId)
+        .into_tuple()
+        .all(db)
+        .await?;
+    Ok(rows.into_iter().collect())
 }
 
 /// Adds entries.

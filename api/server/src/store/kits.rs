@@ -1,7 +1,7 @@
 //! Queries on kits and their lines.
 
 use super::coded::coded;
-use super::entity::kit_lines as line;
+use super::entity::{kit_alternatives as alternative, kit_lines as line};
 
 coded!(kits);
 
@@ -18,28 +18,67 @@ pub async fn lines(
         .await?)
 }
 
-/// Replaces the lines of a kit: part and quantity.
+/// The other parts that will do in the slots of those kits, in their order.
+pub async fn alternatives(
+    db: &impl ConnectionTrait,
+    kits: impl IntoIterator<Item = i64>,
+) -> Result<Vec<alternative::Model>, Error> {
+    let kits: Vec<i64> = kits.into_iter().collect();
+    Ok(alternative::Entity::find()
+        .filter(alternative::Column::KitId.is_in(kits))
+        .order_by_asc(alternative::Column::Position)
+        .all(db)
+        .await?)
+}
+
+/// A slot of a kit: part, quantity, and other parts that will do.
+#[derive(Debug)]
+pub struct Slot {
+    /// The part.
+    pub part: i64,
+    /// How many of it.
+    pub quantity: i64,
+    /// Other parts that will do.
+    pub alternatives: Vec<i64>,
+}
+
+/// Replaces the slots of a kit.
 pub async fn replace_lines(
     db: &impl ConnectionTrait,
     kit: i64,
-    lines: &[(i64, i64)],
+    slots: &[Slot],
 ) -> Result<(), Error> {
     line::Entity::delete_many()
         .filter(line::Column::KitId.eq(kit))
         .exec(db)
         .await?;
-    let rows = lines
+    let rows = slots
         .iter()
         .zip(0..)
-        .map(|((part, quantity), position)| line::ActiveModel {
+        .map(|(slot, position)| line::ActiveModel {
             kit_id: Set(kit),
-            part_id: Set(*part),
-            quantity: Set(*quantity),
+            part_id: Set(slot.part),
+            quantity: Set(slot.quantity),
             position: Set(position),
         });
     line::Entity::insert_many(rows)
         .exec_without_returning(db)
         .await?;
+    let rows = slots.iter().flat_map(|slot| {
+        let others = slot.alternatives.iter().zip(0..);
+        others.map(|(other, position)| alternative::ActiveModel {
+            kit_id: Set(kit),
+            part_id: Set(slot.part),
+            alternative_id: Set(*other),
+            position: Set(position),
+        })
+    });
+    let rows: Vec<alternative::ActiveModel> = rows.collect();
+    if !rows.is_empty() {
+        alternative::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
+    }
     Ok(())
 }
 

@@ -24,6 +24,15 @@ pub async fn find_many_placed(
         .await?)
 }
 
+/// The torches of a site, by code.
+pub async fn at_site(db: &impl ConnectionTrait, site: i64) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .order_by_asc(Column::CodeKey)
+        .all(db)
+        .await?)
+}
+
 /// The set-ups that those torches ever had, oldest first.
 pub async fn set_ups(
     db: &impl ConnectionTrait,

@@ -10,7 +10,7 @@ fn kind(slots: &[(i64, &[usize])], wanted: Option<i64>) -> Kind {
         alternatives: alternatives.to_vec(),
     };
     Kind {
-        slots: slots.iter().map(slot).collect(),
+        ways: vec![slots.iter().map(slot).collect()],
         wanted,
     }
 }
@@ -20,7 +20,7 @@ fn can_make(stock: &mut Vec<i64>, kinds: &[Kind], counts: &[i64]) -> bool {
     let slots = kinds.iter().zip(counts);
     let demands: Vec<(i64, &[usize])> = slots
         .flat_map(|(kind, count)| {
-            kind.slots
+            kind.ways[0]
                 .iter()
                 .map(move |slot| (slot.quantity * count, &slot.alternatives[..]))
         })
@@ -85,6 +85,30 @@ fn the_part_that_limits_is_what_has_to_be_added() {
 }
 
 #[test]
+fn kits_that_go_together_in_two_ways_are_counted_over_both() {
+    // A body with its insulator, or a lens with its own; one cup for either.
+    let slot = |parts: &[usize]| Slot {
+        quantity: 1,
+        alternatives: parts.to_vec(),
+    };
+    let kit = |wanted| Kind {
+        ways: vec![
+            vec![slot(&[0]), slot(&[1]), slot(&[4])],
+            vec![slot(&[2]), slot(&[3]), slot(&[4])],
+        ],
+        wanted,
+    };
+    assert_eq!(alone(&[2, 1, 1, 3, 9], &kit(None)), Ok(2));
+    assert_eq!(alone(&[2, 1, 1, 3, 1], &kit(None)), Ok(1));
+    let capped = together(&[5, 5, 5, 5, 9], &[kit(Some(3))]).unwrap();
+    assert_eq!(capped.kits, [3]);
+    assert_eq!(
+        fewest_more(&[0, 1, 1, 0, 0], &[kit(None)], &[1]).map(|more| more.len()),
+        Ok(2)
+    );
+}
+
+#[test]
 fn empty_kits_and_slots_are_refused() {
     assert_eq!(alone(&[1], &kind(&[], None)), Err(CountError::NoSlots));
     assert_eq!(
@@ -107,7 +131,10 @@ fn any_kinds() -> impl Strategy<Value = Vec<Kind>> {
         prop::collection::vec(slot, 1..4),
         prop::option::of(0_i64..4),
     );
-    let kind = kind.prop_map(|(slots, wanted)| Kind { slots, wanted });
+    let kind = kind.prop_map(|(slots, wanted)| Kind {
+        ways: vec![slots],
+        wanted,
+    });
     prop::collection::vec(kind, 1..4)
 }
 

@@ -1,10 +1,10 @@
-//! What could be fitted on a torch: every part of the shop that goes into one, with its seats and what
-//! is available at the torch's site.
+//! What could be fitted on the torches of a site: every part of the shop, with its seats and what is
+//! available there.
 
 use std::collections::HashMap;
 
 use domain::fit::Piece;
-use domain::part::PartSpec;
+use domain::part::{BodyFamily, PartSpec};
 use domain::seat::{Joint, Seats};
 use sea_orm::ConnectionTrait;
 
@@ -12,7 +12,7 @@ use crate::service::ledger::book;
 use crate::service::seats::SeatBook;
 use crate::service::{Error, parts, site_rules};
 use crate::store;
-use crate::store::entity::{levels, parts as part_rows, sites, torches};
+use crate::store::entity::{levels, parts as part_rows, sites};
 
 /// A part that could be fitted.
 pub(in crate::service) struct Shelved {
@@ -49,29 +49,20 @@ impl Shelved {
     }
 }
 
-/// All that could be fitted on one torch.
+/// All that could be fitted at one site.
 pub(in crate::service) struct Shelf {
     /// The parts by code.
     pub(in crate::service) parts: Vec<Shelved>,
-    /// The seats of the torch's head, and whether the shop has checked them.
-    pub(in crate::service) head: (Seats, bool),
+    seats: SeatBook,
 }
 
 impl Shelf {
-    /// Reads what could be fitted on a torch at its site.
+    /// Reads what could be fitted at a site.
     pub(in crate::service) async fn load(
         db: &impl ConnectionTrait,
-        torch: &torches::Model,
         site: &sites::Model,
     ) -> Result<Self, Error> {
         let seats = SeatBook::load(db).await?;
-        let unknown = || {
-            Error::WrongState(format!(
-                "the seats of a {}-body torch are not known; add an entry of kind torch to the seats",
-                torch.family
-            ))
-        };
-        let head = seats.head(&torch.family).cloned().ok_or_else(unknown)?;
         let rows = store::parts::all(db).await?;
         let keys = rows.iter().map(|row| (row.id, site.id));
         let levels = store::levels::find_many(db, keys).await?;
@@ -92,8 +83,13 @@ impl Shelf {
         }
         Ok(Self {
             parts: shelved,
-            head,
+            seats,
         })
+    }
+
+    /// The seats of the head of a torch of that family.
+    pub(in crate::service) fn head(&self, family: BodyFamily) -> Result<&Seats, Error> {
+        Ok(&self.seats.head(family)?.0)
     }
 
     /// The index of a part.
@@ -110,9 +106,10 @@ impl Shelf {
         pieces.collect()
     }
 
-    /// Whether an answer about these parts rests on seats that nobody has checked.
-    pub(in crate::service) fn is_unchecked(&self, parts: &[usize]) -> bool {
+    /// Whether an answer about these parts on such a torch rests on seats that nobody has checked.
+    pub(in crate::service) fn is_unchecked(&self, family: BodyFamily, parts: &[usize]) -> bool {
         let unchecked = |part: &usize| matches!(self.parts[*part].seats, Some((_, false)));
-        !self.head.1 || parts.iter().any(unchecked)
+        let head = self.seats.head(family).is_ok_and(|(_, checked)| *checked);
+        !head || parts.iter().any(unchecked)
     }
 }

@@ -9,16 +9,12 @@ use types::{FitCandidate, FitChoice, FitFault, FitWay};
 use super::{Shelf, Shelved};
 use crate::store::entity::sites;
 
-/// The state of parts that do not go together.
-pub(in crate::service) const DOES_NOT_FIT: &str = "does not fit";
-
 /// A state in the words of the contract.
-pub(super) fn state(state: State, is_barred: bool) -> &'static str {
+pub(in crate::service) fn state(state: State) -> &'static str {
     match state {
-        _ if is_barred => "not permitted",
         State::Complete => "complete",
         State::Incomplete => "incomplete",
-        State::DoesNotFit => DOES_NOT_FIT,
+        State::DoesNotFit => "does not fit",
         State::CannotTell => "cannot tell",
     }
 }
@@ -163,7 +159,12 @@ fn vacant(offered: &Side, carrier: &str) -> String {
 }
 
 fn mismatch(part: &Shelved, carrier: &str, (takes, offered): (&Side, &Side)) -> String {
-    let name = format!("{} ({} in stock)", part.noun(), part.available);
+    let name = match part.spec {
+        // Its seat is told at once.
+        PartSpec::Cup { number, .. } => format!("cup no. {number}"),
+        _ => part.noun(),
+    };
+    let name = format!("{name} ({} in stock)", part.available);
     if takes.seat == offered.seat
         && let (Some(own), Some(wanted)) = (takes.diameter, offered.diameter)
     {
