@@ -130,7 +130,8 @@ async fn create_equivalences(manager: &SchemaManager<'_>) -> Result<(), DbErr> {
 async fn create_withdrawals(manager: &SchemaManager<'_>) -> Result<(), DbErr> {
     let table = Table::create()
         .table("equivalence_withdrawals")
-        .col(int("equivalence_id").primary_key())
+        .col(id())
+        .col(int("equivalence_id").unique_key())
         .col(text("withdrawn_by"))
         .col(text("why").null())
         .col(int("withdrawn_at"))

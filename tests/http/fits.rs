@@ -14,7 +14,7 @@ const DO: FitQuery = FitQuery { try_only: None };
 fn parts(codes: &[&str]) -> NewFit {
     NewFit {
         parts: codes.iter().map(|code| (*code).to_owned()).collect(),
-        from: None,
+        ..NewFit::default()
     }
 }
 

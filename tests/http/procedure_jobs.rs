@@ -5,11 +5,12 @@
 use client::Error;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{assuming, collet, electrode};
-use tigstock_tests::procedure::{of_class, requires};
+use tigstock_tests::front_ends::LENS;
+use tigstock_tests::procedure::{of_class, requires, texts};
 use types::{
-    Allocated, DraftJobOrders, GetNeeds, Needs, NewAllocation, NewJob, NewMovement, NewOffer,
-    NewOrder, NewOrderLine, NewProcedure, NewRevision, NewSite, NewStub, NewSupplier, NewUsage,
-    ProblemKind, ProcedureRequirement,
+    Allocated, DraftJobOrders, FitQuery, GetNeeds, Needs, NewAllocation, NewFit, NewJob,
+    NewMovement, NewOffer, NewOrder, NewOrderLine, NewProcedure, NewRevision, NewSite, NewStub,
+    NewSupplier, NewUsage, ProblemKind, ProcedureRequirement,
 };
 
 const SHORT: &str = "WLa20-2.4";
@@ -493,4 +494,89 @@ async fn a_job_is_not_moved_to_a_revision_that_does_not_permit_what_it_is_promis
         .replace_job("R-131", &moved, held.version)
         .await
         .expect("nothing is in the way");
+}
+
+/// Scenario S4 for a job by a procedure: the torch has a gas lens and the cup is tried that has the
+/// standard seat. Gives the ways out that are told.
+async fn ways_out(procedure: ProcedureRequirement) -> types::FitCheck {
+    let server = TestServer::at("2026-06-15T08:00:00-03:00").await;
+    server
+        .shelve(&[
+            ("cap-long", 2),
+            ("o-ring-large", 2),
+            ("WLa20-2.4", 3),
+            ("collet-2.4", 2),
+            ("body-2.4", 2),
+            ("lens-2.4", 1),
+            ("insulator-std", 1),
+            ("insulator-lens", 1),
+            ("cup-7", 6),
+            ("cup-7-lens", 0),
+            ("cup-8-lens", 3),
+        ])
+        .await;
+    server.torch("T1", &LENS).await;
+    let entered = NewProcedure {
+        requires: procedure,
+        ..proc_11(false)
+    };
+    server
+        .owner
+        .create_procedure(&entered)
+        .await
+        .expect("a procedure");
+    server
+        .owner
+        .create_job(&job("R-131", Some("PROC-11")))
+        .await
+        .expect("a job");
+    let tried = NewFit {
+        parts: vec!["cup-7".to_owned()],
+        job: Some("R-131".to_owned()),
+        ..NewFit::default()
+    };
+    let wrong = NewFit {
+        parts: vec!["cup-8-lens".to_owned()],
+        ..tried.clone()
+    };
+    let error = server
+        .owner
+        .create_fit("T1", &wrong, &FitQuery::default())
+        .await;
+    refused(
+        &error.expect_err("not permitted"),
+        "/parts/0",
+        &["no. 8 is not no. 7"],
+    );
+    let query = FitQuery { try_only: Some(1) };
+    server
+        .owner
+        .create_fit("T1", &tried, &query)
+        .await
+        .expect("it is told")
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_way_out_of_a_misfit_is_offered_only_if_the_procedure_permits_it() {
+    let cup = ProcedureRequirement {
+        cups: texts(&["7"]),
+        ..ProcedureRequirement::default()
+    };
+    let told = ways_out(cup.clone()).await;
+    let says = told.says.join(" ");
+    assert!(!says.contains("cup no. 8"), "{says}");
+    assert!(
+        says.contains("collet body 2.4 mm, large body (2)"),
+        "{says}"
+    );
+    let lens = ProcedureRequirement {
+        arrangements: texts(&["gas-lens"]),
+        ..cup
+    };
+    let told = ways_out(lens).await;
+    let says = told.says.join(" ");
+    assert!(
+        !says.contains("cup no. 8") && !says.contains("collet body"),
+        "{says}"
+    );
 }

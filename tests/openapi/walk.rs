@@ -248,7 +248,7 @@ async fn counts_of_kits(client: &Client) -> Done {
 async fn fits(client: &Client) -> Done {
     let mut new = NewFit {
         parts: vec!["cup".to_owned()],
-        from: None,
+        ..NewFit::default()
     };
     let only_try = FitQuery { try_only: Some(1) };
     client.create_fit("T1", &new, &only_try).await?;

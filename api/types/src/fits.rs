@@ -22,6 +22,9 @@ pub struct NewFit {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "T4")]
     pub from: Option<String>,
+    /// The job that it is for: what its procedure does not permit is neither fitted nor offered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
 }
 
 /// How to fit.

@@ -71,12 +71,11 @@ pub async fn sign(
             let said = said
                 .checked(&requirement(&revision)?)
                 .map_err(|error| Error::invalid(format!("/{}", error.field()), error))?;
-            let id = match &new.equivalence {
-                Some(id) => id.trim().to_owned(),
-                None => {
-                    let names = Names::load(tx, procedure.id, revision.id).await?;
-                    names.free(said.marking.as_str(), &said.thing)
-                }
+            let id = if let Some(id) = &new.equivalence {
+                id.trim().to_owned()
+            } else {
+                let names = Names::load(tx, procedure.id, revision.id).await?;
+                names.free(said.marking.as_str(), &said.thing)
             };
             let zone = codes::site_or_first(tx, "/site", None).await?.zone;
             let here = now.with_timezone(&instant::site_zone(&zone));
@@ -135,6 +134,7 @@ pub async fn withdraw(
                 withdrawn_by: Set(new.withdrawn_by.trim().to_owned()),
                 why: Set(new.why.clone()),
                 withdrawn_at: Set(now),
+                ..Default::default()
             };
             store::equivalences::withdraw(tx, gone).await?;
             view(tx, row, (&procedure, &revision)).await

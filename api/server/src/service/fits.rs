@@ -11,6 +11,7 @@ use sea_orm::ConnectionTrait;
 use types::{FitCheck, NewFit, Violation};
 
 use super::ledger::class_hazard;
+use super::procedures::InForce;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
 use crate::store::entity::{sites, torches as torch_rows};
@@ -29,8 +30,9 @@ pub(super) use words::{assumed_seats, fault, state};
 pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
     new.check()?;
     let db = context.store.read();
-    let trial = Trial::load(db, torch, &new).await?;
-    trial.answer(context.clock.now(), false)
+    let now = context.clock.now();
+    let trial = Trial::load(db, torch, (&new, now)).await?;
+    trial.answer(now, false)
 }
 
 /// Fits parts on a torch. What does not go together, or is not permitted there, is refused.
@@ -39,7 +41,7 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
     let (now, torch) = (context.clock.now(), torch.to_owned());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
-            let trial = Trial::load(tx, &torch, &new).await?;
+            let trial = Trial::load(tx, &torch, (&new, now)).await?;
             trial.refuse()?;
             let at = now.timestamp_micros();
             let ids = trial
@@ -70,6 +72,7 @@ pub async fn check_set_up(
     let set_up: Vec<usize> = parts.iter().filter_map(|part| shelf.index(*part)).collect();
     let told = Trial {
         from: None,
+        done_by: None,
         tried: set_up.clone(),
         torch: torch.clone(),
         family: torches::family(torch)?,
@@ -107,11 +110,25 @@ async fn by_kind(
     Ok(codes)
 }
 
+/// The job that parts are fitted for, and what it is done by, if that procedure is entered here.
+async fn done_by(
+    db: &impl ConnectionTrait,
+    job: Option<&str>,
+    now: DateTime<Utc>,
+) -> Result<Option<(String, InForce)>, Error> {
+    let Some(job) = job else { return Ok(None) };
+    let job = codes::named_job(db, "/job", job).await?;
+    let in_force = InForce::of_job(db, &job, now.timestamp_micros()).await?;
+    Ok(in_force.map(|in_force| (job.code, in_force)))
+}
+
 /// Parts tried on a torch.
 struct Trial {
     torch: torch_rows::Model,
     site: sites::Model,
     from: Option<torch_rows::Model>,
+    /// The code of the job, and what it is done by.
+    done_by: Option<(String, InForce)>,
     family: BodyFamily,
     shelf: Shelf,
     /// What is tried, as indices of the shelf, in the order told.
@@ -121,7 +138,11 @@ struct Trial {
 }
 
 impl Trial {
-    async fn load(db: &impl ConnectionTrait, torch: &str, new: &NewFit) -> Result<Self, Error> {
+    async fn load(
+        db: &impl ConnectionTrait,
+        torch: &str,
+        (new, now): (&NewFit, DateTime<Utc>),
+    ) -> Result<Self, Error> {
         let torch = codes::torch(db, torch).await?;
         let site = torches::site(db, &torch).await?;
         let from = match &new.from {
@@ -134,7 +155,11 @@ impl Trial {
         if let Some(from) = &from {
             borrowings::check_lender(db, (&torch, from), &rows).await?;
         }
-        let shelf = Shelf::load(db, &site).await?;
+        let mut shelf = Shelf::load(db, &site).await?;
+        let done_by = done_by(db, new.job.as_deref(), now).await?;
+        if let Some((_, in_force)) = &done_by {
+            shelf.hold_to(in_force)?;
+        }
         let tried: Vec<usize> = rows.iter().filter_map(|row| shelf.index(row.id)).collect();
         let fitted = torches::fitted_at(db, &[torch.id], None)
             .await?
@@ -153,6 +178,7 @@ impl Trial {
             torch,
             site,
             from,
+            done_by,
             shelf,
             tried,
             set_up,
@@ -184,7 +210,11 @@ impl Trial {
         let way_out = "use a permitted class, or do the work at a site that permits it";
         for (index, part) in self.tried.iter().enumerate() {
             let row = &self.shelf.parts[*part].row;
-            site_rules::check_plan((&self.site, row), format!("/parts/{index}"), way_out)?;
+            let pointer = format!("/parts/{index}");
+            site_rules::check_plan((&self.site, row), &*pointer, way_out)?;
+            if let Some((job, in_force)) = &self.done_by {
+                in_force.check_plan((job, row), pointer, "fit a permitted part")?;
+            }
         }
         let fit = self.fit()?;
         let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());

@@ -7,6 +7,7 @@ use domain::seat::Joint;
 use types::{FitCandidate, FitChoice, FitFault, FitWay};
 
 use super::{Shelf, Shelved};
+use crate::service::site_rules;
 use crate::store::entity::sites;
 
 /// A state in the words of the contract.
@@ -244,15 +245,19 @@ impl Told<'_> {
         says
     }
 
-    /// What the site does not permit.
+    /// What the site, or the procedure of the job, does not permit.
     fn barred(&self) -> Vec<String> {
         let parts = self.set_up.iter().map(|part| &self.shelf.parts[*part]);
         let told = parts.filter_map(|part| {
             let because = part.held_because.as_ref()?;
+            let next = if site_rules::of_part(self.site, &part.row).is_permitted() {
+                "use a permitted part, or have the procedure revised"
+            } else {
+                "use a permitted class, or do the work at a site that permits it"
+            };
+            let code = &part.row.code;
             Some(format!(
-                "Not permitted here: {} is {because}. Next: use a permitted class, or do the work at a \
-                 site that permits it.",
-                part.row.code
+                "Not permitted here: {code} is {because}. Next: {next}."
             ))
         });
         told.collect()

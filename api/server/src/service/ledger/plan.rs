@@ -73,13 +73,13 @@ pub(super) async fn usage(
         .map(|part| books.after(part, placed.site))
         .into_iter()
         .collect();
-    let said = words::usage(usage, what, placed.torch, &stock);
+    let said = words::usage(usage, what, placed.torch, &stock)
+        + &off_procedure::says((&entry, told.job), what, &touched, names)?;
     let used = barred_use(what, &touched, placed.site);
-    let off_procedure = off_procedure::says((&entry, told.job), what, &touched, names)?;
     let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: said + &off_procedure + &told.says + &words::asked(&questions),
+        says: said + &told.says + &words::asked(&questions),
         cautions: words::cautions(what, entry.grinds > 0, &touched),
         differences: Vec::new(),
         stock,

@@ -201,12 +201,13 @@ fn other_size(short: &PartSpec, other: &PartSpec) -> Option<Reason> {
 
 /// `WCe20 2.4 mm`.
 fn short_name(spec: &PartSpec) -> String {
-    match spec {
-        PartSpec::Electrode {
-            class, diameter, ..
-        } => format!("{class} {diameter}"),
-        other => other.describe(),
-    }
+    let PartSpec::Electrode {
+        class, diameter, ..
+    } = spec
+    else {
+        return spec.describe();
+    };
+    format!("{class} {diameter}")
 }
 
 /// `WTh20 (not on PROC-11)`, `2.5 mm (size)`.

@@ -246,7 +246,7 @@ fn held(
     let reasons = [Some(verdict.because()).filter(|it| !it.is_empty()), because];
     let reasons: Vec<String> = reasons.into_iter().flatten().collect();
     row.reason = reasons.join("; ");
-    row.verdict = state.as_str().to_owned();
+    state.as_str().clone_into(&mut row.verdict);
     if state == State::Matches {
         row.usable = row.available;
         if let Some(signed) = verdict.equivalence {

@@ -145,13 +145,16 @@ fn label(held: &Held) -> String {
 
 /// A part as it is marked; else as it is called.
 fn marked(held: &Held) -> String {
-    let named = match &held.spec {
-        PartSpec::Electrode {
-            class, diameter, ..
-        } => format!("{diameter} {class}"),
-        other => other.describe(),
+    if let Some(marking) = &held.row.marking {
+        return marking.clone();
+    }
+    let PartSpec::Electrode {
+        class, diameter, ..
+    } = &held.spec
+    else {
+        return held.spec.describe();
     };
-    held.row.marking.clone().unwrap_or(named)
+    format!("{diameter} {class}")
 }
 
 /// `9 x WCe20`, `8400 ml of argon`.

@@ -6,7 +6,9 @@ use sea_orm::entity::prelude::*;
 #[derive(Clone, Debug, PartialEq, DeriveEntityModel)]
 #[sea_orm(table_name = "equivalence_withdrawals")]
 pub struct Model {
-    #[sea_orm(primary_key, auto_increment = false)]
+    #[sea_orm(primary_key)]
+    pub id: i64,
+    #[sea_orm(unique)]
     pub equivalence_id: i64,
     #[sea_orm(column_type = "Text")]
     pub withdrawn_by: String,
