@@ -1,50 +1,43 @@
 //! Cautions: short, at the moment they matter, with the sentence that defers to those who decide.
-//! When one is shown is the caller's business. No limits or doses are stated here.
+//! When one is shown is data, in `context`. No limits or doses are stated here.
+
+use crate::named::named;
+
+mod context;
+
+pub use context::{About, CONTEXTS, Condition, Context, Moment, When, hazards_at};
 
 /// The sentence that closes every caution.
 pub const CLOSING: &str = "Follow your site rules, the safety data sheet and the law where you \
                            work; ask a qualified person.";
 
-/// A hazard of the work that this crate's subjects touch.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Hazard {
-    /// A thoriated electrode is received, taken or ground.
-    Thoriated,
-    /// An electrode of unknown class is added or taken.
-    Unidentified,
-    /// Any grinding.
-    Grinding,
-    /// Arc radiation.
-    ArcRadiation,
-    /// Argon, purging, confined space.
-    Argon,
-    /// Parts just out of the arc.
-    HotParts,
-    /// Parts changed on a torch.
-    LiveTorch,
-    /// Gas cylinders.
-    Cylinders,
-    /// Fume from stainless or coated metal.
-    Fume,
-    /// A part that does not mate.
-    WrongPart,
+named! {
+    /// A hazard of the work that this crate's subjects touch.
+    Hazard, "hazard" {
+        /// Arc radiation.
+        ArcRadiation = "arc-radiation",
+        /// Parts changed on a torch.
+        LiveTorch = "live-torch",
+        /// A part that does not mate.
+        WrongPart = "wrong-part",
+        /// Any grinding.
+        Grinding = "grinding",
+        /// An electrode of unknown class.
+        Unidentified = "unidentified",
+        /// A thoriated electrode.
+        Thoriated = "thoriated",
+        /// Parts just out of the arc.
+        HotParts = "hot-parts",
+        /// Gas cylinders.
+        Cylinders = "cylinders",
+        /// Argon, purging, confined space.
+        Argon = "argon",
+        /// Fume from stainless or coated metal.
+        Fume = "fume",
+    }
 }
 
 impl Hazard {
-    /// Every hazard.
-    pub const ALL: [Self; 10] = [
-        Self::Thoriated,
-        Self::Unidentified,
-        Self::Grinding,
-        Self::ArcRadiation,
-        Self::Argon,
-        Self::HotParts,
-        Self::LiveTorch,
-        Self::Cylinders,
-        Self::Fume,
-        Self::WrongPart,
-    ];
-
     /// The caution in its short form.
     pub fn text(self) -> &'static str {
         match self {
@@ -92,6 +85,18 @@ pub fn cautions(hazards: &[Hazard]) -> Vec<String> {
         texts.push(CLOSING.to_owned());
     }
     texts
+}
+
+/// The cautions of those moments, for what they are about.
+///
+/// ```
+/// use tigstock_domain::safety::{About, Hazard, Moment, cautions_at};
+/// let told = cautions_at(&[Moment::Grinding], &About::default());
+/// assert_eq!(told[0], Hazard::Grinding.text());
+/// assert!(cautions_at(&[Moment::Taking], &About::default()).is_empty());
+/// ```
+pub fn cautions_at(moments: &[Moment], about: &About) -> Vec<String> {
+    cautions(&hazards_at(moments, about))
 }
 
 #[cfg(test)]

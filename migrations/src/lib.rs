@@ -30,6 +30,7 @@ mod m20261125_000017_create_seats;
 mod m20261125_000018_create_kit_alternatives;
 mod m20261125_000019_create_borrowings;
 mod m20261125_000020_create_current_bands;
+mod m20261125_000021_add_conditions_to_jobs;
 mod m20261125_000025_create_procedures;
 
 /// All steps, oldest first.
@@ -60,6 +61,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000018_create_kit_alternatives::Migration),
             Box::new(m20261125_000019_create_borrowings::Migration),
             Box::new(m20261125_000020_create_current_bands::Migration),
+            Box::new(m20261125_000021_add_conditions_to_jobs::Migration),
             Box::new(m20261125_000025_create_procedures::Migration),
         ]
     }

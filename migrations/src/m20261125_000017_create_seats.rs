@@ -59,6 +59,12 @@ impl MigrationTrait for Migration {
             )
             .to_owned();
         manager.create_table(table).await?;
+        let index = Index::create()
+            .name("seats_part")
+            .table("seats")
+            .col("part_id")
+            .to_owned();
+        manager.create_index(index).await?;
         let mut usual = Query::insert();
         usual
             .into_table("seats")

@@ -45,6 +45,12 @@ impl MigrationTrait for Migration {
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
+            .name("kit_alternatives_part")
+            .table("kit_alternatives")
+            .col("part_id")
+            .to_owned();
+        manager.create_index(index).await?;
+        let index = Index::create()
             .name("kit_alternatives_alternative")
             .table("kit_alternatives")
             .col("alternative_id")

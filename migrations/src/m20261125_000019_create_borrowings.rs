@@ -42,6 +42,18 @@ impl MigrationTrait for Migration {
             .to_owned();
         manager.create_table(table).await?;
         let index = Index::create()
+            .name("borrowings_part")
+            .table("borrowings")
+            .col("part_id")
+            .to_owned();
+        manager.create_index(index).await?;
+        let index = Index::create()
+            .name("borrowings_to_torch")
+            .table("borrowings")
+            .col("to_torch_id")
+            .to_owned();
+        manager.create_index(index).await?;
+        let index = Index::create()
             .name("borrowings_from_torch")
             .table("borrowings")
             .col("from_torch_id")

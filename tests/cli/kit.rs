@@ -76,6 +76,7 @@ async fn a_kit_that_wants_a_short_rod_ends_with_2_and_says_what_to_cut() {
     Incomplete: 1 part missing. Electrode WLa20 2.4 mm, 150 mm long.
     No stub of 35 mm to 50 mm fits under the short back cap; a full rod does not.
     Next: cut 1 rod of WLa20-2.4 to 50 mm or less; 10 available.
+    Seats as they usually are: check against your torch maker's parts list, and mark them checked.
     ");
 }
 
@@ -166,6 +167,10 @@ async fn a_part_is_tried_fitted_borrowed_and_put_back() {
     let told = computer.run("fit T1 cup-7 --try").await;
     assert_eq!(told.code, 2, "{told:?}");
     insta::assert_snapshot!(told.out, @r"
+    Does not fit: cup no. 7 (3 in stock) has the standard seat; the gas lens needs the gas-lens seat. Same number, same orifice (7/16 in, about 11 mm), different thread and bore.
+    Fits now: cup no. 8, gas-lens seat (3).
+    Or: collet body 2.4 mm, large body (3) with standard insulator, large body (3), and keep cup no. 7, standard seat.
+    Seats as they usually are: check against your torch maker's parts list, and mark them checked.
     ");
     let told = computer.run("fit T1 cup-7").await;
     assert_eq!((told.code, &*told.out), (65, ""), "{told:?}");
@@ -211,6 +216,9 @@ async fn complete_kits_are_counted() {
     let told = computer.run("kit --count K-short=2").await;
     assert_eq!(told.code, 1, "{told:?}");
     insta::assert_snapshot!(told.out, @r"
+    At most 0 in all: 0 kits K-short.
+    Filled in the order given: 0 kits K-short.
+    All that are wanted would take 2 WLa20-2.4 more.
     ");
     computer
         .run("stub --add WLa20 --diameter 2.4mm --length 48mm --quantity 3")

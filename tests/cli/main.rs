@@ -1,5 +1,6 @@
 //! The command line against a real server, and both programs as a person starts them.
 
+mod cautions;
 mod computer;
 mod demo;
 mod explain;

@@ -60,7 +60,7 @@ async fn the_same_number_of_another_series_does_not_fit_and_both_ways_out_are_to
     assert_eq!(
         told.says,
         [
-            "Does not fit: cup no. 7, standard seat (6 in stock) has the standard seat; the gas lens \
+            "Does not fit: cup no. 7 (6 in stock) has the standard seat; the gas lens \
              needs the gas-lens seat. Same number, same orifice (7/16 in, about 11 mm), different \
              thread and bore.",
             "Fits now: cup no. 8, gas-lens seat (3).",

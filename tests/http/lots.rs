@@ -375,3 +375,21 @@ async fn jobs_without_a_locked_procedure_are_not_asked_for_lots() {
             .is_empty()
     );
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn nobody_is_asked_for_the_lot_of_a_use_that_was_taken_back() {
+    let server = shop().await;
+    let told = server
+        .owner
+        .record_usage(&took("R-118", 1, None), "took")
+        .await
+        .expect("recorded");
+    let undo = NewReversal {
+        entry: told.entry,
+        why: None,
+    };
+    let back = server.owner.record_reversal(&undo, "undo").await;
+    back.expect("it is taken back");
+    let question = server.owner.get_question(told.questions[0]).await;
+    assert_eq!(question.expect("the question").state, "closed");
+}

@@ -5,6 +5,7 @@ mod allocations;
 mod as_of;
 mod bad_input;
 mod big_job;
+mod cautions;
 mod concurrency;
 mod count_batch;
 mod count_list;

@@ -7,8 +7,8 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::{electrode, torch};
 use types::{
     DraftJobOrders, GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob,
-    NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewSetUp, NewSite,
-    NewStub, NewSupplier, NewUsage, ProblemKind, Recorded, Stock,
+    NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewReversal,
+    NewSetUp, NewSite, NewStub, NewSupplier, NewUsage, NewUsageBatch, ProblemKind, Recorded, Stock,
 };
 
 pub(crate) const THORIATED: &str = "WTh20-2.4";
@@ -293,6 +293,72 @@ async fn the_person_responsible_is_asked_once_until_it_was_seen() {
     assert_eq!(again.unwrap().questions, [2]);
 }
 
+async fn undo(server: &TestServer, entry: uuid::Uuid) {
+    let undo = NewReversal { entry, why: None };
+    let key = format!("undo-{entry}");
+    let back = server.owner.record_reversal(&undo, &key).await;
+    back.expect("it is taken back");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn nobody_is_asked_about_barred_use_that_was_taken_back() {
+    let server = both().await;
+    receive(&server, THORIATED, 10).await;
+    let mut entries = Vec::new();
+    for by in ["helper", "owner"] {
+        let grind = NewUsage {
+            by: Some(by.to_owned()),
+            ..ground(THORIATED)
+        };
+        let told = server.owner.record_usage(&grind, by).await.unwrap();
+        assert_eq!(told.questions, [1]);
+        entries.push(told.entry);
+    }
+    // The first is taken back: the question is about the other one, and says so.
+    undo(&server, entries[0]).await;
+    let question = server.owner.get_question(1).await.unwrap();
+    assert_eq!(question.state, "open");
+    assert_eq!(
+        question.says,
+        "WTh20-2.4 is not permitted at Tarnbridge, and was used: ground, 1 grind by owner, 15 Jun \
+         2026 09:00. For: instructor. Seen?"
+    );
+    undo(&server, entries[1]).await;
+    let question = server.owner.get_question(1).await.unwrap();
+    let outcome = format!("entry {} was taken back", entries[1]);
+    assert_eq!(
+        (question.state.as_str(), question.outcome),
+        ("closed", Some(outcome))
+    );
+    // What is used after that is asked about anew.
+    let again = server.owner.record_usage(&ground(THORIATED), "three").await;
+    assert_eq!(again.unwrap().questions, [2]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn barred_use_of_one_batch_is_asked_about_until_all_of_it_is_taken_back() {
+    let server = both().await;
+    receive(&server, THORIATED, 10).await;
+    let entries = ["a", "b"].map(|id| NewUsage {
+        id: Some(id.to_owned()),
+        ..ground(THORIATED)
+    });
+    let batch = NewUsageBatch {
+        entries: entries.to_vec(),
+        ..NewUsageBatch::default()
+    };
+    let told = server.owner.record_usage_batch(&batch).await.unwrap();
+    let told: Vec<_> = told
+        .entries
+        .into_iter()
+        .map(|one| one.recorded.expect("recorded"))
+        .collect();
+    for (entry, state) in [(told[0].entry, "open"), (told[1].entry, "closed")] {
+        undo(&server, entry).await;
+        assert_eq!(server.owner.get_question(1).await.unwrap().state, state);
+    }
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn taking_a_barred_stub_from_the_jar_is_recorded_and_asked_about() {
     let server = both().await;
@@ -354,7 +420,7 @@ async fn grinds_of_an_electrode_that_is_not_fitted_wear_that_one_alone() {
     let found = server::service::rebuild::rebuild(&server.context).await;
     let found = found.unwrap();
     assert_eq!((found.levels_wrong, found.wear_wrong), (0, 0));
-    let undo = types::NewReversal {
+    let undo = NewReversal {
         entry: entry.entry,
         why: None,
     };

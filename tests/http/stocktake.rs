@@ -5,7 +5,7 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::{assuming, collet, electrode};
 use types::{
     Counted, GetForecasts, ListMovements, ListQuestions, Movement, NewAnswer, NewCount,
-    NewMovement, NewPart, NewReceipt, NewUsage, Question,
+    NewMovement, NewPart, NewReceipt, NewReversal, NewUsage, Question,
 };
 
 const COLLET: &str = "collet-2.4";
@@ -256,6 +256,49 @@ async fn no_books_two_errors_with_reasons_that_wear_nothing() {
             .all(|(why, _)| why.starts_with("booking error")),
         "{adjusted:?}"
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_count_that_is_taken_back_leaves_the_other_to_be_asked_about_alone() {
+    let server = shop().await;
+    count(&server, COLLET, 7).await;
+    let bodies = count(&server, BODY, 3).await;
+    let asked = open(&server).await;
+    assert_eq!((asked.len(), asked[0].kind.as_str()), (1, "mis-booking"));
+    let undo = NewReversal {
+        entry: bodies.entry,
+        why: None,
+    };
+    let back = server.owner.record_reversal(&undo, "undo").await;
+    back.expect("it is taken back");
+    let left = open(&server).await;
+    let [question] = &left[..] else {
+        panic!("one question: {left:?}")
+    };
+    let about = (question.kind.as_str(), question.part.as_deref());
+    assert_eq!(about, ("variance", Some(COLLET)));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_receipt_that_is_taken_back_leaves_what_it_does_not_explain() {
+    let server = shop().await;
+    count(&server, COLLET, 7).await;
+    count(&server, BODY, 3).await;
+    let asked = open(&server).await;
+    let undo = NewReversal {
+        entry: asked[0].entry.expect("the receipt"),
+        why: None,
+    };
+    let back = server.owner.record_reversal(&undo, "undo").await;
+    back.expect("it is taken back");
+    // Without the ten that were booked to the bodies, their count agrees with the book; the collets
+    // are nine more than theirs says.
+    let left = open(&server).await;
+    let [question] = &left[..] else {
+        panic!("one question: {left:?}")
+    };
+    let about = (question.kind.as_str(), question.part.as_deref());
+    assert_eq!(about, ("variance", Some(COLLET)));
 }
 
 #[tokio::test(flavor = "multi_thread")]

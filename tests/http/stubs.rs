@@ -5,8 +5,8 @@ use domain::safety::{CLOSING, Hazard};
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use types::{
-    GetForecasts, ListStubs, NewReceipt, NewReversal, NewStub, NewUsage, ProblemKind, Recorded,
-    StubGroup, StubPage,
+    GetForecasts, ListStubs, MovedStubs, NewReceipt, NewReversal, NewStub, NewUsage, ProblemKind,
+    Recorded, StubGroup, StubPage,
 };
 
 use crate::site_rules::both;
@@ -337,4 +337,73 @@ async fn a_stub_that_nobody_measured_keeps_its_length_open() {
         "T1: 1 stub of WLa20 2.4 mm, into the jar. 1 of them in the jar."
     );
     assert_eq!(jar(&server).await[0].length, None);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_lot_is_one_in_the_jar_however_it_is_written() {
+    let server = shop().await;
+    for lot in ["L-2231", "l-2231"] {
+        let stubs = NewStub {
+            lot: Some(lot.to_owned()),
+            ..of("WLa20", Some("48 mm"), 2)
+        };
+        record(&server, &stubs).await.expect("into the jar");
+    }
+    let there = jar(&server).await;
+    let lots: Vec<_> = there
+        .iter()
+        .map(|group| (group.lot.as_deref(), group.quantity))
+        .collect();
+    assert_eq!(lots, [(Some("L-2231"), 4)]);
+    // Three come out together, which no one way of writing it has.
+    let take = NewStub {
+        what: Some("take".to_owned()),
+        lot: Some("l-2231".to_owned()),
+        ..of("WLa20", None, 3)
+    };
+    let told = record(&server, &take).await.expect("out of the jar");
+    assert!(told.says.contains("1 of them in the jar"), "{}", told.says);
+    let left: i64 = jar(&server).await.iter().map(|group| group.quantity).sum();
+    assert_eq!(left, 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_entry_shows_the_stubs_that_it_moved_and_what_was_ground() {
+    let server = shop().await;
+    let stubs = NewStub {
+        lot: Some("L-2231".to_owned()),
+        ..of("WLa20", Some("48 mm"), 2)
+    };
+    let told = record(&server, &stubs).await.expect("into the jar");
+    let shown = |quantity| MovedStubs {
+        class: "WLa20".to_owned(),
+        diameter: "2.4 mm".to_owned(),
+        length: Some("48 mm".to_owned()),
+        lot: Some("L-2231".to_owned()),
+        quantity,
+    };
+    let entry = server.owner.get_entry(told.entry).await.expect("the entry");
+    assert_eq!((&*entry.kind, entry.stubs), ("stubs", vec![shown(2)]));
+    let undo = NewReversal {
+        entry: told.entry,
+        why: None,
+    };
+    let back = server.owner.record_reversal(&undo, "undo").await;
+    let back = back.expect("it is taken back").entry;
+    let entry = server.owner.get_entry(back).await.expect("the entry");
+    assert_eq!(entry.stubs, [shown(-2)]);
+    // A grind of an electrode that the torch does not have says which it was.
+    server.part(electrode("WLa20-3.2", "3.2 mm")).await;
+    for (part, ground) in [(PART, None), ("WLa20-3.2", Some("WLa20-3.2"))] {
+        let grind = NewUsage {
+            torch: Some("T1".to_owned()),
+            what: Some("ground".to_owned()),
+            part: Some(part.to_owned()),
+            ..NewUsage::default()
+        };
+        let told = log(&server, &grind).await;
+        let entry = server.owner.get_entry(told.entry).await.expect("the entry");
+        assert_eq!(entry.ground.as_deref(), ground);
+        assert!(entry.stubs.is_empty());
+    }
 }

@@ -6,8 +6,9 @@ use sea_orm::{ConnectionTrait, Database, Statement};
 use tokio::task::JoinSet;
 use uuid::Uuid;
 
+use crate::made_up::told;
 use crate::shop::{Shop, cases, entry, run};
-use crate::told::{Place, Told, told};
+use crate::told::{Place, Told};
 
 proptest! {
     #![proptest_config(cases(16))]
@@ -70,7 +71,7 @@ async fn a_copy_taken_in_the_middle_of_many_writes_holds_what_was_acknowledged_b
     for index in 0..40 {
         let context = shop.context.clone();
         telling.spawn(async move {
-            let told = Told::Receive(place, 1);
+            let told = Told::Receive(place, 1, None);
             told.tell_in(&context, &format!("entry-{index}")).await
         });
     }

@@ -25,7 +25,7 @@ async fn tell_with(
     let (mut telling, mut spoiling) = (Vec::new(), Vec::new());
     for index in 0..16 {
         let (context, key) = (shop.context.clone(), format!("receipt-{index}"));
-        let tell = async move { Told::Receive(PLACE, 1).tell_in(&context, &key).await };
+        let tell = async move { Told::Receive(PLACE, 1, None).tell_in(&context, &key).await };
         telling.push(begun(tell).await);
     }
     for sabotage in sabotage {
@@ -58,7 +58,7 @@ fn statements(
 async fn on_hand(shop: &Shop) -> i64 {
     let levels = shop.levels().await;
     let level = levels.get(&(PARTS[PLACE.part].to_owned(), "shop".to_owned()));
-    level.map_or(0, |level| level.0)
+    level.map_or(0, |level| level.on_hand)
 }
 
 fn assert_unavailable(answers: &[Result<Answer, Error>]) {
@@ -115,7 +115,7 @@ async fn a_full_disk_acknowledges_nothing_and_room_is_found_by_itself() {
         let mut entries = 0;
         loop {
             let key = format!("{round}-{entries}");
-            match Told::Receive(PLACE, 1).tell(&shop, &key).await {
+            match Told::Receive(PLACE, 1, None).tell(&shop, &key).await {
                 Ok(_) => acknowledged += 1,
                 Err(Error::CannotWrite { why, .. }) => {
                     assert_eq!(why, CannotWrite::Disk);
@@ -134,7 +134,7 @@ async fn a_full_disk_acknowledges_nothing_and_room_is_found_by_itself() {
         .write(wider)
         .await
         .expect("a wider limit");
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "after").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "after").await;
     answer.expect("there is room again");
     assert_eq!(on_hand(&shop).await, acknowledged + 1);
     assert_eq!(shop.rebuild().await.levels_wrong, 0);
@@ -143,7 +143,7 @@ async fn a_full_disk_acknowledges_nothing_and_room_is_found_by_itself() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_connection_that_may_not_write_acknowledges_nothing_and_gives_way_to_one_that_may() {
     let shop = Shop::open().await;
-    Told::Receive(PLACE, 3)
+    Told::Receive(PLACE, 3, None)
         .tell(&shop, "before")
         .await
         .expect("a receipt");
@@ -152,14 +152,14 @@ async fn a_connection_that_may_not_write_acknowledges_nothing_and_gives_way_to_o
         .write(statements("PRAGMA query_only = ON"))
         .await
         .expect("a pragma");
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "K1").await;
     let why = CannotWrite::ReadOnly;
     assert!(
         matches!(&answer, Err(Error::CannotWrite { why: told, .. }) if *told == why),
         "{answer:?}"
     );
     assert_eq!(on_hand(&shop).await, 3);
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "K1").await;
     answer.expect("the next connection may");
     assert_eq!(on_hand(&shop).await, 4);
 }
@@ -173,14 +173,14 @@ async fn while_another_process_writes_nothing_is_acknowledged_and_then_it_goes_o
         .execute_unprepared("BEGIN IMMEDIATE")
         .await
         .expect("the lock");
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "K1").await;
     assert!(matches!(answer, Err(Error::Unavailable)), "{answer:?}");
     assert_eq!(on_hand(&shop).await, 0);
     other
         .execute_unprepared("ROLLBACK")
         .await
         .expect("the lock is given back");
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "K1").await;
     assert!(!answer.expect("a receipt").repeated);
     assert_eq!(on_hand(&shop).await, 1);
 }
@@ -189,7 +189,7 @@ async fn while_another_process_writes_nothing_is_acknowledged_and_then_it_goes_o
 async fn a_closed_database_acknowledges_nothing() {
     let shop = Shop::open().await;
     shop.context.store.clone().close().await.expect("closed");
-    let answer = Told::Receive(PLACE, 1).tell(&shop, "K1").await;
+    let answer = Told::Receive(PLACE, 1, None).tell(&shop, "K1").await;
     assert!(answer.is_err(), "{answer:?}");
     let reopened = Store::open(&shop.file()).await.expect("a database");
     let levels = server::store::levels::all(reopened.read())

@@ -5,7 +5,7 @@ use server::service::ledger::{self, Answer};
 use server::service::{Context, Error};
 use types::{ListUsage, NewUsage};
 
-use crate::shop::{CALLER, PARTS, Shop, TORCHES, begun};
+use crate::shop::{CALLER, Figures, PARTS, Shop, TORCHES, begun};
 use crate::told::{Place, Told};
 
 /// How many posts wait together.
@@ -70,7 +70,11 @@ async fn what_is_refused_in_a_group_harms_no_other() {
     assert_eq!(good, 40);
     // The acknowledged ones are there, and nothing else: with the first, 41 took one each.
     let level = shop.levels().await[&(PARTS[0].to_owned(), "yard".to_owned())];
-    assert_eq!(level, (-41, 0, 0, None));
+    let taken = Figures {
+        on_hand: -41,
+        ..Figures::default()
+    };
+    assert_eq!(level, taken);
     let everything = ListUsage {
         limit: Some(500),
         ..ListUsage::default()
@@ -123,7 +127,7 @@ async fn a_task_that_fails_in_a_group_leaves_nothing_and_harms_no_other() {
         slot: 3,
     };
     let context = shop.context.clone();
-    let good = async move { Told::Receive(place, 4).tell_in(&context, "K1").await };
+    let good = async move { Told::Receive(place, 4, None).tell_in(&context, "K1").await };
     let writer = shop.context.writer.clone();
     let bad = async move {
         let write = writer.write(|tx| {
@@ -142,7 +146,12 @@ async fn a_task_that_fails_in_a_group_leaves_nothing_and_harms_no_other() {
     assert!(matches!(bad, Err(Error::WrongState(_))), "{bad:?}");
     let torch = server::service::torches::get(&shop.context, TORCHES[0]).await;
     assert_eq!(torch.expect("a torch").fitted, [PARTS[1], PARTS[3]]);
-    let levels: Vec<i64> = shop.levels().await.values().map(|level| level.0).collect();
+    let levels: Vec<i64> = shop
+        .levels()
+        .await
+        .values()
+        .map(|level| level.on_hand)
+        .collect();
     assert_eq!(levels, [4]);
 }
 

@@ -3,7 +3,12 @@
 //! is written here and shares nothing with the code under test. What an answer looks like on the
 //! wire is the business of the suite `http`.
 
+mod asked;
+mod checks;
+mod history;
+mod made_up;
 mod model;
+mod sent;
 mod shop;
 mod told;
 
@@ -12,5 +17,6 @@ mod durability;
 mod failures;
 mod groups;
 mod histories;
+mod holds;
 mod past;
 mod repeats;

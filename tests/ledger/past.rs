@@ -11,9 +11,9 @@ use types::{
     Forecasts, GetForecasts, GetNeeds, GetStock, ListStock, Needs, NewJob, Stock, StockExplanation,
 };
 
-use crate::histories::{History, step};
+use crate::history::{History, step};
 use crate::shop::{NOW, PARTS, SITES, SLOTS, Shop, at, cases, run};
-use crate::told::{Place, Told, take_back};
+use crate::told::{Label, Place, Told, take_back};
 
 /// The job of the shop; T1 is fitted anew in the middle of all that is told.
 const JOB: &str = "R-1";
@@ -174,12 +174,12 @@ async fn on_hand(shop: &Shop, past: Option<(DateTime<Utc>, &str)>) -> i64 {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_late_entry_changes_what_is_known_now_and_not_what_was_known_then() {
     let shop = Shop::open().await;
-    let told = Told::Receive(PLACE, 10).tell(&shop, "K1").await;
+    let told = Told::Receive(PLACE, 10, None).tell(&shop, "K1").await;
     told.expect("a receipt");
     let then = instant(NOW);
     shop.context.clock.set(then + TimeDelta::hours(5));
     // Somebody comes back with two that were taken before.
-    let late = Told::Move(Place { slot: 4, ..PLACE }, "issue", 2, 0);
+    let late = Told::Move(Place { slot: 4, ..PLACE }, "issue", 2, Label::default());
     late.tell(&shop, "K2").await.expect("an issue");
     assert_eq!(on_hand(&shop, Some((then, "then"))).await, 10);
     assert_eq!(on_hand(&shop, Some((then, "now"))).await, 8);
@@ -195,7 +195,7 @@ async fn an_entry_that_was_taken_back_later_still_counts_for_what_was_known() {
     let shop = Shop::open().await;
     let mut entries = Vec::new();
     for (key, told) in [
-        ("K1", Told::Receive(PLACE, 10)),
+        ("K1", Told::Receive(PLACE, 10, None)),
         ("K2", Told::Count(Place { slot: 5, ..PLACE }, 7)),
     ] {
         let answer = told.tell(&shop, key).await.expect("an entry");

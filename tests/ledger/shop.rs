@@ -13,13 +13,16 @@ use server::service::known::{self, View};
 use server::service::{
     self, Clock, Context, Error, ledger::Answer, rebuild::Rebuilt, rebuild::rebuild,
 };
-use server::store::{self, Store, entity::wear};
+use server::store::{
+    self, Store,
+    entity::{levels, wear},
+};
 use tempfile::TempDir;
 use tigstock_tests::{builders, instant};
 use tokio::runtime::Runtime;
 use tokio::sync::{OnceCell, oneshot};
 use tokio::task::{JoinHandle, unconstrained};
-use types::{NewOffer, NewPart, NewSetUp, NewSite, NewSupplier};
+use types::{NewJob, NewOffer, NewPart, NewSetUp, NewSite, NewSupplier};
 use uuid::Uuid;
 
 /// The parts of the shop.
@@ -29,6 +32,12 @@ pub(crate) const SITES: [&str; 2] = ["shop", "yard"];
 /// The torches: T1 is fitted anew in the middle of the time that is told of, T2 stands in the yard,
 /// T3 was never fitted.
 pub(crate) const TORCHES: [&str; 3] = ["T1", "T2", "T3"];
+/// The lots that come in, as they are written on the packet.
+pub(crate) const LOTS: [&str; 2] = ["L-11", "L-12"];
+/// The jobs; the second is done by a locked procedure.
+pub(crate) const JOBS: [&str; 2] = ["J-1", "J-2"];
+/// Which of the jobs is locked.
+pub(crate) const LOCKED: usize = 1;
 /// The only supplier; it sells each part in packs of 1 and of 5.
 pub(crate) const SUPPLIER: &str = "quayhead";
 /// Slots of time that entries are told of.
@@ -38,6 +47,9 @@ pub(crate) const REFITTED: i64 = 5;
 
 /// Everyone's hour: the clock stands past all that is told.
 pub(crate) const NOW: &str = "2026-06-15T12:00:00Z";
+
+/// The slot of what is dated when it is received: the minutes from the first slot to [`NOW`].
+pub(crate) const TOLD_NOW: i64 = 240;
 
 /// When a slot begins.
 pub(crate) fn at(slot: i64) -> chrono::DateTime<chrono::FixedOffset> {
@@ -56,8 +68,31 @@ pub(crate) struct Shop {
     folder: Arc<TempDir>,
 }
 
-/// What is kept of stock: on hand, on hold, on order, and when it was counted.
-pub(crate) type Levels = BTreeMap<(String, String), (i64, i64, i64, Option<i64>)>;
+/// What is kept of a part at a site.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Figures {
+    pub(crate) on_hand: i64,
+    pub(crate) on_hold: i64,
+    pub(crate) allocated: i64,
+    pub(crate) on_order: i64,
+    /// When it was counted, in microseconds.
+    pub(crate) counted: Option<i64>,
+}
+
+impl From<&levels::Model> for Figures {
+    fn from(row: &levels::Model) -> Self {
+        Self {
+            on_hand: row.on_hand,
+            on_hold: row.on_hold,
+            allocated: row.allocated,
+            on_order: row.on_order,
+            counted: row.counted_at,
+        }
+    }
+}
+
+/// What is kept of stock, by part and site.
+pub(crate) type Levels = BTreeMap<(String, String), Figures>;
 /// Part, site and operator group.
 pub(crate) type Whose = (String, String, String);
 /// Events, arc seconds, grinds, cut-backs, starts, and since when.
@@ -102,10 +137,10 @@ impl Shop {
         let rows = store::levels::all(db).await.expect("levels");
         rows.into_iter()
             .map(|row| {
-                let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
-                ((names.part(row.part_id), names.site(row.site_id)), figures)
+                let key = (names.part(row.part_id), names.site(row.site_id));
+                (key, Figures::from(&row))
             })
-            .filter(|(_, figures)| *figures != (0, 0, 0, None))
+            .filter(|(_, figures)| *figures != Figures::default())
             .collect()
     }
 
@@ -125,8 +160,8 @@ impl Shop {
             let books = known::levels(db, view, (*site, &parts)).await;
             for (part, book) in books.expect("levels") {
                 let row = service::ledger::book::row(&book, (part, *site));
-                let figures = (row.on_hand, row.on_hold, row.on_order, row.counted_at);
-                if figures != (0, 0, 0, None) {
+                let figures = Figures::from(&row);
+                if figures != Figures::default() {
                     levels.insert((names.part(part), names.site(*site)), figures);
                 }
             }
@@ -296,7 +331,22 @@ async fn furnish(context: &Context) -> Result<(), Error> {
         let fitted = NewSetUp { parts };
         service::torches::replace_set_up(context, torch, version, fitted).await?;
     }
+    for (index, code) in JOBS.into_iter().enumerate() {
+        service::jobs::create(context, job(code, index == LOCKED)).await?;
+    }
     Ok(())
+}
+
+fn job(code: &str, locked: bool) -> NewJob {
+    NewJob {
+        code: code.to_owned(),
+        torch: Some(TORCHES[0].to_owned()),
+        arc_minutes: Some(60),
+        start: "2026-06-20".parse().expect("a day"),
+        procedure: locked.then(|| "PROC-07 rev 2".to_owned()),
+        locked,
+        ..NewJob::default()
+    }
 }
 
 fn part(index: usize, code: &str) -> NewPart {
@@ -306,6 +356,11 @@ fn part(index: usize, code: &str) -> NewPart {
         2 => builders::collet(code),
         _ => builders::gas_lens(code),
     }
+}
+
+/// Whether a part of [`PARTS`] is an electrode.
+pub(crate) fn electrode(part: usize) -> bool {
+    part < 2
 }
 
 /// What T1, T2 or T3 has fitted in a slot, as indices of [`PARTS`], told apart from the service.

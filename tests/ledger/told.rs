@@ -1,15 +1,13 @@
-//! What can be told to the ledger, and how proptest makes it up. Times often tie; only two counts of
-//! one part at one instant are avoided, since of those the later to arrive wins.
+//! What can be told to the ledger, and how it is told.
 
 use std::collections::HashSet;
 
-use proptest::prelude::*;
 use server::service::ledger::{self, Answer};
 use server::service::{Context, Error};
-use types::{NewCount, NewMovement, NewReceipt, NewReversal, NewUsage};
+use types::{NewAllocation, NewCount, NewMovement, NewReceipt, NewReversal, NewTransfer, NewUsage};
 use uuid::Uuid;
 
-use crate::shop::{CALLER, PARTS, SITES, SLOTS, Shop, TORCHES, at};
+use crate::shop::{CALLER, JOBS, LOTS, PARTS, SITES, Shop, TORCHES, at};
 
 /// The operator groups that appear.
 pub(crate) const GROUPS: [&str; 2] = ["own", "beginner"];
@@ -25,6 +23,17 @@ pub(crate) struct Place {
     pub(crate) slot: i64,
 }
 
+/// By whom, of which lot and for which job, as indices.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Label {
+    /// Which of the groups.
+    pub(crate) group: usize,
+    /// Which of the lots.
+    pub(crate) lot: Option<usize>,
+    /// Which of the jobs.
+    pub(crate) job: Option<usize>,
+}
+
 /// One entry.
 #[derive(Clone, Debug)]
 pub(crate) enum Told {
@@ -34,19 +43,37 @@ pub(crate) enum Told {
         torch: usize,
         /// When.
         slot: i64,
-        /// Which of the groups.
-        group: usize,
         /// Arc minutes, grinds, cut-backs and starts; not all nothing.
         worn: [i64; 4],
         /// What was done with how many of which part.
         done: Option<(&'static str, usize, i64)>,
+        /// By whom, and the rest.
+        label: Label,
     },
     /// A movement.
-    Move(Place, &'static str, i64, usize),
-    /// Goods came in.
-    Receive(Place, i64),
+    Move(Place, &'static str, i64, Label),
+    /// Goods came in, of a lot or none.
+    Receive(Place, i64, Option<usize>),
     /// Somebody counted.
     Count(Place, i64),
+    /// Pieces moved to the other site.
+    Transfer(Place, i64, Option<usize>),
+    /// So many of a part at a site are promised to a job from now on, in all.
+    Promise(Place, usize, i64),
+}
+
+/// How a lot is written: now in capitals, now not, since case is of no account.
+fn lot(lot: Option<usize>, slot: i64) -> Option<String> {
+    let lot = LOTS[lot?];
+    Some(if slot % 2 == 0 {
+        lot.to_owned()
+    } else {
+        lot.to_lowercase()
+    })
+}
+
+fn job(job: Option<usize>) -> Option<String> {
+    job.map(|job| JOBS[job].to_owned())
 }
 
 impl Told {
@@ -58,47 +85,18 @@ impl Told {
     /// The same for what runs beside the shop.
     pub(crate) async fn tell_in(&self, context: &Context, key: &str) -> Result<Answer, Error> {
         match self.clone() {
-            Self::Use {
-                torch,
-                slot,
-                group,
-                worn: [arc_minutes, grinds, cut_backs, starts],
-                done,
-            } => {
-                let usage = NewUsage {
-                    torch: Some(TORCHES[torch].to_owned()),
-                    arc_minutes: Some(arc_minutes),
-                    grinds: Some(grinds),
-                    cut_backs: Some(cut_backs),
-                    starts: Some(starts),
-                    what: done.map(|(what, _, _)| what.to_owned()),
-                    part: done.map(|(_, part, _)| PARTS[part].to_owned()),
-                    qty: done.map(|(_, _, quantity)| quantity),
-                    at: Some(at(slot)),
-                    group: Some(GROUPS[group].to_owned()),
-                    ..NewUsage::default()
-                };
-                ledger::record_usage(context, CALLER, key, usage).await
-            }
-            Self::Move(place, kind, quantity, group) => {
-                let movement = NewMovement {
-                    part: PARTS[place.part].to_owned(),
-                    kind: kind.to_owned(),
-                    quantity,
-                    why: Some("invented".to_owned()),
-                    site: Some(SITES[place.site].to_owned()),
-                    at: Some(at(place.slot)),
-                    group: Some(GROUPS[group].to_owned()),
-                    ..NewMovement::default()
-                };
+            Self::Use { .. } => ledger::record_usage(context, CALLER, key, self.usage()).await,
+            Self::Move(place, kind, quantity, label) => {
+                let movement = movement(place, kind, quantity, label);
                 ledger::record_movement(context, CALLER, key, movement).await
             }
-            Self::Receive(place, quantity) => {
+            Self::Receive(place, quantity, of) => {
                 let receipt = NewReceipt {
                     part: PARTS[place.part].to_owned(),
                     quantity,
                     site: Some(SITES[place.site].to_owned()),
                     at: Some(at(place.slot)),
+                    lot: lot(of, place.slot),
                     ..NewReceipt::default()
                 };
                 ledger::record_receipt(context, CALLER, key, receipt).await
@@ -113,6 +111,56 @@ impl Told {
                 };
                 ledger::record_count(context, CALLER, key, count).await
             }
+            Self::Transfer(place, quantity, of) => {
+                let transfer = NewTransfer {
+                    part: PARTS[place.part].to_owned(),
+                    quantity,
+                    from: SITES[place.site].to_owned(),
+                    to: SITES[1 - place.site].to_owned(),
+                    at: Some(at(place.slot)),
+                    lot: lot(of, place.slot),
+                    ..NewTransfer::default()
+                };
+                ledger::record_transfer(context, CALLER, key, transfer).await
+            }
+            Self::Promise(place, job, quantity) => {
+                let promise = NewAllocation {
+                    job: JOBS[job].to_owned(),
+                    part: PARTS[place.part].to_owned(),
+                    quantity,
+                    site: Some(SITES[place.site].to_owned()),
+                    ..NewAllocation::default()
+                };
+                ledger::record_allocation(context, CALLER, key, promise).await
+            }
+        }
+    }
+
+    fn usage(&self) -> NewUsage {
+        let Self::Use {
+            torch,
+            slot,
+            worn: [arc_minutes, grinds, cut_backs, starts],
+            done,
+            label,
+        } = *self
+        else {
+            panic!("{self:?} is no use");
+        };
+        NewUsage {
+            torch: Some(TORCHES[torch].to_owned()),
+            arc_minutes: Some(arc_minutes),
+            grinds: Some(grinds),
+            cut_backs: Some(cut_backs),
+            starts: Some(starts),
+            what: done.map(|(what, _, _)| what.to_owned()),
+            part: done.map(|(_, part, _)| PARTS[part].to_owned()),
+            qty: done.map(|(_, _, quantity)| quantity),
+            at: Some(at(slot)),
+            group: Some(GROUPS[label.group].to_owned()),
+            lot: lot(label.lot, slot),
+            job: job(label.job),
+            ..NewUsage::default()
         }
     }
 
@@ -120,8 +168,27 @@ impl Told {
     pub(crate) fn counts(&self) -> Option<Place> {
         match self {
             Self::Count(place, _) => Some(*place),
-            Self::Use { .. } | Self::Move(..) | Self::Receive(..) => None,
+            Self::Use { .. }
+            | Self::Move(..)
+            | Self::Receive(..)
+            | Self::Transfer(..)
+            | Self::Promise(..) => None,
         }
+    }
+}
+
+fn movement(place: Place, kind: &str, quantity: i64, label: Label) -> NewMovement {
+    NewMovement {
+        part: PARTS[place.part].to_owned(),
+        kind: kind.to_owned(),
+        quantity,
+        why: Some("invented".to_owned()),
+        site: Some(SITES[place.site].to_owned()),
+        at: Some(at(place.slot)),
+        group: Some(GROUPS[label.group].to_owned()),
+        lot: lot(label.lot, place.slot),
+        job: job(label.job),
+        ..NewMovement::default()
     }
 }
 
@@ -129,48 +196,6 @@ impl Told {
 pub(crate) async fn take_back(shop: &Shop, entry: Uuid, key: &str) -> Result<Answer, Error> {
     let reversal = NewReversal { entry, why: None };
     ledger::record_reversal(&shop.context, CALLER, key, reversal).await
-}
-
-/// Any place; mostly one and the same part and site, so that entries meet.
-pub(crate) fn place() -> impl Strategy<Value = Place> {
-    let part = prop_oneof![3 => Just(0), 1 => 0..PARTS.len()];
-    let site = prop_oneof![3 => Just(0), 1 => 0..SITES.len()];
-    (part, site, 0..SLOTS).prop_map(|(part, site, slot)| Place { part, site, slot })
-}
-
-/// Any entry.
-pub(crate) fn told() -> impl Strategy<Value = Told> {
-    let done = (
-        prop::sample::select(vec!["took", "put-back", "broke", "lost"]),
-        0..PARTS.len(),
-        1_i64..4,
-    );
-    let worn = [0_i64..90, 0_i64..4, 0_i64..2, 0_i64..30]
-        .prop_filter("nothing was done", |worn| worn.iter().any(|each| *each > 0));
-    let used = (
-        0..TORCHES.len(),
-        0..SLOTS,
-        0..GROUPS.len(),
-        worn,
-        prop::option::of(done),
-    );
-    let kinds = vec!["issue", "return", "scrap", "adjustment", "hold", "release"];
-    let moved = (
-        place(),
-        prop::sample::select(kinds),
-        1_i64..6,
-        0..GROUPS.len(),
-    );
-    prop_oneof![
-        4 => used.prop_map(|(torch, slot, group, worn, done)| Told::Use { torch, slot, group, worn, done }),
-        3 => moved.prop_map(|(place, kind, quantity, group)| {
-            // An adjustment goes either way.
-            let down = kind == "adjustment" && quantity % 2 == 0;
-            Told::Move(place, kind, if down { -quantity } else { quantity }, group)
-        }),
-        1 => (place(), 1_i64..12).prop_map(|(place, quantity)| Told::Receive(place, quantity)),
-        2 => (place(), 0_i64..12).prop_map(|(place, counted)| Told::Count(place, counted)),
-    ]
 }
 
 /// Drops every count that ties with an earlier one.

@@ -1,4 +1,4 @@
-//! What is there before anybody set anything up: one site, and nothing else.
+//! What is there before anybody set anything up: one site, the usual seats, and nothing else.
 
 use migrations::{Migrator, MigratorTrait};
 use tempfile::tempdir;
@@ -6,14 +6,19 @@ use tempfile::tempdir;
 use crate::schema::{connect, rows, tables};
 
 #[tokio::test(flavor = "multi_thread")]
-async fn a_fresh_database_has_one_site_and_no_other_row() {
+async fn a_fresh_database_has_one_site_the_usual_seats_and_no_other_row() {
     let folder = tempdir().expect("a folder");
     let db = connect(&folder.path().join("fresh.db")).await;
     Migrator::up(&db, None).await.expect("it goes up");
     for table in tables(&db).await {
         let count = rows(&db, format!("SELECT count(*) AS n FROM {table}")).await;
         let count: i64 = count[0].try_get("", "n").expect("a number");
-        assert_eq!(count, i64::from(table == "sites"), "{table}");
+        let expected = match table.as_str() {
+            "sites" => 1,
+            "seats" => 36,
+            _ => 0,
+        };
+        assert_eq!(count, expected, "{table}");
     }
     let site = rows(
         &db,

@@ -50,10 +50,11 @@ async fn walk(client: &Client) -> Done {
     torches(client).await?;
     kits(client).await?;
     client.check_kit("T1", "K-24").await?;
-    electrodes(client).await?;
     counts_of_kits(client).await?;
     fits(client).await?;
     seats(client).await?;
+    client.list_cautions().await?;
+    electrodes(client).await?;
     drawers(client).await?;
     photos(client).await?;
     suppliers(client).await?;
@@ -156,34 +157,6 @@ async fn kits(client: &Client) -> Done {
     Ok(())
 }
 
-async fn electrodes(client: &Client) -> Done {
-    let mut new = NewCurrentBand {
-        diameter: "2.4 mm".to_owned(),
-        polarity: "AC".to_owned(),
-        wave: Some("balanced".to_owned()),
-        amps_min: 60,
-        amps_max: 150,
-        source: "own trials, invented".to_owned(),
-        ..NewCurrentBand::default()
-    };
-    let made = client.create_current_band(&new).await?;
-    new.class = Some("WLa20".to_owned());
-    let made = client
-        .replace_current_band(made.id, &new, made.version)
-        .await?;
-    client.get_current_band(made.id).await?;
-    client.list_current_bands(&Page::default()).await?;
-    let query = GetElectrodeAdvice {
-        current: Some("120".to_owned()),
-        polarity: Some("AC".to_owned()),
-        class: Some("WLa20".to_owned()),
-        ..GetElectrodeAdvice::default()
-    };
-    client.get_electrode_advice(&query).await?;
-    client.get_electrode_advice_sheet(&query).await?;
-    client.delete_current_band(made.id, made.version).await
-}
-
 async fn counts_of_kits(client: &Client) -> Done {
     for (code, kind, also) in [
         ("cap", "back-cap", "long"),
@@ -280,6 +253,34 @@ async fn seats(client: &Client) -> Done {
     client.get_seats("our-cup").await?;
     client.list_seats(&Page::default()).await?;
     client.delete_seats("our-cup", made.version).await
+}
+
+async fn electrodes(client: &Client) -> Done {
+    let mut new = NewCurrentBand {
+        diameter: "2.4 mm".to_owned(),
+        polarity: "AC".to_owned(),
+        wave: Some("balanced".to_owned()),
+        amps_min: 60,
+        amps_max: 150,
+        source: "own trials, invented".to_owned(),
+        ..NewCurrentBand::default()
+    };
+    let made = client.create_current_band(&new).await?;
+    new.class = Some("WLa20".to_owned());
+    let made = client
+        .replace_current_band(made.id, &new, made.version)
+        .await?;
+    client.get_current_band(made.id).await?;
+    client.list_current_bands(&Page::default()).await?;
+    let query = GetElectrodeAdvice {
+        current: Some("120".to_owned()),
+        polarity: Some("AC".to_owned()),
+        class: Some("WLa20".to_owned()),
+        ..GetElectrodeAdvice::default()
+    };
+    client.get_electrode_advice(&query).await?;
+    client.get_electrode_advice_sheet(&query).await?;
+    client.delete_current_band(made.id, made.version).await
 }
 
 async fn drawers(client: &Client) -> Done {

@@ -20,7 +20,11 @@ Examples:
   tigstock plan R-118 --arc 34h --torch T1 --kit K-24G --start 2026-06-26
   tigstock plan R-118
   tigstock plan R-118 --leave-out back-cap-long insulator-lens
+  tigstock plan R-118 --conditions purge,stainless
   tigstock plan R-131 --now 2026-12-22T14:20:00-04:00";
+
+/// The word for work that calls for no caution of its own.
+const NO_CONDITION: &str = "none";
 
 /// Say whether a job will run without a stop, and which order fixes it
 #[derive(Debug, Args)]
@@ -67,6 +71,9 @@ struct Edit {
     /// Codes of parts to leave out of the chance
     #[arg(long, value_name = "PART", num_args = 1.., value_delimiter = ',')]
     leave_out: Option<Vec<String>>,
+    /// What the work is like: purge, enclosed, stainless, coated; none for nothing of these
+    #[arg(long, value_name = "WORD", num_args = 1.., value_delimiter = ',')]
+    conditions: Option<Vec<String>>,
 }
 
 impl Plan {
@@ -147,6 +154,7 @@ impl Edit {
             group,
             target,
             leave_out,
+            conditions,
         } = self;
         size.is_empty()
             && [torch, kit, procedure, name, group]
@@ -155,6 +163,7 @@ impl Edit {
             && start.is_none()
             && target.is_none()
             && leave_out.is_none()
+            && conditions.is_none()
     }
 
     fn apply(self, job: &mut NewJob) {
@@ -181,6 +190,10 @@ impl Edit {
         }
         if let Some(left_out) = self.leave_out {
             job.left_out = left_out;
+        }
+        if let Some(mut conditions) = self.conditions {
+            conditions.retain(|word| !word.eq_ignore_ascii_case(NO_CONDITION));
+            job.conditions = conditions;
         }
     }
 }

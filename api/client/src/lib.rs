@@ -4,6 +4,7 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod cautions;
 mod count_list;
 mod counts;
 mod current_bands;

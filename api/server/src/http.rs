@@ -11,6 +11,7 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod cautions;
 mod count_list;
 mod counts;
 mod current_bands;
@@ -55,6 +56,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
             .configure(current_bands::routes)

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::store::Store;
 
 pub mod allocations;
+pub mod cautions;
 pub mod clock;
 pub mod codes;
 pub mod count_list;

@@ -10,7 +10,7 @@ use uuid::Uuid;
 pub struct Entry {
     /// Names the entry.
     pub entry: Uuid,
-    /// `usage`, `movement`, `receipt`, `count`, `transfer`, `allocation`, `stub` or `reversal`.
+    /// `usage`, `movement`, `receipt`, `count`, `transfer`, `allocation`, `stubs` or `reversal`.
     #[schema(example = "usage")]
     pub kind: String,
     /// The entry in a few words.
@@ -40,6 +40,12 @@ pub struct Entry {
     pub note: Option<String>,
     /// What it moved.
     pub moved: Vec<MovedPart>,
+    /// What it put into the stub jar of its site, or took out of it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub stubs: Vec<MovedStubs>,
+    /// The code of the electrode that was ground, where it is not one that the torch had fitted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ground: Option<String>,
     /// What it counted.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub counted: Option<CountedPart>,
@@ -73,6 +79,26 @@ pub struct MovedPart {
     /// The kind of movement.
     pub kind: String,
     /// How many; for a correction below zero.
+    pub quantity: i64,
+}
+
+/// Stubs that an entry put into the jar or took out of it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct MovedStubs {
+    /// The electrode class by its ISO 6848 symbol, or `unidentified`.
+    #[schema(example = "WLa20")]
+    pub class: String,
+    /// The diameter.
+    #[schema(example = "2.4 mm")]
+    pub diameter: String,
+    /// The length, if somebody measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "48 mm")]
+    pub length: Option<String>,
+    /// The lot, if it is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
+    /// How many went in; below zero for what came out.
     pub quantity: i64,
 }
 

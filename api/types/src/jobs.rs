@@ -3,6 +3,7 @@
 use chrono::NaiveDate;
 use domain::code::Code;
 use domain::forecast::Target;
+use domain::safety::Condition;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -67,6 +68,11 @@ resource! {
         /// has to be known by its lot. It follows from the procedure, where that is entered.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         locked: bool,
+        /// What the work is like, as far as it calls for a caution: `purge`, `enclosed`, `stainless`,
+        /// `coated`.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        #[schema(example = json!(["purge", "stainless"]))]
+        conditions: Vec<String>,
         /// Codes of parts that are left out of the chance.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         left_out: Vec<String>,
@@ -113,11 +119,11 @@ pub struct JobPath {
 }
 
 impl NewJob {
-    /// The target, or everything that is wrong.
+    /// The target and the conditions of the work, or everything that is wrong.
     ///
     /// # Errors
     /// One violation a field.
-    pub fn check(&self) -> Result<Target, Vec<Violation>> {
+    pub fn check(&self) -> Result<(Target, Vec<Condition>), Vec<Violation>> {
         let mut checker = Checker::default();
         checker.take("code", Code::parse("job", &self.code));
         checker.text("name", self.name.as_deref(), 80);
@@ -151,7 +157,20 @@ impl NewJob {
             );
         }
         let target = checker.take("target", Target::new(self.target.unwrap_or(TARGET_DEFAULT)));
+        let conditions = self.conditions(&mut checker);
         checker.finish()?;
-        target.ok_or_else(Vec::new)
+        Ok((target.ok_or_else(Vec::new)?, conditions))
+    }
+
+    /// The conditions of the work, each once.
+    fn conditions(&self, checker: &mut Checker) -> Vec<Condition> {
+        let mut conditions = Vec::new();
+        for (index, word) in self.conditions.iter().enumerate() {
+            let field = format!("conditions/{index}");
+            conditions.extend(checker.take(&field, Condition::parse(word)));
+        }
+        conditions.sort_unstable();
+        conditions.dedup();
+        conditions
     }
 }

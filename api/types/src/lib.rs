@@ -3,6 +3,7 @@
 //! here is a promise to users: change it with care, and never add a rule of business.
 
 pub mod allocations;
+pub mod cautions;
 pub mod circumstances;
 pub mod count_list;
 pub mod counts;
@@ -46,6 +47,7 @@ pub mod usage;
 pub mod violation;
 
 pub use allocations::*;
+pub use cautions::*;
 pub use circumstances::*;
 pub use count_list::*;
 pub use counts::*;

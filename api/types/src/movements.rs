@@ -18,7 +18,8 @@ entry! {
         #[schema(example = "collet-2.4")]
         part: String,
         /// `issue`, `return`, `scrap`, `supplier-return`, `adjustment`, `hold` or `release`. A
-        /// movement to another site is a transfer.
+        /// movement to another site is a transfer. A `release` frees what is on hold of the lot that
+        /// it names, or, without one, what was set aside without a lot.
         #[schema(example = "scrap")]
         kind: String,
         /// How many; above zero, but an adjustment may be below.

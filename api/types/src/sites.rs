@@ -50,6 +50,9 @@ resource! {
         discard_length: Option<String>,
     }
     added {
+        /// The cautions that go with a rule that was just set.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        cautions: Vec<String>,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }

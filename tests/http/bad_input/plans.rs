@@ -32,6 +32,12 @@ fn jobs() -> Table {
             ("weeks", json!(-1.0), "/weeks", "0.1 to 520"),
             ("target", json!(1.0), "/target", "0.5 to 0.9999"),
             ("left_out", json!(["none"]), "/left_out/0", "none; list"),
+            (
+                "conditions",
+                json!(["purge", "sunny"]),
+                "/conditions/1",
+                "sunny; purge, enclosed, stainless, coated",
+            ),
             ("code", json!("R 1"), "/code", "R 1; letters"),
         ],
     }

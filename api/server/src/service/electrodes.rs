@@ -2,7 +2,7 @@
 //! is always advice; what a written procedure fixes is not asked here.
 
 use domain::advice::{self, Cell, Group, Judgement, Position, TableVerdict, Verdict, best, judge};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use domain::size::Diameter;
 use types::{
     BandVerdict, CurrentTableVerdict, ElectrodeAdvice, ElectrodeQuestion, ElectrodeVerdict,
@@ -10,7 +10,6 @@ use types::{
 };
 
 use super::current_bands::{self, Own};
-use super::ledger::class_hazard;
 use super::{Context, Error};
 
 mod front_end;
@@ -60,8 +59,7 @@ pub async fn advise(
         .map_or_else(|| recommended.clone(), |diameter| vec![diameter]);
     let says = words::says(&asked, &judged, &recommended);
     judged.retain(|row| asked.diameter.is_none_or(|one| one == row.told.diameter));
-    let mut hazards = vec![Hazard::ArcRadiation, Hazard::Grinding];
-    hazards.extend(asked.class.and_then(class_hazard));
+    let about = About::classes(asked.class);
     Ok(ElectrodeAdvice {
         amps: asked.current.amps(),
         polarity: asked.setting.polarity().as_str().to_owned(),
@@ -79,7 +77,7 @@ pub async fn advise(
         },
         says,
         assumes: words::assumes(&asked, &bands),
-        cautions: cautions(&hazards),
+        cautions: cautions_at(&[Moment::ElectrodeAdvice], &about),
         as_of: context.clock.now(),
     })
 }

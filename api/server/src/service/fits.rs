@@ -5,12 +5,11 @@ use chrono::{DateTime, Utc};
 use domain::fit::ways::{Way, ways};
 use domain::fit::{self, Fit, State};
 use domain::part::{BodyFamily, PartKind};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
 use types::{FitCheck, NewFit, Violation};
 
-use super::ledger::class_hazard;
 use super::procedures::InForce;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
@@ -83,7 +82,8 @@ pub async fn check_set_up(
     told.refuse()
 }
 
-/// The codes of parts, of which some may be told by their kind: one like that which is fitted.
+/// The codes of parts, of which some may be told by their kind: one like that which is fitted. A part
+/// whose code is the word for a kind is told by its code.
 async fn by_kind(
     db: &impl ConnectionTrait,
     torch: &torch_rows::Model,
@@ -95,7 +95,9 @@ async fn by_kind(
     let fitted = store::parts::get_many(db, fitted.unwrap_or_default()).await?;
     let mut codes = Vec::with_capacity(told.len());
     for (index, told) in told.iter().enumerate() {
-        let Ok(kind) = PartKind::parse(told) else {
+        let kind = PartKind::parse(told).ok();
+        let is_code = kind.is_none() || store::parts::find(db, told).await?.is_some();
+        let Some(kind) = kind.filter(|_| !is_code) else {
             codes.push(told.clone());
             continue;
         };
@@ -250,13 +252,10 @@ impl Trial {
             _ => self.ways()?,
         };
         let state_words = words::state(state);
-        let mut hazards = vec![Hazard::LiveTorch];
-        hazards.extend((state == State::DoesNotFit).then_some(Hazard::WrongPart));
-        let classes = self
-            .set_up
-            .iter()
-            .filter_map(|part| self.shelf.parts[*part].spec.class());
-        hazards.extend(classes.filter_map(class_hazard));
+        let mut moments = vec![Moment::SetUpChange];
+        moments.extend((state == State::DoesNotFit).then_some(Moment::Mismatch));
+        let specs = self.set_up.iter();
+        let about = About::parts(specs.map(|part| &self.shelf.parts[*part].spec));
         let told = words::Told {
             shelf: &self.shelf,
             set_up: &self.set_up,
@@ -280,7 +279,7 @@ impl Trial {
             faults,
             ways,
             assumes: assumed_seats(self.shelf.is_unchecked(self.family, &self.set_up)),
-            cautions: cautions(&hazards),
+            cautions: cautions_at(&moments, &about),
             as_of: now,
         })
     }

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use chrono::NaiveDate;
+use domain::safety::Condition;
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page};
@@ -90,7 +91,7 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
 }
 
 async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveModel, Error> {
-    let target = new.check()?;
+    let (target, conditions) = new.check()?;
     let done_by = procedure::bind(db, new.procedure.as_deref()).await?;
     let torch = match &new.torch {
         Some(torch) => Some(codes::named_torch(db, "/torch", torch).await?),
@@ -123,6 +124,7 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         locked: Set(new.locked || done_by.is_locked),
         procedure: Set(done_by.text),
         procedure_revision_id: Set(done_by.revision),
+        conditions: Set(kept(&conditions)),
         version: Set(1),
         ..Default::default()
     })
@@ -135,6 +137,20 @@ async fn leave_out(db: &impl ConnectionTrait, job: i64, new: &NewJob) -> Result<
     ids.sort_unstable();
     ids.dedup();
     Ok(store::jobs::replace_left_out(db, job, &ids).await?)
+}
+
+/// The conditions of the work as they are kept: their words with commas between them, or nothing.
+fn kept(conditions: &[Condition]) -> Option<String> {
+    let words: Vec<&str> = conditions.iter().map(|one| one.as_str()).collect();
+    (!words.is_empty()).then(|| words.join(","))
+}
+
+/// The conditions of the work of a job, from the column that keeps them.
+pub fn conditions(column: Option<&str>) -> Vec<Condition> {
+    let words = column.unwrap_or_default().split(',');
+    words
+        .filter_map(|word| Condition::parse(word).ok())
+        .collect()
 }
 
 /// The day a job starts.
@@ -204,6 +220,10 @@ impl Codes {
             target: Some(row.target),
             procedure: row.procedure,
             locked: row.locked,
+            conditions: conditions(row.conditions.as_deref())
+                .iter()
+                .map(|one| one.as_str().to_owned())
+                .collect(),
             left_out: self.left_out.get(&row.id).cloned().unwrap_or_default(),
         })
     }

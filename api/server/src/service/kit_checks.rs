@@ -5,13 +5,12 @@ use domain::fit::{Fault, State};
 use domain::kit::count::{CountError, alone, fewest_more};
 use domain::kit::variant::Assembly;
 use domain::part::{BodyFamily, PartSpec};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use sea_orm::ConnectionTrait;
 use types::{FitCandidate, KitCheck, KitCheckLine};
 
 use super::fits::{self, Shelf};
 use super::kit_layout::{Fitting, Layout, Stubs};
-use super::ledger::class_hazard;
 use super::{Context, Error, codes, torches};
 use crate::store::entity::{sites, torches as torch_rows};
 
@@ -188,7 +187,7 @@ pub async fn get(context: &Context, torch: &str, kit: &str) -> Result<KitCheck, 
             .iter()
             .map(|slot| line(&bench.shelf, slot))
             .collect(),
-        cautions: cautions(&hazards(&bench, &checked)),
+        cautions: cautions(&bench, &checked),
         kit,
         faults,
         as_of: now,
@@ -210,16 +209,15 @@ fn state(bench: &Bench, checked: &[Checked], count: i64) -> &'static str {
     }
 }
 
-fn hazards(bench: &Bench, checked: &[Checked]) -> Vec<Hazard> {
-    let mut hazards = vec![Hazard::LiveTorch];
+fn cautions(bench: &Bench, checked: &[Checked]) -> Vec<String> {
+    let mut moments = vec![Moment::KitCheck];
     let misfit = bench.faults().iter().any(Fault::is_misfit);
-    hazards.extend(misfit.then_some(Hazard::WrongPart));
+    moments.extend(misfit.then_some(Moment::Mismatch));
     let parts = checked
         .iter()
         .flat_map(|slot| std::iter::once(slot.part).chain(slot.usable.clone()));
-    let classes = parts.filter_map(|part| bench.shelf.parts[part].spec.class());
-    hazards.extend(classes.filter_map(class_hazard));
-    hazards
+    let about = About::parts(parts.map(|part| &bench.shelf.parts[part].spec));
+    cautions_at(&moments, &about)
 }
 
 fn line(shelf: &Shelf, slot: &Checked) -> KitCheckLine {

@@ -2,6 +2,8 @@
 //! them are brought up to date in the same transaction. Entries that wait together are written as a
 //! set: a dozen statements for all of them, however many they are.
 
+use std::collections::BTreeSet;
+
 use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use sea_orm::DatabaseTransaction;
@@ -19,6 +21,7 @@ mod aside;
 mod barred;
 pub mod book;
 mod books;
+mod cautions;
 mod count;
 mod difference;
 mod doubles;
@@ -29,6 +32,7 @@ mod names;
 mod negative;
 mod off_procedure;
 mod page;
+mod parcels;
 mod placed;
 mod plan;
 mod reversal;
@@ -56,7 +60,6 @@ pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
 pub use variances::{Parcel, Variance, variance};
 pub(crate) use wear_shares::shares;
-pub(crate) use words::class_hazard;
 
 use names::Names;
 use page::Page;
@@ -192,7 +195,7 @@ async fn write_set(
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     books.load_promises(tx, names.jobs()).await?;
-    books.load_lots(tx, set).await?;
+    books.load_lots(tx, set, &names).await?;
     let mut answers = Vec::with_capacity(set.len());
     for request in set {
         if let Some(before) = page.answer_before(request) {
@@ -219,8 +222,12 @@ async fn write_set(
     let now = page.now();
     page.write(tx).await?;
     books.write(tx).await?;
+    let sites: BTreeSet<i64> = moved.explained.iter().map(|(_, site)| *site).collect();
     for key in moved.explained {
         variances::review(tx, key, now).await?;
+    }
+    for site in sites {
+        parcels::review(tx, site, now).await?;
     }
     Ok(answers)
 }

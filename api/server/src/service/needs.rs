@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use domain::exposure::{ArcTime, Grinds};
 use domain::forecast::{Target, need};
 use domain::job::{JobLine, chance, largest_gain};
-use domain::safety::{Hazard, cautions};
+use domain::part::PartSpec;
+use domain::safety::{About, Moment, cautions_at};
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
 use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
@@ -77,6 +78,8 @@ pub(super) async fn of_job(
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
     let (parts, left_out) = parts_of(db, &job, view).await?;
+    let cautions = cautions_of(&job, parts.iter().chain(&left_out))?;
+    let left_out: Vec<String> = left_out.into_iter().map(|part| part.code).collect();
     let market = Market::load(db, &parts, (&site, view, jobs::start(&job)?)).await?;
     let whose = Whose {
         site: site.id,
@@ -108,7 +111,8 @@ pub(super) async fn of_job(
             }),
         }
     }
-    let mut needs = answer(&job, (&weighed, cannot_tell, left_out), &market, view)?;
+    let parts = (&weighed[..], cannot_tell, left_out);
+    let mut needs = answer(&job, parts, &market, (view, cautions))?;
     if let Some(in_force) = &in_force {
         let under = Under {
             job: &job,
@@ -142,13 +146,23 @@ fn tell(
     Ok(())
 }
 
-/// The parts that count towards the chance, in the order of the kit or rear to tip, and the codes
-/// of those that do not.
+/// The cautions of a job, by the conditions of its work and by all its parts.
+fn cautions_of<'p>(
+    job: &job_rows::Model,
+    parts: impl Iterator<Item = &'p part_rows::Model>,
+) -> Result<Vec<String>, Error> {
+    let specs: Vec<PartSpec> = parts.map(parts::spec).collect::<Result<_, _>>()?;
+    let about = About::parts(&specs).under(jobs::conditions(job.conditions.as_deref()));
+    Ok(cautions_at(&[Moment::JobPlan], &about))
+}
+
+/// The parts that count towards the chance, in the order of the kit or rear to tip, and those that
+/// do not.
 async fn parts_of(
     db: &impl ConnectionTrait,
     job: &job_rows::Model,
     view: View,
-) -> Result<(Vec<part_rows::Model>, Vec<String>), Error> {
+) -> Result<(Vec<part_rows::Model>, Vec<part_rows::Model>), Error> {
     let ids: Vec<i64> = match (job.kit_id, job.torch_id) {
         (Some(kit), _) => store::kits::lines(db, [kit])
             .await?
@@ -174,7 +188,7 @@ async fn parts_of(
     let mut left_out = Vec::new();
     for row in rows {
         if out.contains(&row.id) || !is_worn(&parts::spec(&row)?) {
-            left_out.push(row.code);
+            left_out.push(row);
         } else {
             counted.push(row);
         }
@@ -254,7 +268,7 @@ fn answer(
     job: &job_rows::Model,
     (weighed, cannot_tell, left_out): (&[Weighed], Vec<CannotTell>, Vec<String>),
     market: &Market,
-    view: View,
+    (view, cautions): (View, Vec<String>),
 ) -> Result<Needs, Error> {
     let lines_now: Vec<JobLine> = weighed
         .iter()
@@ -283,7 +297,7 @@ fn answer(
         procedure: None,
         says: Vec::new(),
         assumes: Vec::new(),
-        cautions: cautions(&[Hazard::LiveTorch]),
+        cautions,
     };
     needs.says = words::says(&needs);
     needs.assumes = view.says().into_iter().collect();

@@ -3,12 +3,11 @@
 
 use domain::part::PartKind;
 use domain::procedure::{State, whole};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use sea_orm::ConnectionTrait;
 use types::{EquivalenceToSign, GetMatch, ProcedureMatch};
 
 use super::equivalences::Names;
-use super::ledger::class_hazard;
 use super::procedures::{InForce, find_revision};
 use super::{Context, Error, codes, instant, site_rules};
 use crate::store;
@@ -70,7 +69,7 @@ pub async fn get(context: &Context, code: &str, query: &GetMatch) -> Result<Proc
         to_order,
         cannot_tell,
         says: Vec::new(),
-        cautions: cautions(&hazards(&held)),
+        cautions: cautions(&held),
         as_of: now,
     };
     answer.says = words::says(&answer, &asked.in_force, &held);
@@ -187,12 +186,13 @@ async fn to_order(db: &impl ConnectionTrait, asked: &Asked) -> Result<Vec<String
     Ok(to_order)
 }
 
-fn hazards(held: &[Held]) -> Vec<Hazard> {
-    let classes = held.iter().filter_map(|held| held.class);
-    let mut hazards: Vec<Hazard> = classes.filter_map(class_hazard).collect();
+/// The cautions of the electrodes among the candidates; one of another size is not to be forced.
+fn cautions(held: &[Held]) -> Vec<String> {
+    let mut moments = vec![Moment::ProcedureMatch];
     let other_size = held
         .iter()
         .any(|held| held.class.is_some() && held.is_other_size);
-    hazards.extend(other_size.then_some(Hazard::WrongPart));
-    hazards
+    moments.extend(other_size.then_some(Moment::Mismatch));
+    let classes = held.iter().filter_map(|held| held.class);
+    cautions_at(&moments, &About::classes(classes))
 }

@@ -85,9 +85,12 @@ pub async fn close(
     Ok(())
 }
 
-/// Closes what is asked about an entry that is taken back.
+/// Closes what is asked about an entry that is taken back. A receipt that may be booked to the wrong
+/// part is looked at again with the counts that it was to explain, in `ledger`.
 pub async fn close_about(db: &impl ConnectionTrait, entry: Uuid, at: i64) -> Result<(), Error> {
-    for open in store::questions::open_about(db, entry).await? {
+    let open = store::questions::open_about(db, entry).await?;
+    let mis_booking = QuestionKind::MisBooking.as_str();
+    for open in open.into_iter().filter(|open| open.kind != mis_booking) {
         close(db, open.id, format!("entry {entry} was taken back"), at).await?;
     }
     Ok(())

@@ -1,5 +1,7 @@
 //! Sites.
 
+use domain::class::ElectrodeClass;
+use domain::safety::{About, Moment, cautions_at};
 use domain::size::RodLength;
 use sea_orm::ActiveValue::Set;
 use types::{NewSite, Page, Site, SitePage};
@@ -29,7 +31,7 @@ pub async fn create(context: &Context, new: NewSite) -> Result<Site, Error> {
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let taken = codes::taken("site", &new.code);
-            Ok(view(store::sites::insert(tx, row).await.map_err(taken)?))
+            Ok(set(store::sites::insert(tx, row).await.map_err(taken)?))
         })
     });
     write.await
@@ -54,7 +56,7 @@ pub async fn replace(
             let old = codes::site(tx, &code).await?;
             codes::check_version("site", &old.code, old.version, seen)?;
             store::sites::update(tx, (old.id, old.version), row).await?;
-            Ok(view(codes::site(tx, &code).await?))
+            Ok(set(codes::site(tx, &code).await?))
         })
     });
     write.await
@@ -77,6 +79,18 @@ fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
     })
 }
 
+/// A site whose rule was just set, with the cautions that go with that.
+fn set(row: sites::Model) -> Site {
+    let rule = site_rules::rule(&row);
+    let classes = ElectrodeClass::ALL.into_iter();
+    let barred = classes.filter(|class| !rule.verdict(*class).is_permitted());
+    let cautions = cautions_at(&[Moment::SiteRule], &About::classes(barred));
+    Site {
+        cautions,
+        ..view(row)
+    }
+}
+
 fn view(row: sites::Model) -> Site {
     let barred = site_rules::rule(&row);
     let barred = barred.barred().iter().map(ToString::to_string).collect();
@@ -89,5 +103,5 @@ fn view(row: sites::Model) -> Site {
         responsible: row.responsible,
         discard_length: discard.map(|length| length.to_string()),
     };
-    new.into_view(row.version)
+    new.into_view(Vec::new(), row.version)
 }

@@ -1,12 +1,12 @@
 //! The stub jar of a site, as people ask for it. How stubs get in and out is in `ledger`.
 
 use domain::class::ElectrodeClass;
-use domain::safety;
+use domain::safety::{About, Moment, cautions_at};
 use domain::size::{Diameter, RodLength};
 use sea_orm::ConnectionTrait;
 use types::{Checker, ListStubs, Page, StubGroup, StubPage};
 
-use super::ledger::{class_hazard, is_known};
+use super::ledger::is_known;
 use super::{Context, Error, codes, site_rules};
 use crate::store;
 use crate::store::entity::sites;
@@ -35,18 +35,17 @@ pub async fn list(context: &Context, query: &ListStubs) -> Result<StubPage, Erro
     }
     jar.truncate(usize::try_from(limit).unwrap_or(usize::MAX));
     let next = codes::next(&jar, limit, |(key, _)| key.clone());
-    let hazards = jar.iter().filter_map(|(_, group)| {
-        let class = ElectrodeClass::parse(&group.class).ok()?;
-        class_hazard(class)
-    });
-    let hazards: Vec<_> = hazards.collect();
+    let classes = jar
+        .iter()
+        .filter_map(|(_, group)| ElectrodeClass::parse(&group.class).ok());
+    let about = About::classes(classes);
     Ok(StubPage {
         stubs: jar
             .into_iter()
             .map(|(_, group)| view(group, &site))
             .collect(),
         site: site.code,
-        cautions: safety::cautions(&hazards),
+        cautions: cautions_at(&[Moment::StubJar], &about),
         as_of: context.clock.now(),
         next,
     })
@@ -75,7 +74,7 @@ async fn of_site(
 /// A key that sorts lengths as numbers: all have as many digits.
 fn key(group: &Group) -> String {
     let length = group.length_um.unwrap_or_default();
-    let lot = group.lot.as_deref().unwrap_or_default();
+    let lot = codes::key(group.lot.as_deref().unwrap_or_default());
     let (class, diameter) = (&group.class, group.diameter_um);
     format!("{class}/{diameter:06}/{length:06}/{lot}")
 }

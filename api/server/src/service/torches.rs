@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 
 use domain::part::{BodyFamily, PartKind};
-use domain::safety::{Hazard, cautions};
+use domain::safety::{About, Moment, cautions_at};
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{NewSetUp, NewTorch, Page, SetUp, Torch, TorchPage, Violation};
@@ -195,7 +195,7 @@ async fn set_up(db: &impl ConnectionTrait, torch: torches::Model) -> Result<SetU
         torch: torch.code,
         parts: torch.fitted,
         fitted_at: newest.map(|set_up| instant::from_micros(set_up.fitted_at)),
-        cautions: cautions(&[Hazard::LiveTorch]),
+        cautions: cautions_at(&[Moment::SetUpChange], &About::default()),
         version,
     })
 }

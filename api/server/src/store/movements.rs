@@ -1,5 +1,7 @@
 //! Queries on movements of the ledger. Rows are only ever added.
 
+use std::collections::BTreeSet;
+
 use sea_orm::sea_query::Expr;
 use sea_orm::{
     ColumnTrait, ConnectionTrait, EntityTrait, ExprTrait, FromQueryResult, JoinType, QueryFilter,
@@ -210,18 +212,32 @@ pub async fn lot_sums(
     if lots.is_empty() {
         return Ok(Vec::new());
     }
-    Ok(Entity::find()
+    let these = summed_by_lot().filter(Column::LotKey.is_in(lots));
+    Ok(these.into_model::<LotSum>().all(db).await?)
+}
+
+/// The sums of what was put on hold and released as lots of those parts.
+pub async fn held_as_lots(
+    db: &impl ConnectionTrait,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<Vec<LotSum>, Error> {
+    let parts: BTreeSet<i64> = parts.into_iter().collect();
+    let these = summed_by_lot()
+        .filter(Column::PartId.is_in(parts))
+        .filter(Column::LotKey.is_not_null())
+        .filter(Column::Kind.is_in(["hold", "release"]));
+    Ok(these.into_model::<LotSum>().all(db).await?)
+}
+
+fn summed_by_lot() -> Select<Entity> {
+    Entity::find()
         .select_only()
         .columns([Column::PartId, Column::SiteId, Column::LotKey, Column::Kind])
         .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
-        .filter(Column::LotKey.is_in(lots))
         .group_by(Column::PartId)
         .group_by(Column::SiteId)
         .group_by(Column::LotKey)
         .group_by(Column::Kind)
-        .into_model::<LotSum>()
-        .all(db)
-        .await?)
 }
 
 /// The sum of what was told of one kind about a lot of a part, with the lot as it was written.

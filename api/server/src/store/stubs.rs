@@ -24,6 +24,23 @@ pub struct Group {
     pub quantity: i64,
 }
 
+impl Group {
+    /// Whether it is of that lot, or of none. Case is of no account, as with every lot.
+    pub fn is_of_lot(&self, lot: Option<&str>) -> bool {
+        match (self.lot.as_deref(), lot) {
+            (Some(own), Some(lot)) => own.trim().eq_ignore_ascii_case(lot.trim()),
+            (None, None) => true,
+            (Some(_), None) | (None, Some(_)) => false,
+        }
+    }
+
+    fn is_like(&self, other: &Self) -> bool {
+        (&self.class, self.diameter_um, self.length_um)
+            == (&other.class, other.diameter_um, other.length_um)
+            && self.is_of_lot(other.lot.as_deref())
+    }
+}
+
 /// Which stubs of a jar.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Which<'a> {
@@ -34,7 +51,7 @@ pub struct Which<'a> {
 }
 
 /// What is in the jar of a site, by class, diameter, length and lot; groups that are used up are
-/// left out.
+/// left out. A lot that was written in more than one way is one group, under the first of them.
 pub async fn jar(
     db: &impl ConnectionTrait,
     site: i64,
@@ -64,7 +81,13 @@ pub async fn jar(
     if let Some(diameter) = which.diameter_um {
         query = query.filter(Column::DiameterUm.eq(diameter));
     }
-    let mut groups = query.into_model::<Group>().all(db).await?;
+    let mut groups: Vec<Group> = Vec::new();
+    for group in query.into_model::<Group>().all(db).await? {
+        match groups.iter_mut().find(|other| other.is_like(&group)) {
+            Some(other) => other.quantity += group.quantity,
+            None => groups.push(group),
+        }
+    }
     groups.retain(|group| group.quantity != 0);
     Ok(groups)
 }

@@ -64,6 +64,9 @@ pub async fn import(
     Ok(Copied { bytes, found })
 }
 
+/// What a new database has: one site, and the seats that are usual.
+const NEW: [(&str, u64); 2] = [("sites", 1), ("seats", 36)];
+
 /// Refuses a database that holds more than a new one.
 async fn expect_empty(database: &Path) -> Result<(), Failure> {
     if place::length(database) == 0 {
@@ -80,8 +83,8 @@ async fn expect_empty(database: &Path) -> Result<(), Failure> {
         .map_err(|error| broken(&error))?;
     for table in tables::all(&mut db).await.map_err(|error| broken(&error))? {
         let rows = table.rows(&mut db).await.map_err(|error| broken(&error))?;
-        // A new database has one site.
-        if rows > u64::from(table.name == "sites") {
+        let new = NEW.iter().find(|(name, _)| *name == table.name);
+        if rows > new.map_or(0, |(_, rows)| *rows) {
             return Err(format!(
                 "{told} is not empty: its table {} has {rows} rows; name another database with \
                  --database FILE",

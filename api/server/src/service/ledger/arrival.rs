@@ -61,7 +61,11 @@ pub(super) async fn record(
     if let Some(told) = &difference {
         says = format!("{says} {}", told.says);
     }
-    let told = (says, difference.into_iter().collect());
+    let told = plan::Told {
+        says,
+        kind: MovementKind::Receipt,
+        differences: difference.into_iter().collect(),
+    };
     plan::record(request, entry, (part, placed.site), told, (books, page))
 }
 

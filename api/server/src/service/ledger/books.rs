@@ -9,7 +9,7 @@ use types::StockAfter;
 
 use super::Request;
 use super::book;
-use super::lot::LotKey;
+use super::lot::{self, LotKey};
 use super::names::Names;
 use crate::service::{Error, instant};
 use crate::store;
@@ -54,9 +54,14 @@ pub struct Books {
     /// What jobs are promised: by job, part and site.
     promises: HashMap<(i64, i64, i64), i64>,
     lots: HashMap<LotKey, LotBook>,
+    /// How many came in of a lot of a part, at all sites.
+    received: HashMap<(i64, String), i64>,
+    /// What is on hold as lots.
+    held_as_lots: HashMap<Key, i64>,
     /// What was on hand when a level was read.
     before: HashMap<Key, i64>,
-    /// Where something moved that a count had already stood for.
+    /// Where something moved that a count had already stood for, or a count came or went before
+    /// another.
     explained: BTreeSet<Key>,
 }
 
@@ -121,36 +126,80 @@ impl Books {
         *self.promises.entry(key).or_default() += change;
     }
 
-    /// Reads the lots that the set names.
+    /// Reads what the set needs to know of lots: those that it names, and what is on hold as lots
+    /// where something is released.
     pub(super) async fn load_lots(
         &mut self,
         db: &impl ConnectionTrait,
         set: &[Request],
+        names: &Names,
     ) -> Result<(), Error> {
         let named = set
             .iter()
             .filter_map(|request| request.circumstances()?.lot);
-        let named: BTreeSet<String> = named.map(crate::service::codes::key).collect();
-        for sum in store::movements::lot_sums(db, named).await? {
+        self.add_lots(db, named).await?;
+        if set.iter().any(lot::releases) {
+            self.add_held(db, names.keys().map(|(part, _)| part))
+                .await?;
+        }
+        Ok(())
+    }
+
+    /// Reads lots; each only once.
+    pub(super) async fn add_lots(
+        &mut self,
+        db: &impl ConnectionTrait,
+        lots: impl Iterator<Item = &str>,
+    ) -> Result<(), Error> {
+        let lots: BTreeSet<String> = lots.map(crate::service::codes::key).collect();
+        for sum in store::movements::lot_sums(db, lots).await? {
             let Ok(kind) = MovementKind::parse(&sum.kind) else {
                 continue;
             };
-            let book = self
-                .lots
-                .entry((sum.part_id, sum.site_id, sum.lot_key))
-                .or_default();
+            if kind == MovementKind::Receipt {
+                let received = (sum.part_id, sum.lot_key.clone());
+                *self.received.entry(received).or_default() += sum.quantity;
+            }
+            let key = (sum.part_id, sum.site_id, sum.lot_key);
+            let book = self.lots.entry(key).or_default();
             book.left += kind.on_hand_sign() * sum.quantity;
             book.on_hold += kind.on_hold_sign() * sum.quantity;
         }
         Ok(())
     }
 
-    /// Whether anything of a lot of a part ever came in, anywhere.
+    /// Reads what is on hold as lots of those parts; once.
+    pub(super) async fn add_held(
+        &mut self,
+        db: &impl ConnectionTrait,
+        parts: impl Iterator<Item = i64>,
+    ) -> Result<(), Error> {
+        for sum in store::movements::held_as_lots(db, parts).await? {
+            let sign = MovementKind::parse(&sum.kind).map_or(0, MovementKind::on_hold_sign);
+            let held = self
+                .held_as_lots
+                .entry((sum.part_id, sum.site_id))
+                .or_default();
+            *held += sign * sum.quantity;
+        }
+        Ok(())
+    }
+
+    /// Whether anything of a lot of a part came in, anywhere. What was taken back never did.
     pub(super) fn has_lot(&self, part: i64, lot: &str) -> bool {
-        let lot = crate::service::codes::key(lot);
-        self.lots
-            .keys()
-            .any(|(of, _, key)| *of == part && *key == lot)
+        let key = (part, crate::service::codes::key(lot));
+        self.received
+            .get(&key)
+            .is_some_and(|received| *received > 0)
+    }
+
+    /// What is on hold of a lot, or, without one, outside of all lots.
+    pub(super) fn held(&self, key: Key, lot: Option<&str>) -> i64 {
+        if let Some(lot) = lot {
+            return self.lot(&lot::key(key.0, key.1, lot)).on_hold;
+        }
+        let as_lots = self.held_as_lots.get(&key).copied().unwrap_or(0);
+        self.book(key).on_hold - as_lots
     }
 
     /// What is left of a lot at a site.
@@ -165,8 +214,16 @@ impl Books {
         kind: MovementKind,
         quantity: i64,
     ) -> Result<i64, Error> {
+        if kind == MovementKind::Receipt {
+            let received = (key.0, key.2.clone());
+            *self.received.entry(received).or_default() += quantity;
+        }
+        let held = self.held_as_lots.entry((key.0, key.1)).or_default();
         let book = self.lots.entry(key).or_default();
-        book.enter(kind, quantity).map_err(|_| Error::Overflow)
+        *held -= book.on_hold;
+        let freed = book.enter(kind, quantity).map_err(|_| Error::Overflow)?;
+        *held += book.on_hold;
+        Ok(freed)
     }
 
     /// The level of a part at a site.
@@ -213,6 +270,11 @@ impl Books {
         book.count(count, later).map_err(|_| Error::Overflow)?;
         self.touched_levels.insert(key);
         Ok(())
+    }
+
+    /// A count came between others or was taken back, so that the book of a later one is another.
+    pub(super) fn explain(&mut self, key: Key) {
+        self.explained.insert(key);
     }
 
     /// Puts a level that was folded anew.

@@ -39,6 +39,9 @@ pub(super) async fn record(
     };
     let is_newest = books.book(key).on_hand.is_superseded_by(&fact);
     books.count(key, &fact, later)?;
+    if !is_newest {
+        books.explain(key);
+    }
     let row = counts::Model {
         entry_id: entry.id,
         part_id: part.id,

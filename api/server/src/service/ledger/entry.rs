@@ -1,12 +1,14 @@
 //! One entry, with what it moved and counted, what takes it back, and what was asked about it.
 
-use types::{CountedPart, Entry, MovedPart};
+use domain::size::{Diameter, RodLength};
+use types::{CountedPart, Entry, MovedPart, MovedStubs};
 use uuid::Uuid;
 
 use super::lists::Codes;
 use super::{variance, words};
 use crate::service::{Context, Error, instant};
 use crate::store;
+use crate::store::entity::stubs;
 
 /// One entry.
 pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
@@ -22,7 +24,8 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
     let parts = moved
         .iter()
         .map(|row| (row.part_id, row.site_id))
-        .chain(count.iter().map(|row| (row.part_id, row.site_id)));
+        .chain(count.iter().map(|row| (row.part_id, row.site_id)))
+        .chain(row.ground_part_id.map(|part| (part, row.site_id)));
     let codes = Codes::load(db, vec![row.clone()], parts).await?;
     let moved = moved.iter().map(|row| MovedPart {
         part: codes.part(row.part_id),
@@ -42,6 +45,7 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
             })
         }
     };
+    let stubs = store::stubs::of_entry(db, id).await?;
     let reversed_by = store::entries::reversal_of(db, id).await?;
     let questions = store::questions::of_entries(db, &[id]).await?;
     Ok(Entry {
@@ -51,6 +55,8 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
         torch: codes.torch(row.torch_id),
         job: codes.job(row.job_id),
         moved: moved.collect(),
+        stubs: stubs.into_iter().map(moved_stubs).collect(),
+        ground: row.ground_part_id.map(|part| codes.part(part)),
         counted,
         reversed_by: reversed_by.map(|entry| entry.id),
         questions: questions.into_iter().map(|question| question.id).collect(),
@@ -66,4 +72,16 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
         note: row.note,
         reverses: row.reverses,
     })
+}
+
+fn moved_stubs(row: stubs::Model) -> MovedStubs {
+    let diameter = Diameter::from_um(row.diameter_um);
+    let length = row.length_um.and_then(|um| RodLength::from_um(um).ok());
+    MovedStubs {
+        class: row.class,
+        diameter: diameter.map_or_else(String::new, |diameter| diameter.to_string()),
+        length: length.map(|length| length.to_string()),
+        lot: row.lot,
+        quantity: row.quantity,
+    }
 }

@@ -1,11 +1,12 @@
 //! Lots of what is taken: a lot must have come in, what is on hold is not issued, and a locked
 //! procedure wants to know the lot.
 
+use domain::ledger::{LotBook, MovementKind};
 use domain::part::PartKind;
 use domain::question::QuestionKind;
 
 use super::books::Books;
-use super::{Request, names::Names};
+use super::{Body, Request, names::Names};
 use crate::service::questions::NewQuestion;
 use crate::service::{Error, codes};
 use crate::store::entity::{entries, jobs, parts};
@@ -16,6 +17,11 @@ pub(super) type LotKey = (i64, i64, String);
 /// The key of the lot that an entry names.
 pub(super) fn key(part: i64, site: i64, lot: &str) -> LotKey {
     (part, site, codes::key(lot))
+}
+
+/// Whether an entry releases what is on hold.
+pub(super) fn releases(request: &Request) -> bool {
+    matches!(request.body, Body::Movement(_, MovementKind::Release))
 }
 
 /// A lot must have come in before anything of it can be told.
@@ -70,8 +76,7 @@ pub(super) fn check_free(
     books: &Books,
 ) -> Result<(), Error> {
     let book = books.lot(&key(part.id, site, lot));
-    let free = book.left - book.on_hold;
-    if book.on_hold == 0 || quantity <= free {
+    if is_free(book, quantity) {
         return Ok(());
     }
     let why = format!(
@@ -79,6 +84,36 @@ pub(super) fn check_free(
         book.on_hold, book.left
     );
     Err(Error::invalid("/lot", why))
+}
+
+/// Whether so many pieces of a lot may leave a site.
+pub(super) fn is_free(book: LotBook, quantity: i64) -> bool {
+    book.on_hold == 0 || quantity <= book.free()
+}
+
+/// More than what is on hold, of the lot or outside of lots, cannot be released.
+pub(super) fn check_release(
+    request: &Request,
+    (part, quantity, site): (&parts::Model, i64, i64),
+    books: &Books,
+) -> Result<(), Error> {
+    let told = request.circumstances().unwrap_or_default();
+    let key = (part.id, site);
+    let held = books.held(key, told.lot);
+    if quantity <= held {
+        return Ok(());
+    }
+    let code = &part.code;
+    let why = match (told.lot, books.book(key).on_hold - held) {
+        (Some(lot), _) => {
+            format!("{quantity} of lot {lot} of {code} cannot be released: {held} on hold")
+        }
+        (None, 0) => format!("{quantity} of {code} cannot be released: {held} on hold"),
+        (None, as_lots) => format!(
+            "{quantity} of {code} cannot be released: {held} on hold outside of lots, and {as_lots} as lots; name the lot"
+        ),
+    };
+    Err(Error::invalid("/quantity", why))
 }
 
 /// The question about a use for a job whose procedure wants the lot, if none was told.

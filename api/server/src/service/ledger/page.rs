@@ -113,6 +113,12 @@ impl Page {
         Ok(number)
     }
 
+    /// A question that this page asks about that subject, if it does.
+    pub(super) fn asked(&mut self, subject: &str) -> Option<&mut questions::Model> {
+        let mut asked = self.questions.iter_mut();
+        asked.find(|row| row.subject.as_deref() == Some(subject))
+    }
+
     /// Adds an entry.
     pub(super) fn enter(&mut self, entry: entries::Model) {
         self.entries.push(entry);
@@ -184,7 +190,8 @@ impl Page {
         self.add_row(entry, row, books)
     }
 
-    fn add_row(
+    /// Adds a movement of an entry, here and in the books, by itself.
+    pub(super) fn add_row(
         &mut self,
         entry: &entries::Model,
         row: NewRow,

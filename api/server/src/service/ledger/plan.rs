@@ -11,7 +11,7 @@ use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, doubles, lot, off_procedure, shares, words};
+use super::{Answer, Request, cautions, doubles, lot, off_procedure, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -80,7 +80,7 @@ pub(super) async fn usage(
     let recorded = Recorded {
         entry: entry.id,
         says: said + &told.says + &words::asked(&questions),
-        cautions: words::cautions(what, entry.grinds > 0, &touched),
+        cautions: cautions::of_parts(&cautions::of_use(what, entry.grinds > 0), &touched),
         differences: Vec::new(),
         stock,
         questions: questions
@@ -194,7 +194,12 @@ pub(super) fn movement(
     let part = names.part(&movement.part)?;
     let mut entry = placed.entry(request, "movement", told);
     entry.why.clone_from(&movement.why);
-    lot::check_received(request, part, books)?;
+    if kind == MovementKind::Release {
+        let released = (part, movement.quantity, entry.site_id);
+        lot::check_release(request, released, books)?;
+    } else {
+        lot::check_received(request, part, books)?;
+    }
     if kind == MovementKind::Issue {
         let way_out = "take a permitted class, or move it to a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
@@ -202,7 +207,6 @@ pub(super) fn movement(
         let issued = (part, movement.quantity, entry.site_id);
         lot::check_issue(request, issued, names, books)?;
     }
-    check_hold((part, kind, movement.quantity), entry.site_id, books)?;
     let row = NewRow {
         part: part.id,
         site: entry.site_id,
@@ -212,26 +216,12 @@ pub(super) fn movement(
     };
     page.move_part(&entry, row, books)?;
     let stock = books.after(part, placed.site);
-    let says = words::movement(kind, movement.quantity, &stock);
-    let told = (says, Vec::new());
+    let told = Told {
+        says: words::movement(kind, movement.quantity, &stock),
+        kind,
+        differences: Vec::new(),
+    };
     record(request, entry, (part, placed.site), told, (books, page))
-}
-
-/// More than what is on hold cannot be released.
-fn check_hold(
-    (part, kind, quantity): (&parts::Model, MovementKind, i64),
-    site: i64,
-    books: &Books,
-) -> Result<(), Error> {
-    let on_hold = books.book((part.id, site)).on_hold;
-    if kind == MovementKind::Release && quantity > on_hold {
-        let why = format!(
-            "{quantity} of {} cannot be released: {on_hold} on hold",
-            part.code
-        );
-        return Err(Error::invalid("/quantity", why));
-    }
-    Ok(())
 }
 
 /// Goods that came in without an order.
@@ -253,25 +243,37 @@ pub(super) fn receipt(
         order: receipt.order,
     };
     page.move_part(&entry, row, books)?;
-    let says = words::receipt(receipt.quantity, (part, placed.site), names, books);
-    let told = (says, Vec::new());
+    let told = Told {
+        says: words::receipt(receipt.quantity, (part, placed.site), names, books),
+        kind: MovementKind::Receipt,
+        differences: Vec::new(),
+    };
     record(request, entry, (part, placed.site), told, (books, page))
 }
 
-/// Enters an entry that moved one part, and answers it in the words of `says`, with how it differs
-/// from an order.
+/// What is told of an entry that moved one part.
+pub(super) struct Told {
+    /// Its one line.
+    pub(super) says: String,
+    /// How it moved the part.
+    pub(super) kind: MovementKind,
+    /// How it differs from an order.
+    pub(super) differences: Vec<Difference>,
+}
+
+/// Enters an entry that moved one part, and answers it.
 pub(super) fn record(
     request: &Request,
     entry: entries::Model,
     (part, site): (&parts::Model, &sites::Model),
-    (says, differences): (String, Vec<Difference>),
+    told: Told,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
     let recorded = Recorded {
         entry: entry.id,
-        says,
-        cautions: words::cautions(None, false, &[part]),
-        differences,
+        says: told.says,
+        cautions: cautions::of_parts(cautions::of_movement(told.kind), &[part]),
+        differences: told.differences,
         stock: vec![books.after(part, site)],
         questions: Vec::new(),
     };

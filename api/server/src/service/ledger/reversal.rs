@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::books::{Books, Key};
 use super::page::{NewRow, Page};
-use super::{Answer, Request, shares, words};
+use super::{Answer, Request, lot, shares, words};
 use crate::service::{Error, instant, questions};
 use crate::store;
 use crate::store::entity::{entries, movements};
@@ -51,7 +51,9 @@ pub(super) async fn record(
     touched.extend(uncount(tx, &entry, books).await?);
     super::stub::unmove(tx, &entry, &back, page).await?;
     let stock = stock_after(tx, &touched, books).await?;
-    questions::close_about(tx, entry.id, request.received_at.timestamp_micros()).await?;
+    let now = request.received_at.timestamp_micros();
+    questions::close_about(tx, entry.id, now).await?;
+    super::barred::untell(tx, &entry, now).await?;
     let what = words::entry(&entry);
     let says = format!("Taken back: {what}.{}", words::left(&stock));
     let recorded = Recorded {
@@ -125,7 +127,7 @@ async fn unmove(
     books
         .add(tx, movements.iter().map(|row| (row.part_id, row.site_id)))
         .await?;
-    check_held(&movements, books)?;
+    check_held(tx, entry, &movements, books).await?;
     for row in &movements {
         let kind =
             MovementKind::parse(&row.kind).map_err(|error| Error::Internal(error.to_string()))?;
@@ -139,7 +141,8 @@ async fn unmove(
             quantity: -row.quantity,
             order: row.order_id,
         };
-        page.move_part(back, row, books)?;
+        // What followed from it when it was told is one of its rows, and nothing follows now.
+        page.add_row(back, row, books)?;
     }
     Ok(movements
         .into_iter()
@@ -147,19 +150,43 @@ async fn unmove(
         .collect())
 }
 
-/// A hold whose pieces were released since cannot be taken back: less than nothing would be on hold.
-fn check_held(movements: &[movements::Model], books: &Books) -> Result<(), Error> {
-    let released = movements.iter().find(|row| {
-        row.kind == MovementKind::Hold.as_str()
-            && row.quantity > books.book((row.part_id, row.site_id)).on_hold
-    });
-    match released {
-        None => Ok(()),
-        Some(row) => Err(Error::WrongState(format!(
-            "entry {} put {} on hold, and some were released since; take the release back first",
-            row.entry_id, row.quantity
-        ))),
+/// A hold whose pieces are free or gone since cannot be taken back: less than nothing would be on
+/// hold. Nor can a transfer of a lot that is on hold where it came to, since it stays there.
+async fn check_held(
+    tx: &DatabaseTransaction,
+    entry: &entries::Model,
+    movements: &[movements::Model],
+    books: &mut Books,
+) -> Result<(), Error> {
+    let lot = entry.lot.as_deref();
+    books.add_lots(tx, lot.into_iter()).await?;
+    let of = |kind: MovementKind| {
+        let these = movements.iter();
+        these.filter(move |row| row.kind == kind.as_str())
+    };
+    if of(MovementKind::Hold).next().is_some() {
+        let parts = movements.iter().map(|row| row.part_id);
+        books.add_held(tx, parts).await?;
     }
+    for row in of(MovementKind::Hold) {
+        if row.quantity > books.held((row.part_id, row.site_id), lot) {
+            return Err(Error::WrongState(format!(
+                "entry {} put {} on hold, and some were released or are gone since; take that back first",
+                row.entry_id, row.quantity
+            )));
+        }
+    }
+    for row in of(MovementKind::Transfer).filter(|row| row.quantity > 0) {
+        let Some(lot) = lot else { continue };
+        let book = books.lot(&lot::key(row.part_id, row.site_id, lot));
+        if !lot::is_free(book, row.quantity) {
+            return Err(Error::WrongState(format!(
+                "lot {lot} is on hold where entry {} moved it: {} of {} left; release it first",
+                row.entry_id, book.on_hold, book.left
+            )));
+        }
+    }
+    Ok(())
 }
 
 /// Takes back the exposure of what was fitted.
@@ -194,6 +221,7 @@ async fn uncount(
         let key = (row.part_id, row.site_id);
         let facts = facts(tx, key, Some(entry.id)).await?;
         books.put(key, on_hand(facts).map_err(|_| Error::Overflow)?);
+        books.explain(key);
     }
     Ok(counts
         .into_iter()

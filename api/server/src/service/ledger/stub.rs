@@ -12,7 +12,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::Page;
 use super::placed::Placed;
-use super::{Answer, Request, off_procedure, plan, words};
+use super::{Answer, Request, cautions, off_procedure, plan, words};
 use crate::service::Error;
 use crate::store;
 use crate::store::entity::{entries, sites, stubs};
@@ -49,10 +49,11 @@ pub(super) async fn of_torch(
     let used: Vec<Used> = Used::part(part, placed.site).into_iter().collect();
     let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     group.quantity += there(tx, placed.site.id, &group).await?;
+    let moments = cautions::of_use(Some(What::Stub), entry.grinds > 0);
     let recorded = Recorded {
         entry: entry.id,
         says: done + &words::in_jar(&group, placed.site) + &told.says,
-        cautions: words::cautions(Some(What::Stub), entry.grinds > 0, &[part]),
+        cautions: cautions::of_parts(&moments, &[part]),
         stock: Vec::new(),
         questions: told.questions,
         differences: Vec::new(),
@@ -130,7 +131,7 @@ pub(super) async fn record(
     let recorded = Recorded {
         entry: entry.id,
         says: done + &words::in_jar(&group, placed.site) + &off_procedure + &told.says,
-        cautions: words::class_cautions(kind.class),
+        cautions: cautions::of_stubs(what, kind.class),
         stock: Vec::new(),
         questions: told.questions,
         differences: Vec::new(),
@@ -144,7 +145,7 @@ async fn there(db: &impl ConnectionTrait, site: i64, of: &Group) -> Result<i64, 
     let jar = store::stubs::jar(db, site, which(of)).await?;
     let same = jar
         .iter()
-        .find(|group| group.length_um == of.length_um && group.lot == of.lot);
+        .find(|group| group.length_um == of.length_um && group.is_of_lot(of.lot.as_deref()));
     Ok(same.map_or(0, |group| group.quantity))
 }
 
@@ -157,7 +158,7 @@ async fn from_jar(
     let mut meant = store::stubs::jar(db, site.id, which(wanted)).await?;
     meant.retain(|group| {
         (wanted.length_um.is_none() || group.length_um == wanted.length_um)
-            && (wanted.lot.is_none() || group.lot == wanted.lot)
+            && (wanted.lot.is_none() || group.is_of_lot(wanted.lot.as_deref()))
     });
     let name = words::stub_name(wanted);
     if meant.len() > 1 {

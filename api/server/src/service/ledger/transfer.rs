@@ -9,7 +9,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, lot, words};
+use super::{Answer, Request, cautions, lot, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{parts, sites};
 
@@ -51,7 +51,7 @@ pub(super) fn record(
     let recorded = Recorded {
         entry: entry.id,
         says: words::transfer(transfer.quantity, &stock),
-        cautions: words::cautions(None, false, &[part]),
+        cautions: cautions::of_parts(cautions::of_movement(MovementKind::Transfer), &[part]),
         stock: stock.to_vec(),
         questions: Vec::new(),
         differences: Vec::new(),

@@ -122,7 +122,20 @@ pub(super) async fn ask(
         questions::close(db, other, why, page.now()).await?;
         return Ok(Some((number, says)));
     }
-    let question = NewQuestion {
+    let question = question(row, row.book, (&counted.part.code, counted.offset_minutes))?;
+    // The answer to the count has told the figures already.
+    let asks = words::variance_asks(amount).to_owned();
+    Ok(Some((page.ask(db, question).await?, asks)))
+}
+
+/// The question about a count that differs from the book.
+pub(super) fn question(
+    row: &counts::Model,
+    book: i64,
+    (part, offset_minutes): (&str, i64),
+) -> Result<NewQuestion, Error> {
+    let amount = row.counted - book;
+    Ok(NewQuestion {
         kind: QuestionKind::Variance,
         site: row.site_id,
         part: Some(row.part_id),
@@ -131,14 +144,11 @@ pub(super) async fn ask(
         subject: format!("variance:{}", row.entry_id),
         details: json(&Amount { amount })?,
         says: words::variance(
-            &counted.part.code,
-            (row.counted, row.book),
-            &instant::with_offset(row.happened_at, counted.offset_minutes),
+            part,
+            (row.counted, book),
+            &instant::with_offset(row.happened_at, offset_minutes),
         ),
-    };
-    // The answer to the count has told the figures already.
-    let asks = words::variance_asks(amount).to_owned();
-    Ok(Some((page.ask(db, question).await?, asks)))
+    })
 }
 
 /// The receipt that would explain this count and another one that is asked about, in words, and the
@@ -263,7 +273,7 @@ async fn words_of(
 }
 
 /// Looks again at what is asked about the counts of a part, after something came in or was taken
-/// back that happened before one of them.
+/// back that happened before one of them: a movement or another count.
 pub(super) async fn review(
     db: &impl ConnectionTrait,
     (part, site): Key,
@@ -278,6 +288,11 @@ pub(super) async fn review(
         let found = variance(db, count).await?;
         if found.amount() == 0 {
             let why = "what came in later explains it".to_owned();
+            questions::close(db, open.id, why, now).await?;
+            continue;
+        }
+        if found.before.is_none() {
+            let why = "it is the first count now, and the book begins with it".to_owned();
             questions::close(db, open.id, why, now).await?;
             continue;
         }

@@ -1,11 +1,7 @@
-//! The one line that answers an entry, what is asked about entries, and the cautions that go with
-//! them.
+//! The one line that answers an entry, and what is asked about entries.
 
 use chrono::{DateTime, FixedOffset};
-use domain::class::ElectrodeClass;
 use domain::ledger::MovementKind;
-use domain::part::PartKind;
-use domain::safety::{self, Hazard};
 use domain::size::{Diameter, RodLength};
 use types::{NewUsage, StockAfter, StubMove, What};
 
@@ -196,12 +192,6 @@ pub(super) fn in_jar(group: &Group, site: &sites::Model) -> String {
     format!(" {} of them in the jar.{held}", group.quantity)
 }
 
-/// The cautions that go with electrodes of a class.
-pub(super) fn class_cautions(class: ElectrodeClass) -> Vec<String> {
-    let hazards: Vec<Hazard> = class_hazard(class).into_iter().collect();
-    safety::cautions(&hazards)
-}
-
 /// What is asked about an entry that was recorded: ` Possible double entry ... Answer question 7.`
 pub(super) fn asked(questions: &[(i64, String)]) -> String {
     let told = questions
@@ -272,40 +262,4 @@ pub(super) fn variance_asks(amount: i64) -> &'static str {
     } else {
         "A booking error?"
     }
-}
-
-/// The cautions that belong to what was done with parts.
-pub(super) fn cautions(what: Option<What>, ground: bool, parts: &[&parts::Model]) -> Vec<String> {
-    let mut hazards = Vec::new();
-    if ground {
-        hazards.push(Hazard::Grinding);
-    }
-    hazards.extend(parts.iter().filter_map(|part| thorium(part)));
-    let hot = parts.iter().any(|part| {
-        [
-            PartKind::Cup,
-            PartKind::Collet,
-            PartKind::ColletBody,
-            PartKind::GasLens,
-        ]
-        .iter()
-        .any(|kind| kind.as_str() == part.kind)
-    });
-    if hot && matches!(what, Some(What::Broke | What::Lost)) {
-        hazards.push(Hazard::HotParts);
-    }
-    safety::cautions(&hazards)
-}
-
-/// Whether the class of an electrode calls for the caution on thorium.
-fn thorium(part: &parts::Model) -> Option<Hazard> {
-    class_hazard(ElectrodeClass::parse(part.class.as_deref()?).ok()?)
-}
-
-/// What an electrode of a class may hold.
-pub(crate) fn class_hazard(class: ElectrodeClass) -> Option<Hazard> {
-    if matches!(class, ElectrodeClass::Unidentified | ElectrodeClass::Wg) {
-        return Some(Hazard::Unidentified);
-    }
-    class.is_possibly_thoriated().then_some(Hazard::Thoriated)
 }

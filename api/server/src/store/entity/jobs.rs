@@ -29,6 +29,8 @@ pub struct Model {
     pub procedure: Option<String>,
     #[sea_orm(default_value = false)]
     pub locked: bool,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub conditions: Option<String>,
     pub procedure_revision_id: Option<i64>,
 }
 
