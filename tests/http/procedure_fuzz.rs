@@ -48,7 +48,8 @@ async fn promise(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
         ..NewAllocation::default()
     };
     let before = shop.promised(part.code).await;
-    let answer = shop.server.owner.record_allocation(&new, &shop.key()).await;
+    let key = shop.key();
+    let answer = shop.server.owner.record_allocation(&new, &key).await;
     let refused = is_refused(&answer, shop);
     if !refused && new.quantity > before {
         assert!(shop.may_plan(part), "{}: promised {part:?}", shop.told());
@@ -67,7 +68,8 @@ async fn issue(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
         lot: Some(format!("L-{}", part.code)),
         ..NewMovement::default()
     };
-    let answer = shop.server.owner.record_movement(&new, &shop.key()).await;
+    let key = shop.key();
+    let answer = shop.server.owner.record_movement(&new, &key).await;
     let refused = is_refused(&answer, shop);
     if !refused {
         assert!(shop.may_plan(part), "{}: issued {part:?}", shop.told());
@@ -88,7 +90,8 @@ async fn order(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
             packs: 1,
         }],
     };
-    let answer = shop.server.owner.create_order(&new, &shop.key()).await;
+    let key = shop.key();
+    let answer = shop.server.owner.create_order(&new, &key).await;
     let refused = is_refused(&answer, shop);
     if let Ok(order) = answer {
         assert!(shop.may_plan(part), "{}: drafted {part:?}", shop.told());
@@ -117,7 +120,8 @@ async fn take(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
         job: Some("R-1".to_owned()),
         ..NewUsage::default()
     };
-    let told = shop.server.owner.record_usage(&new, &shop.key()).await;
+    let key = shop.key();
+    let told = shop.server.owner.record_usage(&new, &key).await;
     let told = told.unwrap_or_else(|error| panic!("{}: {error}", shop.told()));
     let off = told.says.contains("tell the person responsible.");
     assert_eq!(
@@ -181,10 +185,11 @@ async fn ask(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
         );
     }
     let query = DraftJobOrders::default();
+    let key = shop.key();
     let drafted = shop
         .server
         .owner
-        .draft_job_orders("R-1", &query, &shop.key())
+        .draft_job_orders("R-1", &query, &key)
         .await;
     let drafted = drafted.unwrap_or_else(|error| panic!("{}: {error}", shop.told()));
     // Drafting for the job cancels what was drafted for it before.

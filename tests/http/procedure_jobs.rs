@@ -66,7 +66,7 @@ async fn sells(server: &TestServer, supplier: &str, lead_time_days: i64, parts: 
     }
 }
 
-/// Two WLa20, nine WCe20 of which two are promised to R-120, ten WTh20 and four of 2.5 mm; what is
+/// Two `WLa20`, nine `WCe20` of which two are promised to R-120, ten `WTh20`, four of 2.5 mm; what is
 /// ordered on 22 December comes on Thursday 7 January, and R-131 starts on the Monday before.
 async fn shop(substitution: bool) -> TestServer {
     let server = TestServer::at("2026-12-21T08:00:00-04:00").await;

@@ -23,6 +23,7 @@ pub(super) struct Shop {
     pub(super) drafts: Vec<(i64, &'static Part)>,
     pub(super) step: usize,
     barred: Vec<&'static str>,
+    keys: u32,
     seed: u64,
     now: DateTime<Utc>,
 }
@@ -92,6 +93,7 @@ impl Shop {
             drafts: Vec::new(),
             step: 0,
             barred: Vec::new(),
+            keys: 0,
             seed,
             now: instant(now),
         };
@@ -108,8 +110,9 @@ impl Shop {
     }
 
     /// A key that no request had before.
-    pub(super) fn key(&self) -> String {
-        uuid::Uuid::now_v7().to_string()
+    pub(super) fn key(&mut self) -> String {
+        self.keys += 1;
+        format!("key-{}", self.keys)
     }
 
     /// A minute later.

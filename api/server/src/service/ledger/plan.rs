@@ -69,10 +69,8 @@ pub(super) async fn usage(
     let shown = part.or(ground).or(fitted);
     let ground = ground.or(fitted).filter(|_| entry.grinds > 0);
     let touched: Vec<_> = shown.into_iter().chain(ground).collect();
-    let stock: Vec<StockAfter> = shown
-        .map(|part| books.after(part, placed.site))
-        .into_iter()
-        .collect();
+    let stock = shown.map(|part| books.after(part, placed.site));
+    let stock: Vec<StockAfter> = stock.into_iter().collect();
     let said = words::usage(usage, what, placed.torch, &stock)
         + &off_procedure::says((&entry, told.job), what, &touched, names)?;
     let used = barred_use(what, &touched, placed.site);
