@@ -179,6 +179,13 @@ impl ElectrodeClass {
         }
     }
 
+    /// Whether a text spells a class as AWS A5.12 does: `EWLa-2`, not `WLa20`.
+    pub fn is_aws_spelling(text: &str) -> bool {
+        let text = squeezed(text);
+        let mut spelled = Self::ALL.into_iter().filter_map(Self::aws);
+        spelled.any(|aws| squeezed(aws) == text)
+    }
+
     /// The spelling of earlier ISO editions, or the other word for an unidentified one.
     fn older(self) -> Option<&'static str> {
         match self {

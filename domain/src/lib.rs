@@ -33,6 +33,7 @@ pub mod pack;
 
 pub mod fit;
 pub mod kit;
+pub mod procedure;
 pub mod seat;
 pub mod site_rule;
 

@@ -10,6 +10,6 @@ mod spreadsheet;
 #[cfg(test)]
 mod tests;
 
-pub use cup::{CupBoreError, CupNumber, CupNumberError};
+pub use cup::{CupBoreError, CupNumber, CupNumberError, ParseCupError};
 pub use diameter::{Diameter, ParseDiameterError};
 pub use rod::{RodLength, RodLengthError};

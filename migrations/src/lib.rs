@@ -31,6 +31,7 @@ mod m20261125_000018_create_kit_alternatives;
 mod m20261125_000019_create_borrowings;
 mod m20261125_000020_create_current_bands;
 mod m20261125_000021_add_conditions_to_jobs;
+mod m20261125_000025_create_procedures;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -61,6 +62,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000019_create_borrowings::Migration),
             Box::new(m20261125_000020_create_current_bands::Migration),
             Box::new(m20261125_000021_add_conditions_to_jobs::Migration),
+            Box::new(m20261125_000025_create_procedures::Migration),
         ]
     }
 }

@@ -7,6 +7,7 @@ mod explain;
 mod import;
 mod kit;
 mod log;
+mod matching;
 mod order;
 mod plan;
 mod questions;

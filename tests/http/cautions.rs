@@ -215,7 +215,7 @@ async fn set_up(server: &TestServer) -> Vec<Row> {
     ] {
         let fit = NewFit {
             parts: vec![part.to_owned()],
-            from: None,
+            ..NewFit::default()
         };
         let query = FitQuery { try_only: Some(1) };
         let told = client.create_fit("T1", &fit, &query).await.expect("a fit");

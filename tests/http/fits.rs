@@ -15,7 +15,7 @@ const DO: FitQuery = FitQuery { try_only: None };
 fn parts(codes: &[&str]) -> NewFit {
     NewFit {
         parts: codes.iter().map(|code| (*code).to_owned()).collect(),
-        from: None,
+        ..NewFit::default()
     }
 }
 
@@ -427,6 +427,7 @@ async fn a_trial_is_a_sheet_too() {
     let server = shop().await;
     let query = TryFit {
         parts: "cup-7".to_owned(),
+        job: None,
     };
     let sheet = server
         .owner

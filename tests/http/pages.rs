@@ -49,6 +49,10 @@ fn lists() -> Vec<List> {
             "jobs",
             json!({"code": "R-#", "torch": "T1", "weeks": 1.0, "start": "2026-07-01"}),
         ),
+        list(
+            "procedures",
+            json!({"code": "PROC-#", "requires": {"classes": ["WLa20"]}}),
+        ),
         list("keys", json!({"name": "phone #", "role": "read"})),
         list(
             "orders",

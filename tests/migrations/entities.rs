@@ -42,9 +42,11 @@ impl Both {
             };
         }
         let mut names = sketch! {
-        borrowings counts current_bands drawer_parts drawer_photos drawers entries job_left_out jobs
+        borrowings counts current_bands drawer_parts drawer_photos drawers entries
+        equivalence_withdrawals equivalences job_left_out jobs
         keys kit_alternatives kit_lines kits
-        levels movements offers order_lines orders parts questions replies seats set_up_parts set_ups
+        levels movements offers order_lines orders parts procedure_revisions procedures questions
+        replies seats set_up_parts set_ups
         sites starting_assumptions stubs suppliers torches wear
             };
         names.sort();

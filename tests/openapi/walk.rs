@@ -8,16 +8,17 @@ use serde_json::Value;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::door::{Door, Exchange};
+use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
-    GetKitCount, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
+    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
     ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
     ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewCurrentBand,
     NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer,
-    NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewSetUp, NewSite,
-    NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, PictureKind, Role,
-    StartingAssumption, SumUsage, TryFit, WantedKits,
+    NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp,
+    NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal,
+    PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -58,11 +59,13 @@ async fn walk(client: &Client) -> Done {
     photos(client).await?;
     suppliers(client).await?;
     offers(client).await?;
+    procedures(client).await?;
     jobs(client).await?;
     ledger(client).await?;
     transfer(client).await?;
     stubs(client).await?;
     stock(client).await?;
+    matches(client).await?;
     orders(client).await
 }
 
@@ -218,6 +221,7 @@ async fn counts_of_kits(client: &Client) -> Done {
         .await?;
     let query = TryFit {
         parts: "cup".to_owned(),
+        job: None,
     };
     client.try_fit_sheet("T1", &query).await?;
     Ok(())
@@ -226,7 +230,7 @@ async fn counts_of_kits(client: &Client) -> Done {
 async fn fits(client: &Client) -> Done {
     let mut new = NewFit {
         parts: vec!["cup".to_owned()],
-        from: None,
+        ..NewFit::default()
     };
     let only_try = FitQuery { try_only: Some(1) };
     client.create_fit("T1", &new, &only_try).await?;
@@ -376,8 +380,59 @@ async fn jobs(client: &Client) -> Done {
     let code = "typo".to_owned();
     let wrong = client.create_job(&NewJob { code, ..new }).await?;
     client.delete_job("typo", wrong.version).await?;
+    let under = NewJob {
+        code: "R-131".to_owned(),
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(6_000),
+        start: "2026-06-26".parse().expect("a day"),
+        procedure: Some("PROC-07".to_owned()),
+        ..NewJob::default()
+    };
+    client.create_job(&under).await?;
     client.get_job("R-118").await?;
     client.list_jobs(&Page::default()).await?;
+    Ok(())
+}
+
+async fn procedures(client: &Client) -> Done {
+    client.create_procedure(&proc_07()).await?;
+    client.get_procedure("PROC-07").await?;
+    client.list_procedures(&Page::default()).await?;
+    let signed = client.sign_equivalence("PROC-07", 2, &eq_1()).await?;
+    let gone = NewWithdrawal {
+        withdrawn_by: "owner".to_owned(),
+        why: Some("another packet".to_owned()),
+    };
+    let of = ("PROC-07", 2);
+    client
+        .withdraw_equivalence(of, &signed.equivalence, &gone)
+        .await?;
+    client.sign_equivalence("PROC-07", 2, &eq_1()).await?;
+    client
+        .list_equivalences("PROC-07", 2, &Page::default())
+        .await?;
+    let revised = NewRevision {
+        requires: requires(&["WLa20", "WCe20"], &["2.4 mm"]),
+        ..NewRevision::default()
+    };
+    client.create_revision("PROC-07", &revised).await?;
+    client.get_revision("PROC-07", 3).await?;
+    client.list_revisions("PROC-07", &Page::default()).await?;
+    Ok(())
+}
+
+/// What is there when the stock is: matches, and a job under a procedure that is short.
+async fn matches(client: &Client) -> Done {
+    let query = GetMatch {
+        need: Some(8),
+        ..GetMatch::default()
+    };
+    client.match_procedure("PROC-07", &query).await?;
+    client.get_procedure_match_sheet("PROC-07", &query).await?;
+    client
+        .match_procedure("PROC-07", &GetMatch::default())
+        .await?;
+    client.get_job_needs("R-131", &GetNeeds::default()).await?;
     Ok(())
 }
 

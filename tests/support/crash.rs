@@ -11,7 +11,7 @@ use tokio::task::JoinSet;
 
 use crate::programs::{Home, Serving, ended};
 
-mod dice;
+pub mod dice;
 pub mod disk;
 mod look;
 mod shop;

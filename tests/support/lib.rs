@@ -25,6 +25,7 @@ pub mod crash;
 pub mod demo;
 pub mod door;
 pub mod front_ends;
+pub mod procedure;
 pub mod programs;
 pub mod raw;
 pub mod shop;

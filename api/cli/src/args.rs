@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, fit, forecast, import, kit, log, movement, order, plan, questions,
-    receive, stock, stub, take, trace, transfer, undo,
+    allocate, count, explain, fit, forecast, import, kit, log, matching, movement, order, plan,
+    questions, receive, stock, stub, take, trace, transfer, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -72,6 +72,7 @@ pub(crate) enum Command {
     Stock(stock::Stock),
     Fit(fit::Fit),
     Kit(kit::Kit),
+    Match(matching::Match),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
     Plan(plan::Plan),
@@ -101,6 +102,7 @@ impl Command {
             Self::Stock(stock) => stock.run(shop).await,
             Self::Fit(fit) => fit.run(shop).await,
             Self::Kit(kit) => kit.run(shop).await,
+            Self::Match(matching) => matching.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,

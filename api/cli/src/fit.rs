@@ -34,6 +34,9 @@ pub(crate) struct Fit {
     /// The torch that lends them; it is incomplete until they are put back
     #[arg(long, value_name = "TORCH")]
     from: Option<String>,
+    /// The job that it is for, whose procedure decides what is offered
+    #[arg(long, value_name = "JOB")]
+    job: Option<String>,
 }
 
 impl Fit {
@@ -42,6 +45,7 @@ impl Fit {
         let new = NewFit {
             parts: self.parts,
             from: self.from,
+            job: self.job,
         };
         let query = FitQuery {
             try_only: self.only_try.then_some(1),

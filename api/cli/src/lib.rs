@@ -17,6 +17,7 @@ mod instant;
 mod kit;
 mod last;
 mod log;
+mod matching;
 mod movement;
 mod needs;
 mod order;

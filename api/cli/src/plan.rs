@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use types::{GetNeeds, NewJob, ProblemKind};
+use types::{GetNeeds, Job, NewJob, ProblemKind};
 
 use crate::failure::Failure;
 use crate::instant::parse_now;
@@ -53,6 +53,9 @@ struct Edit {
     /// The kit it needs; what is fitted in the torch unless told
     #[arg(long, value_name = "KIT")]
     kit: Option<String>,
+    /// The written procedure it is done by, with its revision; the newest one unless told
+    #[arg(long, value_name = "PROCEDURE")]
+    procedure: Option<String>,
     /// The day it starts
     #[arg(long, value_name = "YYYY-MM-DD")]
     start: Option<NaiveDate>,
@@ -103,8 +106,9 @@ async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Fa
             }
             if after != before {
                 after.check()?;
-                shop.client.replace_job(job, &after, version).await?;
+                let changed = shop.client.replace_job(job, &after, version).await?;
                 shop.output.note(&format!("Job {job} is changed."));
+                note(&changed, shop);
             }
         }
         Err(error) if error.is(ProblemKind::NotFound) => {
@@ -122,12 +126,20 @@ async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Fa
             };
             edit.apply(&mut new);
             new.check()?;
-            shop.client.create_job(&new).await?;
+            let made = shop.client.create_job(&new).await?;
             shop.output.note(&format!("Job {job} is set up."));
+            note(&made, shop);
         }
         Err(error) => return Err(error.into()),
     }
     Ok(())
+}
+
+/// Tells what is to be said of the procedure of a job.
+fn note(job: &Job, shop: &mut Shop<'_, '_>) {
+    for sentence in &job.says {
+        shop.output.note(sentence);
+    }
 }
 
 impl Edit {
@@ -136,6 +148,7 @@ impl Edit {
             size,
             torch,
             kit,
+            procedure,
             start,
             name,
             group,
@@ -144,7 +157,9 @@ impl Edit {
             conditions,
         } = self;
         size.is_empty()
-            && [torch, kit, name, group].iter().all(|text| text.is_none())
+            && [torch, kit, procedure, name, group]
+                .iter()
+                .all(|text| text.is_none())
             && start.is_none()
             && target.is_none()
             && leave_out.is_none()
@@ -162,6 +177,11 @@ impl Edit {
         set(&mut job.weeks, self.size.weeks);
         set(&mut job.torch, self.torch);
         set(&mut job.kit, self.kit);
+        if self.procedure.is_some() {
+            // Whether it allows substitution follows from the procedure.
+            job.locked = false;
+        }
+        set(&mut job.procedure, self.procedure);
         set(&mut job.name, self.name);
         set(&mut job.group, self.group);
         set(&mut job.target, self.target);

@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, TryFit};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -33,6 +33,16 @@ impl Client {
     pub async fn try_fit_sheet(&self, torch: &str, query: &TryFit) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "torches", torch, "fit.csv"], query)
             .await
+    }
+
+    /// What of the stock of a site is what a procedure asks for, as a sheet: a row a candidate.
+    pub async fn get_procedure_match_sheet(
+        &self,
+        procedure: &str,
+        query: &GetMatch,
+    ) -> Result<String, Error> {
+        let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
+        self.sheet(&segments, query).await
     }
 
     /// A sheet as it came.

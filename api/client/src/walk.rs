@@ -2,11 +2,12 @@
 
 use types::page::Page;
 use types::{
-    Allocation, AllocationPage, Count, CountPage, Job, JobPage, Key, KeyPage, Kit, KitPage,
-    ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock, ListStubs, ListUsage,
-    Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Question,
-    QuestionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
-    Torch, TorchPage, Usage, UsagePage,
+    Allocation, AllocationPage, Count, CountPage, Equivalence, EquivalencePage, Job, JobPage, Key,
+    KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock,
+    ListStubs, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part,
+    PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision, RevisionPage, Site,
+    SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage, Torch, TorchPage,
+    Usage, UsagePage,
 };
 
 use crate::Error;
@@ -59,6 +60,7 @@ macro_rules! pages {
 pages! {
     CountPage { counts: Count }
     AllocationPage { allocations: Allocation }
+    EquivalencePage { equivalences: Equivalence }
     JobPage { jobs: Job }
     KeyPage { keys: Key }
     KitPage { kits: Kit }
@@ -66,7 +68,9 @@ pages! {
     OfferPage { offers: Offer }
     OrderPage { orders: Order }
     PartPage { parts: Part }
+    ProcedurePage { procedures: Procedure }
     QuestionPage { questions: Question }
+    RevisionPage { revisions: Revision }
     SitePage { sites: Site }
     StockPage { stock: Stock }
     StubPage { stubs: StubGroup }

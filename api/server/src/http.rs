@@ -18,6 +18,7 @@ mod current_bands;
 mod drawers;
 mod electrodes;
 mod entries;
+mod equivalences;
 mod fits;
 mod forecasts;
 mod health;
@@ -32,6 +33,8 @@ mod offers;
 mod orders;
 mod parts;
 mod photos;
+mod procedure_matches;
+mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
@@ -60,6 +63,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(drawers::routes)
             .configure(electrodes::routes)
             .configure(entries::routes)
+            .configure(equivalences::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -73,6 +77,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(orders::routes)
             .configure(parts::routes)
             .configure(photos::routes)
+            .configure(procedure_matches::routes)
+            .configure(procedures::routes)
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)

@@ -22,6 +22,9 @@ pub struct NewFit {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "T4")]
     pub from: Option<String>,
+    /// The job that it is for: what its procedure does not permit is neither fitted nor offered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
 }
 
 /// How to fit.
@@ -43,6 +46,9 @@ pub struct TryFit {
     /// The codes of the parts, with commas between them.
     #[param(example = "body-2.4,insulator-std,cup-7")]
     pub parts: String,
+    /// The job it is for, whose procedure then holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
 }
 
 impl From<&TryFit> for NewFit {
@@ -55,6 +61,7 @@ impl From<&TryFit> for NewFit {
         Self {
             parts: parts.map(str::to_owned).collect(),
             from: None,
+            job: told.job.clone(),
         }
     }
 }

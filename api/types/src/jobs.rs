@@ -59,12 +59,13 @@ resource! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 0.95, minimum = 0.5, maximum = 0.9999)]
         target: Option<f64>,
-        /// The written procedure it is done by, with its revision.
+        /// The written procedure it is done by, with its revision; the newest one unless told. A name
+        /// that no procedure here has stays a text, and no part is held against it.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "PROC-07 rev 2")]
         procedure: Option<String>,
         /// That procedure allows no substitution, and each electrode and filler rod used for the job
-        /// has to be known by its lot.
+        /// has to be known by its lot. It follows from the procedure, where that is entered.
         #[serde(default, skip_serializing_if = "std::ops::Not::not")]
         locked: bool,
         /// What the work is like, as far as it calls for a caution: `purge`, `enclosed`, `stainless`,
@@ -77,9 +78,26 @@ resource! {
         left_out: Vec<String>,
     }
     added {
+        /// The revision of an entered procedure that its parts are held against.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        done_by: Option<JobProcedure>,
+        /// What is to be said of the procedure, in plain words.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        says: Vec<String>,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }
+}
+
+/// The revision of a procedure that a job is done by.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct JobProcedure {
+    /// The code of the procedure.
+    pub procedure: String,
+    /// The revision.
+    pub revision: i64,
+    /// The newest revision, which the job does not follow by itself.
+    pub newest_revision: i64,
 }
 
 /// A page of jobs.

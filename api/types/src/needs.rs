@@ -71,6 +71,10 @@ pub struct Needs {
     pub cannot_tell: Vec<CannotTell>,
     /// Codes of parts that the job leaves out of the chance.
     pub left_out: Vec<String>,
+    /// What the procedure of the job permits instead of what is short; absent if it is done by none
+    /// that is entered here.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub procedure: Option<NeedsProcedure>,
     /// The answer in plain words, what to do next among them.
     pub says: Vec<String>,
     /// What the chance assumes.
@@ -92,7 +96,8 @@ pub struct NeedLine {
     pub need: i64,
     /// Available now.
     pub available: i64,
-    /// Why nothing of it is available and nothing is bought: the site does not permit it.
+    /// Why nothing of it is available and nothing is bought: the site, or the procedure of the job,
+    /// does not permit it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = "not permitted at Tarnbridge")]
     pub held_because: Option<String>,
@@ -124,6 +129,73 @@ pub struct NeedLine {
     pub own_share: f64,
     /// Why, and what to do.
     pub why: String,
+}
+
+/// What the procedure of a job permits in the place of electrodes that are short.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct NeedsProcedure {
+    /// The code of the procedure.
+    #[schema(example = "PROC-11")]
+    pub procedure: String,
+    /// The revision that the job is done by.
+    pub revision: i64,
+    /// The newest revision.
+    pub newest_revision: i64,
+    /// Whether one permitted part may take the place of another.
+    pub substitution: bool,
+    /// Permitted electrodes in stock other than those that are short.
+    pub allowed: Vec<AllowedPart>,
+    /// Electrodes in stock that may not be used, and why.
+    pub not_offered: Vec<NotOffered>,
+}
+
+/// A permitted electrode that could take the place of one that is short.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct AllowedPart {
+    /// The code of the part that is short.
+    pub instead_of: String,
+    /// The code of the part.
+    #[schema(example = "WCe20-2.4")]
+    pub part: String,
+    /// The part in words.
+    pub name: String,
+    /// On hand.
+    pub on_hand: i64,
+    /// To which other jobs it is promised.
+    pub allocated: Vec<PromisedTo>,
+    /// What is left of it for this job.
+    pub available: i64,
+    /// With what there is of the part that is short.
+    pub together: i64,
+    /// How many the job needs.
+    pub need: i64,
+    /// Whether that is enough.
+    pub covers: bool,
+}
+
+/// What another job is promised.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PromisedTo {
+    /// The code of the job.
+    pub job: String,
+    /// How many.
+    pub quantity: i64,
+}
+
+/// An electrode in stock that may not be used for a job.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct NotOffered {
+    /// The code of the part that is short.
+    pub instead_of: String,
+    /// The code of the part.
+    pub part: String,
+    /// The part in words.
+    pub name: String,
+    /// On hand.
+    pub on_hand: i64,
+    /// Why not.
+    #[schema(example = "class not on the procedure")]
+    pub reason: String,
 }
 
 /// What to order of one part.

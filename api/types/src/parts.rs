@@ -75,10 +75,15 @@ resource! {
         /// Shielding gas: the mixture. Filler rod: the classification.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         composition: Option<String>,
-        /// The marking as printed on the part or its packet.
+        /// The marking as printed on the part or its packet. An electrode whose diameter is given in
+        /// inches or whose class is given by AWS A5.12 is taken to be marked so, unless told.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "3/32 in EWLa-2")]
         marking: Option<String>,
+        /// Electrode of the general class WG: the grade that its maker declares, which is what tells
+        /// one from another.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        grade: Option<String>,
         /// A note of the shop.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         note: Option<String>,

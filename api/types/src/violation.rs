@@ -100,6 +100,11 @@ impl Checker {
         }
     }
 
+    /// How many violations were noted.
+    pub fn noted(&self) -> usize {
+        self.found.len()
+    }
+
     /// `Ok` when nothing was found.
     ///
     /// # Errors

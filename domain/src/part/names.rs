@@ -109,6 +109,28 @@ named! {
     }
 }
 
+impl Arrangement {
+    /// What the cups of the arrangement seat on; a short-nose conversion takes gas-lens cups.
+    pub fn cup_seat(self) -> CupSeat {
+        match self {
+            Self::Standard => CupSeat::Standard,
+            Self::GasLens | Self::ShortNose => CupSeat::GasLens,
+            Self::LargeGasLens => CupSeat::LargeGasLens,
+        }
+    }
+}
+
+impl CupSeat {
+    /// The usual arrangement of what the cup seats on.
+    pub fn arrangement(self) -> Arrangement {
+        match self {
+            Self::Standard => Arrangement::Standard,
+            Self::GasLens => Arrangement::GasLens,
+            Self::LargeGasLens => Arrangement::LargeGasLens,
+        }
+    }
+}
+
 impl PartKind {
     /// What its quantities are counted in: gas in millilitres at normal conditions, filler in
     /// grams, everything else in pieces.

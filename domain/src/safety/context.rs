@@ -35,6 +35,8 @@ named! {
         SetUpChange = "set-up-change",
         /// Parts do not go together.
         Mismatch = "mismatch",
+        /// The stock is held against a procedure.
+        ProcedureMatch = "procedure-match",
         /// A rule of a site is set.
         SiteRule = "site-rule",
         /// A job is planned.
@@ -178,6 +180,7 @@ const AT_HAND: &[Moment] = &[
     Moment::StubJar,
     Moment::KitCheck,
     Moment::SetUpChange,
+    Moment::ProcedureMatch,
     Moment::JobPlan,
     Moment::CoursePlan,
     Moment::ElectrodeAdvice,
@@ -296,8 +299,8 @@ mod tests {
     #[test]
     fn each_hazard_is_told_of_where_it_belongs_and_nowhere_else() {
         let on_hand = "receiving taking putting-back scrapping moving grinding broke-or-lost \
-                       stub-added stub-taken stub-jar kit-check set-up-change job-plan course-plan \
-                       electrode-advice";
+                       stub-added stub-taken stub-jar kit-check set-up-change procedure-match \
+                       job-plan course-plan electrode-advice";
         let thoriated = format!("{on_hand} site-rule");
         for (hazard, moments) in [
             (

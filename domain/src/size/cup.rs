@@ -45,6 +45,17 @@ const PRINTED_MM: [(u8, &[&str]); 8] = [
     (12, &["19"]),
 ];
 
+/// Why a text names no cup.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum ParseCupError {
+    /// A number out of the range that is sold.
+    #[error(transparent)]
+    Number(#[from] CupNumberError),
+    /// Neither a number nor a bore.
+    #[error("{0}; a bare number is the number of the cup, such as 7")]
+    Bore(#[from] CupBoreError),
+}
+
 /// Why a text is not the bore of a cup.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum CupBoreError {
@@ -91,6 +102,30 @@ impl CupNumber {
     /// Every cup number, smallest first.
     fn all() -> impl Iterator<Item = Self> {
         (3..=24).map(Self)
+    }
+
+    /// Reads a number (`7`, `no. 7`), or a bore with its unit as [`from_bore`](Self::from_bore) does.
+    ///
+    /// ```
+    /// use tigstock_domain::size::CupNumber;
+    /// let seven = CupNumber::new(7)?;
+    /// for text in ["7", "no. 7", "11 mm", "11.1 mm", "7/16 in"] {
+    ///     assert_eq!(CupNumber::parse(text), Ok(seven), "{text}");
+    /// }
+    /// assert!(CupNumber::parse("11.3 mm").is_err());
+    /// # Ok::<(), tigstock_domain::size::CupNumberError>(())
+    /// ```
+    ///
+    /// # Errors
+    /// [`ParseCupError`]: a number outside 3 to 24, or no bore of a number.
+    pub fn parse(text: &str) -> Result<Self, ParseCupError> {
+        let plain = text.trim().to_ascii_lowercase();
+        let prefixes = ["no.", "no", "#"];
+        let bare = prefixes.iter().find_map(|it| plain.strip_prefix(it));
+        match bare.unwrap_or(&plain).trim().parse::<i64>() {
+            Ok(number) => Ok(Self::new(number)?),
+            Err(_) => Ok(Self::from_bore(text)?),
+        }
     }
 
     /// The number of a cup by its measured bore: `11`, `11.1 mm`, `7/16`, `7/16 in`, `0.4375 in`.

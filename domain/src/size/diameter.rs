@@ -276,6 +276,15 @@ impl Diameter {
         ParseDiameterError::Unknown { value, nearest }
     }
 
+    /// Whether a marking of a size is in inches: a fraction, or a figure with the unit.
+    pub fn is_inch_marking(text: &str) -> bool {
+        let (figure, unit) = split_unit(text);
+        match unit {
+            Some(unit) => unit == LengthUnit::Inch,
+            None => figure.contains('/'),
+        }
+    }
+
     /// The size whose nominal is exactly `um` micrometres, as [`um`](Self::um) gives it.
     pub fn from_um(um: i64) -> Option<Self> {
         Self::find(|named| named.um == um)

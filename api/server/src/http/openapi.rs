@@ -37,6 +37,7 @@ use utoipa_actix_web::AppExt;
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),
         (name = "kits", description = "Lists of parts"),
+        (name = "procedures", description = "Written procedures: what they permit, what is signed for them, what of the stock matches"),
         (name = "seats", description = "The mating faces of parts, from which fit follows"),
         (name = "cautions", description = "What is dangerous about the work, and where that is told"),
         (name = "electrodes", description = "Which electrode suits a current: published tables, and the bands of the shop"),

@@ -10,6 +10,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 mod electrodes;
 mod fits;
 mod kits;
+mod procedure_matches;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
@@ -19,7 +20,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
         .configure(electrodes::routes)
         .configure(fits::routes)
-        .configure(kits::routes);
+        .configure(kits::routes)
+        .configure(procedure_matches::routes);
 }
 
 /// What stands in one place of a sheet.

@@ -6,7 +6,7 @@ use sea_orm::ConnectionTrait;
 
 use super::Error;
 use crate::store;
-use crate::store::entity::{jobs, kits, parts, seats, sites, suppliers, torches};
+use crate::store::entity::{jobs, kits, parts, procedures, seats, sites, suppliers, torches};
 
 macro_rules! lookup {
     ($(#[doc = $doc:literal])* $one:ident, $table:ident, $noun:literal, $path:ident) => {
@@ -48,6 +48,8 @@ lookup!(/// The supplier of that code.
     named_supplier, suppliers, "supplier", supplier);
 lookup!(/// The job of that code.
     named_job, jobs, "job", job);
+lookup!(/// The procedure of that code.
+    named_procedure, procedures, "procedure", procedure);
 
 /// The seats of that code.
 ///

@@ -11,26 +11,30 @@ use sea_orm::ConnectionTrait;
 use types::{FitCheck, FitFault, NewFit, Violation};
 
 use super::kit_layout::Stubs;
+use super::procedures::InForce;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
 use crate::store::entity::{sites, torches as torch_rows};
 
 pub mod borrowings;
+mod faults;
 mod shelf;
 mod words;
 
 /// A set-up with a part that the site does not permit.
 const NOT_PERMITTED: &str = "not permitted";
 
+pub(super) use faults::fault;
 pub(super) use shelf::{Shelf, Shelved};
-pub(super) use words::{assumed_seats, fault, state};
+pub(super) use words::{assumed_seats, state};
 
 /// Says whether parts fit on a torch, in the place of what sits there now, and changes nothing.
 pub async fn check(context: &Context, torch: &str, new: NewFit) -> Result<FitCheck, Error> {
     new.check()?;
     let db = context.store.read();
-    let trial = Trial::load(db, torch, &new).await?;
-    trial.answer(context.clock.now(), false)
+    let now = context.clock.now();
+    let trial = Trial::load(db, torch, (&new, now)).await?;
+    trial.answer(now, false)
 }
 
 /// Fits parts on a torch. What does not go together, or is not permitted there, is refused.
@@ -39,7 +43,7 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
     let (now, torch) = (context.clock.now(), torch.to_owned());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
-            let trial = Trial::load(tx, &torch, &new).await?;
+            let trial = Trial::load(tx, &torch, (&new, now)).await?;
             trial.refuse()?;
             let at = now.timestamp_micros();
             let ids = trial
@@ -70,6 +74,7 @@ pub async fn check_set_up(
     let set_up: Vec<usize> = parts.iter().filter_map(|part| shelf.index(*part)).collect();
     let told = Trial {
         from: None,
+        done_by: None,
         tried: set_up.clone(),
         torch: torch.clone(),
         family: torches::family(torch)?,
@@ -111,11 +116,25 @@ async fn by_kind(
     Ok(codes)
 }
 
+/// The job that parts are fitted for, and what it is done by, if that procedure is entered here.
+async fn done_by(
+    db: &impl ConnectionTrait,
+    job: Option<&str>,
+    now: DateTime<Utc>,
+) -> Result<Option<(String, InForce)>, Error> {
+    let Some(job) = job else { return Ok(None) };
+    let job = codes::named_job(db, "/job", job).await?;
+    let in_force = InForce::of_job(db, &job, now.timestamp_micros()).await?;
+    Ok(in_force.map(|in_force| (job.code, in_force)))
+}
+
 /// Parts tried on a torch.
 struct Trial {
     torch: torch_rows::Model,
     site: sites::Model,
     from: Option<torch_rows::Model>,
+    /// The code of the job, and what it is done by.
+    done_by: Option<(String, InForce)>,
     family: BodyFamily,
     shelf: Shelf,
     stubs: Stubs,
@@ -126,7 +145,11 @@ struct Trial {
 }
 
 impl Trial {
-    async fn load(db: &impl ConnectionTrait, torch: &str, new: &NewFit) -> Result<Self, Error> {
+    async fn load(
+        db: &impl ConnectionTrait,
+        torch: &str,
+        (new, now): (&NewFit, DateTime<Utc>),
+    ) -> Result<Self, Error> {
         let torch = codes::torch(db, torch).await?;
         let site = torches::site(db, &torch).await?;
         let from = match &new.from {
@@ -139,7 +162,11 @@ impl Trial {
         if let Some(from) = &from {
             borrowings::check_lender(db, (&torch, from), &rows).await?;
         }
-        let shelf = Shelf::load(db, &site).await?;
+        let mut shelf = Shelf::load(db, &site).await?;
+        let done_by = done_by(db, new.job.as_deref(), now).await?;
+        if let Some((_, in_force)) = &done_by {
+            shelf.hold_to(in_force)?;
+        }
         let tried: Vec<usize> = rows.iter().filter_map(|row| shelf.index(row.id)).collect();
         let fitted = torches::fitted_at(db, &[torch.id], None)
             .await?
@@ -159,6 +186,7 @@ impl Trial {
             torch,
             site,
             from,
+            done_by,
             shelf,
             tried,
             set_up,
@@ -190,7 +218,11 @@ impl Trial {
         let way_out = "use a permitted class, or do the work at a site that permits it";
         for (index, part) in self.tried.iter().enumerate() {
             let row = &self.shelf.parts[*part].row;
-            site_rules::check_plan((&self.site, row), format!("/parts/{index}"), way_out)?;
+            let pointer = format!("/parts/{index}");
+            site_rules::check_plan((&self.site, row), &*pointer, way_out)?;
+            if let Some((job, in_force)) = &self.done_by {
+                in_force.check_plan((job, row), pointer, "fit a permitted part")?;
+            }
         }
         let fit = self.fit()?;
         let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());
@@ -204,7 +236,7 @@ impl Trial {
 
     /// A fault in words. To a rod that is too long for the cap, the stubs are told that are not.
     fn told(&self, fault: &fit::Fault) -> FitFault {
-        let mut told = words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault));
+        let mut told = faults::fault(&self.shelf, &self.set_up, (&self.torch.code, fault));
         if let fit::Fault::RodTooLong {
             electrode, longest, ..
         } = fault
@@ -214,13 +246,13 @@ impl Trial {
         {
             let shortest = self.stubs.shortest(self.family);
             let fitting = self.stubs.fitting(*class, *diameter, (shortest, *longest));
-            told.says += &words::stubs(fitting);
+            told.says += &faults::stubs(fitting);
         }
         told
     }
 
     fn violation(&self, fault: &fit::Fault) -> Violation {
-        let meant = words::parts(fault)
+        let meant = faults::parts(fault)
             .into_iter()
             .map(|index| self.set_up[index]);
         let meant: Vec<usize> = meant.collect();
@@ -240,7 +272,9 @@ impl Trial {
             .any(|part| self.shelf.parts[*part].held_because.is_some());
         let ways = match state {
             State::Complete if !barred => Vec::new(),
-            _ => self.ways()?,
+            State::Complete | State::Incomplete | State::DoesNotFit | State::CannotTell => {
+                self.ways()?
+            }
         };
         let state_words = words::state(state);
         let mut moments = vec![Moment::SetUpChange];

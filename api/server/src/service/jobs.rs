@@ -11,6 +11,8 @@ use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page};
 use super::{Context, Error, codes};
 use crate::store::{self, entity::jobs};
 
+mod procedure;
+
 /// How the day of the start is kept.
 const DAY: &str = "%Y-%m-%d";
 
@@ -51,6 +53,7 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
 pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> Result<Job, Error> {
     codes::keep_code(code, &new.code)?;
     new.check()?;
+    let now = context.clock.now().timestamp_micros();
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -63,7 +66,9 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
             };
             store::jobs::update(tx, (old.id, old.version), row).await?;
             leave_out(tx, old.id, &new).await?;
-            view(tx, codes::job(tx, &code).await?).await
+            let edited = codes::job(tx, &code).await?;
+            procedure::check_promises(tx, &edited, now).await?;
+            view(tx, edited).await
         })
     });
     write.await
@@ -87,6 +92,7 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
 
 async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveModel, Error> {
     let (target, conditions) = new.check()?;
+    let done_by = procedure::bind(db, new.procedure.as_deref()).await?;
     let torch = match &new.torch {
         Some(torch) => Some(codes::named_torch(db, "/torch", torch).await?),
         None => None,
@@ -115,8 +121,9 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         weeks: Set(new.weeks),
         start: Set(new.start.format(DAY).to_string()),
         target: Set(target.get()),
-        procedure: Set(new.procedure.clone()),
-        locked: Set(new.locked),
+        locked: Set(new.locked || done_by.is_locked),
+        procedure: Set(done_by.text),
+        procedure_revision_id: Set(done_by.revision),
         conditions: Set(kept(&conditions)),
         version: Set(1),
         ..Default::default()
@@ -157,10 +164,12 @@ pub fn start(row: &jobs::Model) -> Result<NaiveDate, Error> {
 
 async fn views(db: &impl ConnectionTrait, rows: Vec<jobs::Model>) -> Result<Vec<Job>, Error> {
     let codes = Codes::load(db, &rows).await?;
+    let procedures = procedure::Bound::load(db, &rows).await?;
     rows.into_iter()
         .map(|row| {
-            let version = row.version;
-            Ok(codes.told(row)?.into_view(version))
+            let (version, done_by) = (row.version, procedures.of(&row));
+            let says = procedures.says(&row);
+            Ok(codes.told(row)?.into_view(done_by, says, version))
         })
         .collect()
 }

@@ -1,7 +1,7 @@
 //! Whether the stock of a torch's site makes a kit for it: whether its parts go together at their seats,
 //! what is missing of it, and what mends that.
 
-use domain::fit::{Fault, State};
+use domain::fit::Fault;
 use domain::kit::count::{CountError, alone, fewest_more};
 use domain::kit::variant::Assembly;
 use domain::part::{BodyFamily, PartSpec};
@@ -201,11 +201,7 @@ fn state(bench: &Bench, checked: &[Checked], count: i64) -> &'static str {
     match &bench.layout.assembly {
         Assembly::Fits(_) if count > 0 => COMPLETE,
         Assembly::Fits(_) => INCOMPLETE,
-        Assembly::Fails(fit) => fits::state(match fit.state() {
-            // Nothing is wrong with it but that it was not delivered short.
-            State::Complete => State::Incomplete,
-            state => state,
-        }),
+        Assembly::Fails(fit) => fits::state(fit.state()),
     }
 }
 
@@ -245,6 +241,10 @@ fn line(shelf: &Shelf, slot: &Checked) -> KitCheckLine {
 }
 
 /// A count that the solver did not find is a fault of the service.
+#[expect(
+    clippy::needless_pass_by_value,
+    reason = "it is the function that map_err takes"
+)]
 pub(super) fn fault(error: CountError) -> Error {
     Error::Internal(error.to_string())
 }

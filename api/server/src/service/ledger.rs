@@ -30,6 +30,7 @@ mod lists;
 mod lot;
 mod names;
 mod negative;
+mod off_procedure;
 mod page;
 mod parcels;
 mod placed;

@@ -15,15 +15,19 @@ use super::forecasts::{rung, whole};
 use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, is_worn};
 use super::ledger::book;
-use super::{Context, Error, codes, jobs, parts, site_rules, torches};
+use super::procedures::InForce;
+use super::{Context, Error, codes, jobs, parts, torches};
 use crate::store;
-use crate::store::entity::{jobs as job_rows, parts as part_rows, sites};
+use crate::store::entity::{jobs as job_rows, parts as part_rows};
 use crate::store::movements::Promise;
 
 mod buying;
+mod instead;
+mod procedure;
 mod words;
 
 use buying::{Bought, Market, OnOrder};
+use procedure::{Instead, Under, held_because};
 
 /// The chances at the ends of the range of what is left.
 const RANGE: (f64, f64) = (0.05, 0.95);
@@ -88,6 +92,7 @@ pub(super) async fn of_job(
     let promises = store::movements::promises_by(db, job.id, view.facts()).await?;
     let size = size(&job)?;
     let target = Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?;
+    let in_force = InForce::of_job(db, &job, view.at.timestamp_micros()).await?;
     let mut weighed = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in parts {
@@ -96,19 +101,49 @@ pub(super) async fn of_job(
         // What this job was promised is there for it, and for no other.
         level.allocated -= promised(&promises, (part.id, site.id));
         match records.learn(&part, &size)? {
-            Ok(learned) => weighed.push(weigh((part, &site), learned, level, (&market, target))?),
+            Ok(learned) => {
+                let because = held_because(&part, &site, in_force.as_ref())?;
+                weighed.push(weigh((part, because), learned, level, (&market, target))?);
+            }
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code,
                 why: none.to_string(),
             }),
         }
     }
-    answer(
-        &job,
-        (weighed, cannot_tell, left_out),
-        &market,
-        (view, cautions),
-    )
+    let parts = (&weighed[..], cannot_tell, left_out);
+    let mut needs = answer(&job, parts, &market, (view, cautions))?;
+    if let Some(in_force) = &in_force {
+        let under = Under {
+            job: &job,
+            site: &site,
+            in_force,
+            view,
+        };
+        let instead = procedure::instead(db, &under, &weighed).await?;
+        tell(&mut needs, (in_force, &instead), &weighed, &market)?;
+    }
+    Ok(needs)
+}
+
+/// Adds what the procedure of the job permits in the place of what is short.
+fn tell(
+    needs: &mut Needs,
+    (in_force, instead): (&InForce, &Instead),
+    weighed: &[Weighed],
+    market: &Market,
+) -> Result<(), Error> {
+    needs.procedure = Some(instead.told(in_force));
+    // The sentences about orders depend on it: a procedure leaves no third way.
+    needs.says = words::says(needs);
+    let earliest = |line: &Weighed| {
+        let permitted = line.held_because.is_none();
+        permitted.then(|| market.earliest(line.part.id)).flatten()
+    };
+    let told = instead::says(needs, (in_force, instead), weighed, earliest)?;
+    needs.says.extend(told);
+    needs.assumes.extend(instead::assumes(instead, weighed)?);
+    Ok(())
 }
 
 /// The cautions of a job, by the conditions of its work and by all its parts.
@@ -189,13 +224,12 @@ fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
 }
 
 fn weigh(
-    (part, site): (part_rows::Model, &sites::Model),
+    (part, held_because): (part_rows::Model, Option<String>),
     learned: Learned,
     level: domain::ledger::Level,
     (market, target): (&Market, Target),
 ) -> Result<Weighed, Error> {
     let need = whole(need(&learned.uses, target));
-    let held_because = site_rules::held_because(site, site_rules::of_part(site, &part));
     let permitted = held_because.is_none();
     // What is barred is held when it comes, and is never bought.
     let on_order = if permitted {
@@ -203,7 +237,7 @@ fn weigh(
     } else {
         OnOrder::default()
     };
-    let available = level.usable();
+    let available = if permitted { level.usable() } else { 0 };
     let short = (need - available - on_order.in_time).max(0);
     let (mut bought, mut alternative) = if permitted {
         market.buy(part.id, short)
@@ -232,7 +266,7 @@ fn weigh(
 
 fn answer(
     job: &job_rows::Model,
-    (weighed, cannot_tell, left_out): (Vec<Weighed>, Vec<CannotTell>, Vec<String>),
+    (weighed, cannot_tell, left_out): (&[Weighed], Vec<CannotTell>, Vec<String>),
     market: &Market,
     (view, cautions): (View, Vec<String>),
 ) -> Result<Needs, Error> {
@@ -242,8 +276,8 @@ fn answer(
         .collect();
     let lines_after: Vec<JobLine> = weighed.iter().map(|part| part.line(part.after())).collect();
     let (chance_now, chance_after) = (chance(&lines_now), chance(&lines_after));
-    let next_best = next_best(&weighed);
-    let orders = market.orders(&weighed);
+    let next_best = next_best(weighed);
+    let orders = market.orders(weighed);
     let (cost_minor, currency) = buying::total(&orders);
     let mut needs = Needs {
         job: job.code.clone(),
@@ -260,6 +294,7 @@ fn answer(
         next_best,
         cannot_tell,
         left_out,
+        procedure: None,
         says: Vec::new(),
         assumes: Vec::new(),
         cautions,

@@ -20,7 +20,7 @@ use crate::store::entity::{order_lines, orders, suppliers};
 mod permitted;
 mod view;
 
-use permitted::{check_permitted, site_of};
+use permitted::{For, check_permitted, job_of, site_of};
 use view::{view, views};
 
 /// The state of an order.
@@ -203,7 +203,12 @@ async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<ord
         (site, _) => codes::site_or_first(tx, "/site", site.as_deref()).await?,
     };
     let lines = priced(tx, new, &supplier).await?;
-    check_permitted(tx, &site, lines.iter().map(|line| line.part_id.as_ref())).await?;
+    let of = For {
+        site: &site,
+        job: job.as_ref(),
+        now,
+    };
+    check_permitted(tx, of, lines.iter().map(|line| line.part_id.as_ref())).await?;
     let order = orders::ActiveModel {
         supplier_id: Set(supplier.id),
         site_id: Set(site.id),
@@ -265,10 +270,16 @@ pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
                 Some(State::Draft) => {}
                 _ => return Err(wrong_state(&order, "placed")),
             }
-            // The rule may have come after the draft.
+            // The rule may have come after the draft, or the revision of the procedure.
             let lines = store::orders::lines(tx, [order.id]).await?;
             let site = site_of(tx, order.site_id).await?;
-            check_permitted(tx, &site, lines.iter().map(|line| &line.part_id)).await?;
+            let job = job_of(tx, order.job_id).await?;
+            let of = For {
+                site: &site,
+                job: job.as_ref(),
+                now,
+            };
+            check_permitted(tx, of, lines.iter().map(|line| &line.part_id)).await?;
             expect_change(tx, &order, 1).await?;
             let row = orders::ActiveModel {
                 state: Set(State::Placed.as_str().to_owned()),

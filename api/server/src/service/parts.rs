@@ -145,11 +145,22 @@ fn checked(new: &NewPart) -> Result<parts::ActiveModel, Error> {
         cup_number: Set(told.cup_number),
         seat: Set(told.seat),
         composition: Set(told.composition),
-        marking: Set(new.marking.clone()),
+        marking: Set(marking(new)),
+        grade: Set(new.grade.as_deref().map(|grade| grade.trim().to_owned())),
         note: Set(new.note.clone()),
         version: Set(1),
         ..Default::default()
     })
+}
+
+/// What is printed on the part: as told; else, for an electrode that was named in inches or by
+/// AWS A5.12, those words, since a procedure may be written in the other names.
+fn marking(new: &NewPart) -> Option<String> {
+    let (class, diameter) = (new.class.as_deref(), new.diameter.as_deref());
+    let other = class.is_some_and(ElectrodeClass::is_aws_spelling)
+        || (class.is_some() && diameter.is_some_and(Diameter::is_inch_marking));
+    let told = || Some(format!("{} {}", diameter?.trim(), class?.trim()));
+    new.marking.clone().or_else(|| other.then(told).flatten())
 }
 
 /// The specification of a part on record.
@@ -239,6 +250,7 @@ pub async fn views(db: &impl ConnectionTrait, rows: Vec<parts::Model>) -> Result
         let spec = spec(&row)?;
         let new = NewPart {
             marking: row.marking,
+            grade: row.grade,
             note: row.note,
             starting_assumptions: assumed.remove(&row.id).unwrap_or_default(),
             ..NewPart::from_spec(&row.code, &spec)

@@ -116,13 +116,9 @@ async fn row(db: &impl ConnectionTrait, new: &NewPartSeats) -> Result<seats::Act
         None => None,
     };
     let small = |text: &Option<String>| text.as_deref().map(str::to_lowercase);
-    let subject = match &part {
-        Some(part) => part_key(part.id),
-        None => {
-            let cells = [&new.kind, &new.family, &new.pattern];
-            cells.map(|cell| small(cell).unwrap_or_default()).join("/")
-        }
-    };
+    let cells = [&new.kind, &new.family, &new.pattern];
+    let pattern = cells.map(|cell| small(cell).unwrap_or_default()).join("/");
+    let subject = part.as_ref().map_or(pattern, |part| part_key(part.id));
     let offers: Vec<String> = told.offers().iter().map(Offer::to_string).collect();
     Ok(seats::ActiveModel {
         code: Set(new.code.trim().to_owned()),

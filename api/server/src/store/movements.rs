@@ -240,6 +240,49 @@ fn summed_by_lot() -> Select<Entity> {
         .group_by(Column::Kind)
 }
 
+/// The sum of what was told of one kind about a lot of a part, with the lot as it was written.
+#[derive(Clone, Debug, FromQueryResult)]
+pub struct WrittenLot {
+    /// The part.
+    pub part_id: i64,
+    /// The lot in lower case.
+    pub lot_key: String,
+    /// The lot as it was written.
+    pub lot: Option<String>,
+    /// The kind of movement.
+    pub kind: String,
+    /// The sum of the quantities as told.
+    pub quantity: i64,
+}
+
+/// The lots of those parts at a site, by the lot.
+pub async fn lots_at(
+    db: &impl ConnectionTrait,
+    site: i64,
+    parts: impl IntoIterator<Item = i64>,
+) -> Result<Vec<WrittenLot>, Error> {
+    let parts: Vec<i64> = parts.into_iter().collect();
+    if parts.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .select_only()
+        .columns([Column::PartId, Column::LotKey, Column::Kind])
+        .column_as(entries::Column::Lot.max(), "lot")
+        .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
+        .join(JoinType::InnerJoin, to_entry())
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::PartId.is_in(parts))
+        .filter(Column::LotKey.is_not_null())
+        .group_by(Column::PartId)
+        .group_by(Column::LotKey)
+        .group_by(Column::Kind)
+        .order_by_asc(Column::LotKey)
+        .into_model::<WrittenLot>()
+        .all(db)
+        .await?)
+}
+
 /// Everything that moved of a lot, by when it happened.
 pub async fn of_lot(db: &impl ConnectionTrait, lot: &str) -> Result<Vec<Model>, Error> {
     Ok(Entity::find()

@@ -31,6 +31,18 @@ pub async fn electrodes(
         .await?)
 }
 
+/// The parts of those kinds, by code.
+pub async fn of_kinds(
+    db: &impl ConnectionTrait,
+    kinds: impl IntoIterator<Item = &str>,
+) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find()
+        .filter(Column::Kind.is_in(kinds))
+        .order_by_asc(Column::CodeKey)
+        .all(db)
+        .await?)
+}
+
 /// The starting assumptions of those parts.
 pub async fn assumptions(
     db: &impl ConnectionTrait,

@@ -20,6 +20,7 @@ impl NewPart {
         let mut checker = Checker::default();
         checker.take("code", Code::parse("part", &self.code));
         checker.text("marking", self.marking.as_deref(), 80);
+        checker.text("grade", self.grade.as_deref(), 120);
         checker.text("note", self.note.as_deref(), 400);
         checker.text("composition", self.composition.as_deref(), 80);
         for (index, assumption) in self.starting_assumptions.iter().enumerate() {
@@ -117,6 +118,10 @@ impl Reader<'_> {
         );
         let class =
             class.and_then(|class| self.checker.take("class", ElectrodeClass::parse(class)));
+        if self.part.grade.is_some() && class.is_some_and(|class| class != ElectrodeClass::Wg) {
+            let why = "only the general class WG has a grade that its maker declares; leave it out";
+            self.checker.note("grade", why);
+        }
         let diameter = self.diameter();
         Some(PartSpec::Electrode {
             class: class?,
@@ -229,6 +234,7 @@ impl Reader<'_> {
         let is = |kinds: &[K]| kinds.contains(&self.kind);
         let foreign = [
             ("class", part.class.is_some(), is(&[K::Electrode])),
+            ("grade", part.grade.is_some(), is(&[K::Electrode])),
             (
                 "diameter",
                 part.diameter.is_some(),

@@ -9,6 +9,7 @@ use domain::seat::{Joint, Seats};
 use sea_orm::ConnectionTrait;
 
 use crate::service::ledger::book;
+use crate::service::procedures::InForce;
 use crate::service::seats::SeatBook;
 use crate::service::{Error, parts, site_rules};
 use crate::store;
@@ -24,7 +25,7 @@ pub(in crate::service) struct Shelved {
     pub(in crate::service) seats: Option<(Seats, bool)>,
     /// How many are available at the site.
     pub(in crate::service) available: i64,
-    /// Why the site does not permit it.
+    /// Why the site, or the procedure of the job, does not permit it.
     pub(in crate::service) held_because: Option<String>,
 }
 
@@ -85,6 +86,16 @@ impl Shelf {
             parts: shelved,
             seats,
         })
+    }
+
+    /// Marks what a procedure does not permit.
+    pub(in crate::service) fn hold_to(&mut self, in_force: &InForce) -> Result<(), Error> {
+        for shelved in &mut self.parts {
+            if shelved.held_because.is_none() {
+                shelved.held_because = in_force.why_not(&shelved.row)?;
+            }
+        }
+        Ok(())
     }
 
     /// The seats of the head of a torch of that family.

@@ -1,13 +1,11 @@
 //! A fit check in plain words: which seat fails, what each side of it is, and what would bridge it.
 
 use domain::fit::ways::{Choice, Way};
-use domain::fit::{Carrier, Fault, Fit, Side, State};
-use domain::part::{PartKind, PartSpec};
-use domain::seat::Joint;
+use domain::fit::{Fit, State};
 use types::{FitCandidate, FitChoice, FitFault, FitWay};
 
-use super::{Shelf, Shelved};
-use crate::service::kit_layout::Fitting;
+use super::Shelf;
+use crate::service::site_rules;
 use crate::store::entity::sites;
 
 /// A state in the words of the contract.
@@ -25,193 +23,6 @@ pub(in crate::service) fn assumed_seats(is_unchecked: bool) -> Vec<String> {
     let says = "Seats as they usually are: check against your torch maker's parts list, and mark them \
                 checked.";
     is_unchecked.then(|| says.to_owned()).into_iter().collect()
-}
-
-/// The parts that a fault means, as indices of the set-up.
-pub(super) fn parts(fault: &Fault) -> Vec<usize> {
-    match fault {
-        Fault::Vacant { .. } => Vec::new(),
-        Fault::Crowded { parts, .. } => parts.clone(),
-        Fault::RodTooLong { electrode, cap, .. } => vec![*electrode, *cap],
-        Fault::Mismatch { part, .. }
-        | Fault::Loose { part, .. }
-        | Fault::Unknown { part }
-        | Fault::NotFitted { part } => vec![*part],
-    }
-}
-
-/// A fault of a set-up, whose parts are indices of the shelf.
-pub(in crate::service) fn fault(
-    shelf: &Shelf,
-    set_up: &[usize],
-    (torch, fault): (&str, &Fault),
-) -> FitFault {
-    let at = |index: &usize| &shelf.parts[set_up[*index]];
-    let carrier = |on: &Carrier| match on {
-        Carrier::Torch => (None, format!("the head of {torch}")),
-        Carrier::Part(part) => {
-            let part = at(part);
-            (
-                Some(part.row.code.clone()),
-                format!("the {}", part.spec.kind().noun()),
-            )
-        }
-    };
-    let codes: Vec<String> = parts(fault)
-        .iter()
-        .map(|part| at(part).row.code.clone())
-        .collect();
-    let told = |what: &str, joint: Option<Joint>, says: String| FitFault {
-        what: what.to_owned(),
-        joint: joint.map(|joint| joint.as_str().to_owned()),
-        parts: codes.clone(),
-        on: None,
-        takes: None,
-        offered: None,
-        says,
-    };
-    match fault {
-        Fault::Vacant { on, offered } => {
-            let (on, noun) = carrier(on);
-            let joint = offered.seat.joint();
-            FitFault {
-                on,
-                offered: Some(offered.seat.to_string()),
-                ..told("missing", Some(joint), vacant(offered, &noun))
-            }
-        }
-        Fault::Mismatch {
-            part,
-            on,
-            takes,
-            offered,
-        } => {
-            let (on, noun) = carrier(on);
-            FitFault {
-                on,
-                takes: Some(takes.seat.to_string()),
-                offered: Some(offered.seat.to_string()),
-                ..told(
-                    "mismatch",
-                    Some(takes.seat.joint()),
-                    mismatch(at(part), &noun, (takes, offered)),
-                )
-            }
-        }
-        Fault::Crowded { joint, parts } => {
-            let names: Vec<String> = parts.iter().map(|part| at(part).row.code.clone()).collect();
-            let names = names.join(" and ");
-            let says = format!("{names} sit on one seat; a torch takes one of them.");
-            told("crowded", Some(*joint), says)
-        }
-        Fault::Loose { part, takes } => FitFault {
-            takes: Some(takes.seat.to_string()),
-            ..told(
-                "loose",
-                Some(takes.seat.joint()),
-                format!("{} has nothing to sit on.", at(part).spec.describe()),
-            )
-        },
-        Fault::RodTooLong {
-            electrode, longest, ..
-        } => {
-            let name = at(electrode).spec.describe();
-            let says = format!(
-                "{name} does not go under this back cap: the electrode must be cut to {longest} or less \
-                 for this cap."
-            );
-            told("too long", Some(Joint::Electrode), says)
-        }
-        Fault::Unknown { part } => {
-            let code = &at(part).row.code;
-            told(
-                "seats unknown",
-                at(part).joint(),
-                format!("The seats of {code} are not known. Next: add them to the seats."),
-            )
-        }
-        Fault::NotFitted { part } => {
-            let part = at(part);
-            let noun = part.spec.kind().noun();
-            let code = &part.row.code;
-            told(
-                "not fitted",
-                None,
-                format!("{code} is a {noun}, which is not fitted in a torch; leave it out."),
-            )
-        }
-    }
-}
-
-/// `The back-cap O-ring is missing. Do not weld without it: air is drawn in at the cap.`
-fn vacant(offered: &Side, carrier: &str) -> String {
-    let joint = offered.seat.joint();
-    let diameter = offered
-        .diameter
-        .map_or_else(String::new, |size| format!(" for {size}"));
-    let wanted = format!(
-        "{carrier} takes one with the {} seat{diameter}",
-        offered.seat.name()
-    );
-    let without = joint
-        .without()
-        .map_or_else(String::new, |without| format!(" {without}"));
-    format!("The {} is missing; {wanted}.{without}", joint.noun())
-}
-
-/// ` 3 stubs of 46-50 mm are in the stub jar.`
-pub(super) fn stubs(fitting: Fitting) -> String {
-    let Some((shortest, longest)) = fitting.lengths.filter(|_| fitting.fit > 0) else {
-        return String::new();
-    };
-    let mm = |um: i64| (um + 500) / 1_000;
-    let lengths = if mm(shortest) == mm(longest) {
-        format!("{} mm", mm(longest))
-    } else {
-        format!("{}-{} mm", mm(shortest), mm(longest))
-    };
-    match fitting.fit {
-        1 => format!(" 1 stub of {lengths} is in the stub jar."),
-        fit => format!(" {fit} stubs of {lengths} are in the stub jar."),
-    }
-}
-
-fn mismatch(part: &Shelved, carrier: &str, (takes, offered): (&Side, &Side)) -> String {
-    let name = match part.spec {
-        // Its seat is told at once.
-        PartSpec::Cup { number, .. } => format!("cup no. {number}"),
-        _ => part.noun(),
-    };
-    let name = format!("{name} ({} in stock)", part.available);
-    if takes.seat == offered.seat
-        && let (Some(own), Some(wanted)) = (takes.diameter, offered.diameter)
-    {
-        return format!(
-            "{name} is {own}; {carrier} takes {wanted}: {} is not {}.",
-            own.mm(),
-            wanted.mm()
-        );
-    }
-    let (own, wanted) = told_apart(takes.seat.name(), offered.seat.name());
-    let mut says = format!("{name} has the {own} seat; {carrier} needs the {wanted} seat.");
-    if let PartSpec::Cup { number, .. } = part.spec {
-        let mm = (number.bore_um() + 500) / 1_000;
-        says += &format!(
-            " Same number, same orifice ({} in, about {mm} mm), different thread and bore.",
-            number.inch()
-        );
-    }
-    says
-}
-
-/// Two names without the words with which both begin: what tells them apart.
-fn told_apart<'n>(one: &'n str, other: &'n str) -> (&'n str, &'n str) {
-    match (one.split_once(' '), other.split_once(' ')) {
-        (Some((first, rest)), Some((same, others))) if first == same && rest != others => {
-            told_apart(rest, others)
-        }
-        _ => (one, other),
-    }
 }
 
 /// What is needed to tell a trial in words.
@@ -262,15 +73,19 @@ impl Told<'_> {
         says
     }
 
-    /// What the site does not permit.
+    /// What the site, or the procedure of the job, does not permit.
     fn barred(&self) -> Vec<String> {
         let parts = self.set_up.iter().map(|part| &self.shelf.parts[*part]);
         let told = parts.filter_map(|part| {
             let because = part.held_because.as_ref()?;
+            let next = if site_rules::of_part(self.site, &part.row).is_permitted() {
+                "use a permitted part, or have the procedure revised"
+            } else {
+                "use a permitted class, or do the work at a site that permits it"
+            };
+            let code = &part.row.code;
             Some(format!(
-                "Not permitted here: {} is {because}. Next: use a permitted class, or do the work at a \
-                 site that permits it.",
-                part.row.code
+                "Not permitted here: {code} is {because}. Next: {next}."
             ))
         });
         told.collect()
@@ -369,10 +184,7 @@ impl Told<'_> {
             let size = wanted
                 .diameter
                 .map_or_else(String::new, |size| format!(" for {size}"));
-            let noun = match wanted.seat.joint() {
-                Joint::BackCap => PartKind::BackCap.noun(),
-                joint => joint.noun(),
-            };
+            let noun = wanted.seat.joint().noun();
             let at = &self.site.name;
             return format!(
                 "{noun} with the {} seat{size} (none is set up at {at})",

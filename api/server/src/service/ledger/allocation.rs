@@ -36,6 +36,7 @@ pub(super) async fn record(
     if change > 0 {
         let way_out = "promise a permitted class, or pieces of a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
+        names.check_permitted(told.job, part, "promise a permitted part")?;
     }
     let level = book::level(&books.book(key), part, placed.site);
     if change > level.usable() {

@@ -8,6 +8,7 @@ use sea_orm::ConnectionTrait;
 use types::{Circumstances, DEFAULT_SITE};
 
 use super::{Body, Request};
+use crate::service::procedures::InForce;
 use crate::service::{Error, site_rules};
 use crate::store::entity::{jobs, parts, set_ups, sites, torches};
 use crate::store::{self};
@@ -22,6 +23,8 @@ pub(super) struct Names {
     fitted_parts: HashMap<i64, parts::Model>,
     set_ups: HashMap<i64, Vec<set_ups::Model>>,
     fitted: HashMap<i64, Vec<i64>>,
+    /// What jobs are done by, by their ids.
+    done_by: HashMap<i64, InForce>,
     /// Electrodes by diameter, where one of the set is barred at its site.
     instead: HashMap<i64, Vec<parts::Model>>,
 }
@@ -131,6 +134,7 @@ impl Names {
             fitted_parts: HashMap::new(),
             set_ups: HashMap::new(),
             fitted: HashMap::new(),
+            done_by: HashMap::new(),
             instead: HashMap::new(),
         };
         for set_up in set_ups {
@@ -153,8 +157,55 @@ impl Names {
                 .push(row.part_id);
             names.fitted_parts.insert(part.id, part);
         }
+        names.load_procedures(db, set).await?;
         names.load_instead(db, set).await?;
         Ok(names)
+    }
+
+    /// Looks up what the jobs are done by, with the signatures that hold when the set is received.
+    async fn load_procedures(
+        &mut self,
+        db: &impl ConnectionTrait,
+        set: &[Request],
+    ) -> Result<(), Error> {
+        let now = set.iter().map(|request| request.received_at).max();
+        let now = now.map_or(0, |now| now.timestamp_micros());
+        let bound = self
+            .jobs
+            .values()
+            .filter_map(|job| Some((job.id, job.procedure_revision_id?)));
+        let bound: Vec<(i64, i64)> = bound.collect();
+        let rows = bound.iter().map(|(_, revision)| *revision);
+        let rows = store::procedure_revisions::get_many(db, rows).await?;
+        let in_force = InForce::load(db, rows, now).await?;
+        for (job, revision) in bound {
+            if let Some(found) = in_force.get(&revision) {
+                self.done_by.insert(job, found.clone());
+            }
+        }
+        Ok(())
+    }
+
+    /// What a job is done by, if that procedure is entered here.
+    pub(super) fn done_by(&self, job: Option<&str>) -> Option<(&jobs::Model, &InForce)> {
+        let job = self.job_row(job?)?;
+        Some((job, self.done_by.get(&job.id)?))
+    }
+
+    /// A plan for a job with a part that its procedure does not permit is refused.
+    ///
+    /// # Errors
+    /// [`Error::Invalid`] at `/part`, with the reason and the way out.
+    pub(super) fn check_permitted(
+        &self,
+        job: Option<&str>,
+        part: &parts::Model,
+        way_out: &str,
+    ) -> Result<(), Error> {
+        match self.done_by(job) {
+            Some((job, in_force)) => in_force.check_plan((&job.code, part), "/part", way_out),
+            None => Ok(()),
+        }
     }
 
     /// Looks up what could be used instead of barred electrodes that came in.

@@ -11,7 +11,7 @@ use super::books::Books;
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, cautions, doubles, lot, shares, words};
+use super::{Answer, Request, cautions, doubles, lot, off_procedure, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -69,11 +69,10 @@ pub(super) async fn usage(
     let shown = part.or(ground).or(fitted);
     let ground = ground.or(fitted).filter(|_| entry.grinds > 0);
     let touched: Vec<_> = shown.into_iter().chain(ground).collect();
-    let stock: Vec<StockAfter> = shown
-        .map(|part| books.after(part, placed.site))
-        .into_iter()
-        .collect();
-    let said = words::usage(usage, what, placed.torch, &stock);
+    let stock = shown.map(|part| books.after(part, placed.site));
+    let stock: Vec<StockAfter> = stock.into_iter().collect();
+    let said = words::usage(usage, what, placed.torch, &stock)
+        + &off_procedure::says((&entry, told.job), what, &touched, names)?;
     let used = barred_use(what, &touched, placed.site);
     let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
@@ -202,6 +201,7 @@ pub(super) fn movement(
     if kind == MovementKind::Issue {
         let way_out = "take a permitted class, or move it to a site that permits it";
         site_rules::check_plan((placed.site, part), "/part", way_out)?;
+        names.check_permitted(told.job, part, "take a permitted part")?;
         let issued = (part, movement.quantity, entry.site_id);
         lot::check_issue(request, issued, names, books)?;
     }

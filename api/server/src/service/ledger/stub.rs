@@ -12,7 +12,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::Page;
 use super::placed::Placed;
-use super::{Answer, Request, cautions, plan, words};
+use super::{Answer, Request, cautions, off_procedure, plan, words};
 use crate::service::Error;
 use crate::store;
 use crate::store::entity::{entries, sites, stubs};
@@ -123,10 +123,14 @@ pub(super) async fn record(
         .filter(|_| what == StubMove::Take)
         .into_iter()
         .collect();
+    let off_procedure = match what {
+        StubMove::Take => off_procedure::of_stub((&entry, told.job), (&name, &group), names),
+        StubMove::Add | StubMove::Scrap => String::new(),
+    };
     let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     let recorded = Recorded {
         entry: entry.id,
-        says: done + &words::in_jar(&group, placed.site) + &told.says,
+        says: done + &words::in_jar(&group, placed.site) + &off_procedure + &told.says,
         cautions: cautions::of_stubs(what, kind.class),
         stock: Vec::new(),
         questions: told.questions,

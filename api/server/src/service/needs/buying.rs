@@ -162,6 +162,13 @@ impl Market {
         )
     }
 
+    /// The first day on which any supplier that offers a part delivers it, if it is ordered now.
+    pub(super) fn earliest(&self, part: i64) -> Option<NaiveDate> {
+        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
+        let sellers = offers.filter_map(|offer| self.suppliers.get(&offer.supplier_id));
+        sellers.map(|seller| seller.arrives).min()
+    }
+
     /// The offers to choose from: those that come in time if there are any, and only in one
     /// currency, that of the oldest of them, since prices in two cannot be compared.
     fn comparable(&self, part: i64) -> Vec<(&offers::Model, &Seller)> {

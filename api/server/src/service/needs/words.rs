@@ -106,8 +106,13 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
         .iter()
         .filter(|line| line.short > 0 && line.order.is_none() && line.late_arrives.is_none())
         .filter(|line| line.held_because.is_none());
-    says.extend(needs.lines.iter().filter_map(not_permitted));
-    says.extend(needs.lines.iter().filter_map(late));
+    says.extend(
+        needs
+            .lines
+            .iter()
+            .filter_map(|line| not_permitted(line, needs)),
+    );
+    says.extend(needs.lines.iter().filter_map(|line| late(line, needs)));
     says.extend(nobody.map(|line| {
         format!(
             "{} {} short and nobody offers it. Next: add an offer of a supplier.",
@@ -134,19 +139,37 @@ pub(super) fn says(needs: &Needs) -> Vec<String> {
     says
 }
 
-/// What the site of the job does not permit, and the way out.
-fn not_permitted(line: &NeedLine) -> Option<String> {
+/// What the site of the job, or its procedure, does not permit, and the way out.
+fn not_permitted(line: &NeedLine, needs: &Needs) -> Option<String> {
     let (part, because) = (&line.part, line.held_because.as_ref()?);
-    Some(format!(
-        "{part} is {because}. Next: plan the job with a permitted class, or at a site that permits it."
-    ))
+    let own = needs.procedure.as_ref();
+    // The reason names the procedure, where it is not the site that bars the part.
+    let by_procedure = own.filter(|own| because.contains(&*own.procedure));
+    let next = by_procedure.map_or_else(
+        || "plan the job with a permitted class, or at a site that permits it".to_owned(),
+        |own| {
+            let (procedure, next) = (&own.procedure, own.newest_revision + 1);
+            format!("plan the job with a permitted part, or have {procedure} revised (rev {next})")
+        },
+    );
+    Some(format!("{part} is {because}. Next: {next}."))
+}
+
+/// What to do about what comes too late. Under a procedure nothing else is looked for: what it leaves
+/// is told with it.
+fn too_late(needs: &Needs) -> &'static str {
+    if needs.procedure.is_some() {
+        ""
+    } else {
+        " Next: move the start, or find it elsewhere."
+    }
 }
 
 /// What is on order and comes too late.
-fn late(line: &NeedLine) -> Option<String> {
+fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
     let arrives = line.late_arrives?.format("%a %-d %b");
     let next = if line.short > 0 && line.order.is_none() {
-        " Next: move the start, or find it elsewhere."
+        too_late(needs)
     } else {
         ""
     };
@@ -220,7 +243,8 @@ fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
     } else {
         let arrives = order.arrives.format("%a %-d %b");
         format!(
-            "Cannot arrive in time: {goods} from {supplier}, {cost}, comes {arrives} at the earliest. Next: move the start, or find it elsewhere."
+            "Cannot arrive in time: {goods} from {supplier}, {cost}, comes {arrives} at the earliest.{}",
+            too_late(needs)
         )
     }
 }

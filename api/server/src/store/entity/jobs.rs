@@ -31,6 +31,7 @@ pub struct Model {
     pub locked: bool,
     #[sea_orm(column_type = "Text", nullable)]
     pub conditions: Option<String>,
+    pub procedure_revision_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -34,6 +34,8 @@ pub struct Model {
     pub note: Option<String>,
     pub created_at: i64,
     pub version: i64,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub grade: Option<String>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -1,0 +1,5 @@
+//! Queries on written procedures.
+
+use super::coded::coded;
+
+coded!(procedures);
