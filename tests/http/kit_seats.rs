@@ -4,7 +4,8 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::front_ends::STANDARD;
 use types::{
-    KitCheck, KitLine, NewDrawer, NewKit, NewOffer, NewSupplier, NewTorch, NewUsage, ProblemKind,
+    KitCheck, KitLine, NewDrawer, NewKit, NewOffer, NewReceipt, NewSupplier, NewTorch, NewUsage,
+    ProblemKind,
 };
 
 fn line(part: &str, or: &[&str]) -> KitLine {
@@ -134,30 +135,35 @@ async fn a_kit_complete_but_for_an_o_ring_names_it_the_drawer_the_lender_and_the
     assert!(told.cautions[0].starts_with("Power source off"));
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn a_gas_lens_asks_for_an_insulator_of_its_own_and_a_large_one_for_a_third() {
-    let server = shop().await;
+/// O-rings came in.
+async fn rings(server: &TestServer) {
+    let receipt = NewReceipt {
+        part: "o-ring-large".to_owned(),
+        quantity: 10,
+        ..NewReceipt::default()
+    };
     server
         .owner
-        .record_receipt(
-            &types::NewReceipt {
-                part: "o-ring-large".to_owned(),
-                quantity: 10,
-                ..types::NewReceipt::default()
-            },
-            "rings",
-        )
+        .record_receipt(&receipt, "rings")
         .await
         .expect("it is received");
-    let with = |lens: &'static str, insulator: &'static str, cup: &'static str| {
-        let changed = |part: &&'static str| match *part {
-            "body-2.4" => lens,
-            "insulator-std" => insulator,
-            "cup-7" => cup,
-            other => other,
-        };
-        plain(&STANDARD.iter().map(changed).collect::<Vec<_>>())
+}
+
+/// The standard set-up with a lens, an insulator and a cup in the place of its own.
+fn with(lens: &'static str, insulator: &'static str, cup: &'static str) -> Vec<KitLine> {
+    let changed = |part: &&'static str| match *part {
+        "body-2.4" => lens,
+        "insulator-std" => insulator,
+        "cup-7" => cup,
+        other => other,
     };
+    plain(&STANDARD.iter().map(changed).collect::<Vec<_>>())
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_gas_lens_asks_for_an_insulator_of_its_own() {
+    let server = shop().await;
+    rings(&server).await;
     kit(
         &server,
         "K-24G",
@@ -181,7 +187,11 @@ async fn a_gas_lens_asks_for_an_insulator_of_its_own_and_a_large_one_for_a_third
         "{:?}",
         told.says
     );
-    // The standard insulator under the lens is told by its seat.
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_insulator_of_another_arrangement_is_told_by_its_seat() {
+    let server = shop().await;
     kit(
         &server,
         "K-wrong",
@@ -200,7 +210,7 @@ async fn a_gas_lens_asks_for_an_insulator_of_its_own_and_a_large_one_for_a_third
             .iter()
             .any(|caution| caution.starts_with("Do not force it."))
     );
-    // The large lens takes neither.
+    // The large lens asks for a third.
     for insulator in ["insulator-std", "insulator-lens"] {
         let code = format!("K-{insulator}");
         kit(
@@ -239,18 +249,7 @@ async fn a_kit_that_leaves_a_seat_open_is_not_called_complete() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_slot_is_filled_by_what_goes_together_with_the_rest() {
     let server = shop().await;
-    server
-        .owner
-        .record_receipt(
-            &types::NewReceipt {
-                part: "o-ring-large".to_owned(),
-                quantity: 10,
-                ..types::NewReceipt::default()
-            },
-            "rings",
-        )
-        .await
-        .expect("it is received");
+    rings(&server).await;
     // A no. 8 of the lens series is listed, but does not go onto the body.
     let slots = STANDARD.iter().map(|part| match *part {
         "cup-7" => line("cup-8-lens", &["cup-7"]),

@@ -25,7 +25,8 @@ struct Input {
 
 #[derive(Deserialize)]
 struct Kit {
-    kit: String,
+    #[serde(rename = "kit")]
+    name: String,
     target: i64,
     priority: usize,
     slots: Vec<KitSlot>,
@@ -59,7 +60,7 @@ fn subject(mut input: Input) -> (Vec<i64>, Vec<String>, Vec<Kind>) {
         wanted: Some(kit.target),
     };
     let kinds = input.kits.iter().map(kind).collect();
-    let names = input.kits.iter().map(|kit| kit.kit.clone()).collect();
+    let names = input.kits.iter().map(|kit| kit.name.clone()).collect();
     (input.stock.values().copied().collect(), names, kinds)
 }
 
