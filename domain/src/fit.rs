@@ -7,6 +7,8 @@ use crate::size::{Diameter, RodLength};
 
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+pub(crate) mod usual;
 pub mod ways;
 
 /// A part with its seats.

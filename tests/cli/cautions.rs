@@ -59,7 +59,7 @@ async fn each_command_tells_the_cautions_of_its_moment() {
         }
     }
     let told = computer.run("plan R-118 --conditions sunny").await;
-    assert_eq!(told.code, 65, "{told:?}");
+    assert_eq!(told.code, 64, "{told:?}");
     assert!(
         told.err.contains("sunny is not a condition of the work"),
         "{told:?}"

@@ -229,6 +229,7 @@ async fn what_goes_with_a_diameter_is_told_with_its_table_or_rule() {
         told.diameters[0].tips.is_empty(),
         "the table by tip is for DCEN"
     );
+    assert!(told.assumes.iter().any(|it| it.contains("a ball, of 1 x")));
     question.metal = Some("steel".to_owned());
     let told = advice(&server, &question).await;
     assert!(told.diameters[0].cups[0].flows.is_empty());
@@ -347,6 +348,8 @@ async fn a_bad_question_is_told_with_field_value_and_remedy() {
     let server = TestServer::at(NOW).await;
     for (query, pointer, words) in [
         ("polarity=DCEN", "?current", "missing; amperes"),
+        ("current=&polarity=DCEN", "?current", "missing; amperes"),
+        ("current=125&polarity=%20", "?polarity", "missing; DCEN"),
         ("current=0&polarity=DCEN", "?current", "0 A; over 0"),
         ("current=-5&polarity=DCEN", "?current", "-5 A; over 0"),
         ("current=2001&polarity=DCEN", "?current", "2001 A; 2000 A"),

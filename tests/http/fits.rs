@@ -5,7 +5,8 @@ use tigstock_tests::TestServer;
 use tigstock_tests::builders::{electrode, torch};
 use tigstock_tests::front_ends::{LENS, STANDARD};
 use types::{
-    FitCheck, FitQuery, ListBorrowings, NewFit, NewPartSeats, NewTorch, Page, ProblemKind,
+    FitCheck, FitQuery, ListBorrowings, NewFit, NewPartSeats, NewStub, NewTorch, Page, ProblemKind,
+    TryFit,
 };
 
 const TRY: FitQuery = FitQuery { try_only: Some(1) };
@@ -132,10 +133,26 @@ async fn a_full_rod_under_the_short_cap_must_be_cut() {
     let told = try_on(&server, &["cap-short"]).await;
     assert_eq!(told.state, "does not fit");
     assert_eq!(told.faults[0].what, "too long");
-    assert!(
-        told.says[0].contains("the electrode must be cut to 50 mm or less for this cap"),
-        "{:?}",
-        told.says
+    let says = "Electrode WLa20 2.4 mm, 150 mm long does not go under this back cap: the electrode must \
+                be cut to 50 mm or less for this cap.";
+    assert_eq!(told.faults[0].says, says);
+    for length in ["46mm", "48mm", "50mm", "60mm"] {
+        let stub = NewStub {
+            class: "WLa20".to_owned(),
+            diameter: "2.4 mm".to_owned(),
+            length: Some(length.to_owned()),
+            ..NewStub::default()
+        };
+        server
+            .owner
+            .record_stubs(&stub, length)
+            .await
+            .expect("it is in the jar");
+    }
+    let told = try_on(&server, &["cap-short"]).await;
+    assert_eq!(
+        told.faults[0].says,
+        format!("{says} 3 stubs of 46-50 mm are in the stub jar.")
     );
 }
 
@@ -402,5 +419,39 @@ async fn seats_that_are_none_are_refused_by_field() {
     assert!(
         detail.contains("cup-small-standard has its seats already"),
         "{detail}"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_trial_is_a_sheet_too() {
+    let server = shop().await;
+    let query = TryFit {
+        parts: "cup-7".to_owned(),
+        ..TryFit::default()
+    };
+    let sheet = server
+        .owner
+        .try_fit_sheet("T1", &query)
+        .await
+        .expect("a sheet");
+    let lines: Vec<&str> = sheet.lines().collect();
+    assert_eq!(
+        lines[0],
+        "torch,state,row,seat,parts,on,available,says,in_stock,as_of"
+    );
+    assert!(
+        lines[1].starts_with("T1,does not fit,mismatch,cup: large gas-lens,cup-7,lens-2.4,,"),
+        "{sheet}"
+    );
+    let part = |line: &str| line.split(',').take(5).collect::<Vec<_>>().join(",");
+    let ways: Vec<String> = lines[2..].iter().map(|line| part(line)).collect();
+    assert_eq!(
+        ways,
+        [
+            "T1,does not fit,way 1,cup: large gas-lens,cup-7-lens",
+            "T1,does not fit,way 1,cup: large gas-lens,cup-8-lens",
+            "T1,does not fit,way 2,front-end: large,body-2.4",
+            "T1,does not fit,way 2,insulator: large standard,insulator-std",
+        ]
     );
 }

@@ -157,3 +157,29 @@ async fn what_cannot_be_counted_is_refused_by_name() {
         .unwrap_err();
     assert!(refused.is(ProblemKind::WrongState), "{refused:?}");
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn checks_and_counts_are_sheets_too() {
+    let server = shop().await;
+    server.torch("T1", &STANDARD).await;
+    let sheet = server
+        .owner
+        .count_kit_sheet("K-24L", &GetKitCount::default())
+        .await;
+    assert_eq!(
+        sheet.expect("a sheet"),
+        "kit,site,count,next_kit_wants,one_more_of,as_of\r\n\
+         K-24L,shop,2,1 body-2.4; 1 insulator-std,,2026-06-15T11:00:00Z\r\n"
+    );
+    let sheet = server
+        .owner
+        .check_kit_sheet("T1", "K-24L")
+        .await
+        .expect("a sheet");
+    let lines: Vec<&str> = sheet.lines().collect();
+    assert_eq!(lines.len(), 8);
+    assert_eq!(
+        lines[5],
+        "T1,K-24L,complete,2,body-2.4,\"Collet body 2.4 mm, large body\",1,2,0,,,,,,,,2026-06-15T11:00:00Z"
+    );
+}

@@ -18,7 +18,7 @@ use types::{
     NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer,
     NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp,
     NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal,
-    PictureKind, Role, StartingAssumption, SumUsage, WantedKits,
+    PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -215,6 +215,15 @@ async fn counts_of_kits(client: &Client) -> Done {
         site: None,
     };
     client.count_kits(&together).await?;
+    client.check_kit_sheet("T1", "K-whole").await?;
+    client
+        .count_kit_sheet("K-whole", &GetKitCount::default())
+        .await?;
+    let query = TryFit {
+        parts: "cup".to_owned(),
+        ..TryFit::default()
+    };
+    client.try_fit_sheet("T1", &query).await?;
     Ok(())
 }
 

@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetMatch};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -25,6 +25,24 @@ impl Client {
     ) -> Result<String, Error> {
         let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
         self.sheet(&segments, query).await
+    }
+
+    /// The check of a kit for a torch as a sheet: a row a slot.
+    pub async fn check_kit_sheet(&self, torch: &str, kit: &str) -> Result<String, Error> {
+        let segments = ["v1", "sheets", "torches", torch, "kits", kit, "check.csv"];
+        self.sheet(&segments, &()).await
+    }
+
+    /// The count of complete kits of one kind as a sheet.
+    pub async fn count_kit_sheet(&self, kit: &str, query: &GetKitCount) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "kits", kit, "count.csv"], query)
+            .await
+    }
+
+    /// Parts tried on a torch as a sheet: the faults, and the parts of each way out.
+    pub async fn try_fit_sheet(&self, torch: &str, query: &TryFit) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "torches", torch, "fit.csv"], query)
+            .await
     }
 
     /// A sheet as it came.

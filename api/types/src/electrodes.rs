@@ -293,10 +293,10 @@ impl GetElectrodeAdvice {
     /// One violation a field.
     pub fn check(&self) -> Result<ElectrodeQuestion, Vec<Violation>> {
         let mut checker = Checker::default();
-        let current = self.current.as_deref();
+        let current = told(self.current.as_deref());
         let current = checker.need("current", current, "give amperes, such as 125");
         let current = current.and_then(|text| checker.take("current", Current::parse(text)));
-        let polarity = self.polarity.as_deref();
+        let polarity = told(self.polarity.as_deref());
         let polarity = checker.need("polarity", polarity, "give DCEN, DCEP or AC");
         let polarity = polarity.and_then(|text| checker.take("polarity", Polarity::parse(text)));
         let wave = self.wave.as_deref();
@@ -319,6 +319,11 @@ impl GetElectrodeAdvice {
             metal,
         })
     }
+}
+
+/// What is told; nothing if it is blank.
+fn told(text: Option<&str>) -> Option<&str> {
+    text.filter(|text| !text.trim().is_empty())
 }
 
 /// Reads a metal, also in its American spelling.

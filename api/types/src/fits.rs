@@ -38,6 +38,34 @@ pub struct FitQuery {
     pub try_only: Option<u8>,
 }
 
+/// Which parts to try, in an address.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct TryFit {
+    /// The codes of the parts, with commas between them.
+    #[param(example = "body-2.4,insulator-std,cup-7")]
+    pub parts: String,
+    /// The job that it is for: what its procedure does not permit is not offered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
+}
+
+impl From<&TryFit> for NewFit {
+    fn from(told: &TryFit) -> Self {
+        let parts = told
+            .parts
+            .split(',')
+            .map(str::trim)
+            .filter(|part| !part.is_empty());
+        Self {
+            parts: parts.map(str::to_owned).collect(),
+            from: None,
+            job: told.job.clone(),
+        }
+    }
+}
+
 /// One thing that keeps parts from being a whole set-up.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct FitFault {

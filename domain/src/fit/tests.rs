@@ -1,136 +1,14 @@
-//! Fit by the seats that a shop starts with, read from the very list that the database is given.
-
-use std::collections::HashMap;
+//! Fit by the seats that a shop starts with: the scenarios, and what must hold of every set-up.
 
 use proptest::prelude::*;
 
+use super::usual::{
+    LARGE, SMALL, any_list, any_part, body, cap, collet, cup, electrode, insulator, lens,
+    nearly_whole, standard, usual,
+};
 use super::ways::{self, ways};
 use super::*;
-use crate::class::ElectrodeClass;
-use crate::part::{Arrangement, BodyFamily, CapLength, ColletLength, CupSeat};
-use crate::seat::{Pattern, Seat};
-use crate::size::CupNumber;
-
-const USUAL: &str = include_str!("../../../migrations/src/seats/usual.csv");
-
-/// The seats by kind, family and pattern.
-struct Usual(HashMap<[String; 3], Seats>);
-
-fn usual() -> Usual {
-    let row = |line: &str| {
-        let cells: Vec<&str> = line.split(',').collect();
-        let takes = (!cells[4].is_empty()).then(|| Seat::parse(cells[4]).expect("a seat"));
-        let offers = cells[5].split(';').filter(|offer| !offer.is_empty());
-        let offers = offers.map(|offer| Offer::parse(offer).expect("an offer"));
-        let room = cells[6]
-            .parse()
-            .ok()
-            .map(|um| RodLength::from_um(um).expect("a length"));
-        let seats = Seats::new(takes, offers.collect(), room).expect("seats");
-        ([1, 2, 3].map(|cell| cells[cell].to_owned()), seats)
-    };
-    Usual(USUAL.lines().skip(1).map(row).collect())
-}
-
-impl Usual {
-    fn head(&self, family: BodyFamily) -> &Seats {
-        &self.0[&["torch", family.as_str(), ""].map(str::to_owned)]
-    }
-
-    fn seats(&self, spec: &PartSpec) -> Option<&Seats> {
-        let pattern = Pattern::of(spec);
-        let kind = pattern.kind.expect("a kind").as_str();
-        let key = [
-            kind,
-            pattern.family.unwrap_or(""),
-            pattern.within.unwrap_or(""),
-        ];
-        self.0.get(&key.map(str::to_owned))
-    }
-
-    fn pieces<'a>(&'a self, specs: &'a [PartSpec]) -> Vec<Piece<'a>> {
-        let piece = |spec: &'a PartSpec| Piece {
-            spec,
-            seats: self.seats(spec),
-        };
-        specs.iter().map(piece).collect()
-    }
-
-    fn check(&self, family: BodyFamily, specs: &[PartSpec]) -> Fit {
-        check(self.head(family), &self.pieces(specs))
-    }
-}
-
-fn mm(text: &str) -> Diameter {
-    Diameter::parse(text).expect("a named diameter")
-}
-
-fn electrode(diameter: &str, length: Option<&str>) -> PartSpec {
-    PartSpec::Electrode {
-        class: ElectrodeClass::WLa20,
-        diameter: mm(diameter),
-        length: length.map(|text| RodLength::parse(text).expect("a length")),
-    }
-}
-
-fn collet(diameter: &str, length: ColletLength, family: BodyFamily) -> PartSpec {
-    PartSpec::Collet {
-        diameter: mm(diameter),
-        length,
-        family,
-    }
-}
-
-fn lens(diameter: &str, arrangement: Arrangement, family: BodyFamily) -> PartSpec {
-    PartSpec::GasLens {
-        diameter: mm(diameter),
-        arrangement,
-        family,
-    }
-}
-
-fn body(diameter: &str, arrangement: Arrangement, family: BodyFamily) -> PartSpec {
-    PartSpec::ColletBody {
-        diameter: mm(diameter),
-        arrangement,
-        family,
-    }
-}
-
-fn cup(number: i64, seat: CupSeat, family: BodyFamily) -> PartSpec {
-    PartSpec::Cup {
-        number: CupNumber::new(number).expect("a number"),
-        seat,
-        family,
-    }
-}
-
-fn insulator(arrangement: Arrangement, family: BodyFamily) -> PartSpec {
-    PartSpec::Insulator {
-        arrangement,
-        family,
-    }
-}
-
-fn cap(length: CapLength, family: BodyFamily) -> PartSpec {
-    PartSpec::BackCap { length, family }
-}
-
-const LARGE: BodyFamily = BodyFamily::Large;
-const SMALL: BodyFamily = BodyFamily::Small;
-
-/// The standard set-up of scenario S3.
-fn standard() -> Vec<PartSpec> {
-    vec![
-        cap(CapLength::Long, LARGE),
-        PartSpec::ORing { family: LARGE },
-        electrode("2.4", Some("150 mm")),
-        collet("2.4", ColletLength::Standard, LARGE),
-        body("2.4", Arrangement::Standard, LARGE),
-        insulator(Arrangement::Standard, LARGE),
-        cup(7, CupSeat::Standard, LARGE),
-    ]
-}
+use crate::part::{Arrangement, CapLength, ColletLength, CupSeat};
 
 #[test]
 fn the_four_arrangements_are_whole_by_the_usual_seats() {
@@ -148,14 +26,13 @@ fn the_four_arrangements_are_whole_by_the_usual_seats() {
     };
     let long = |family| collet("2.4", ColletLength::Standard, family);
     let short = |family| collet("2.4", ColletLength::Short, family);
-    use Arrangement as A;
     for family in [LARGE, SMALL] {
         whole(
             family,
             [
                 long(family),
-                body("2.4", A::Standard, family),
-                insulator(A::Standard, family),
+                body("2.4", Arrangement::Standard, family),
+                insulator(Arrangement::Standard, family),
                 cup(7, CupSeat::Standard, family),
             ],
         );
@@ -163,20 +40,20 @@ fn the_four_arrangements_are_whole_by_the_usual_seats() {
             family,
             [
                 short(family),
-                lens("2.4", A::LargeGasLens, family),
-                insulator(A::LargeGasLens, family),
+                lens("2.4", Arrangement::LargeGasLens, family),
+                insulator(Arrangement::LargeGasLens, family),
                 cup(12, CupSeat::LargeGasLens, family),
             ],
         );
     }
-    let lens_of = |family| lens("2.4", A::GasLens, family);
+    let lens_of = |family| lens("2.4", Arrangement::GasLens, family);
     let cup_of = |family| cup(7, CupSeat::GasLens, family);
     whole(
         LARGE,
         [
             long(LARGE),
             lens_of(LARGE),
-            insulator(A::GasLens, LARGE),
+            insulator(Arrangement::GasLens, LARGE),
             cup_of(LARGE),
         ],
     );
@@ -185,18 +62,18 @@ fn the_four_arrangements_are_whole_by_the_usual_seats() {
         [
             long(SMALL),
             lens_of(SMALL),
-            insulator(A::Standard, SMALL),
+            insulator(Arrangement::Standard, SMALL),
             cup_of(SMALL),
         ],
     );
     // A large-body torch takes small-body cups through a short-nose conversion.
-    let nose = lens("2.4", A::ShortNose, LARGE);
+    let nose = lens("2.4", Arrangement::ShortNose, LARGE);
     whole(
         LARGE,
         [
             short(LARGE),
             nose,
-            insulator(A::ShortNose, LARGE),
+            insulator(Arrangement::ShortNose, LARGE),
             cup_of(SMALL),
         ],
     );
@@ -359,45 +236,6 @@ fn the_ways_out_of_the_wrong_series_are_another_cup_or_another_front_end() {
     assert_eq!(back, (vec![4, 5], vec![vec![8], vec![9]]));
     // The large lens would need another cup as well.
     assert_eq!(told.len(), 2, "{told:?}");
-}
-
-/// Any part of a few patterns and diameters.
-fn any_part() -> impl Strategy<Value = PartSpec> {
-    let family = prop_oneof![3 => Just(LARGE), 1 => Just(SMALL)];
-    let size = prop_oneof![3 => Just("2.4"), 1 => Just("1.6")];
-    let pick = (0_u8..7, family, size, 0_usize..4, 0_usize..3);
-    pick.prop_map(|(kind, family, size, pattern, third)| match kind {
-        0 => cap(CapLength::ALL[third], family),
-        1 => PartSpec::ORing { family },
-        2 => electrode(size, [Some("150 mm"), Some("50 mm"), None][third]),
-        3 => collet(size, ColletLength::ALL[pattern % 2], family),
-        4 if family == LARGE && pattern == 3 => body(size, Arrangement::ShortNose, family),
-        4 if pattern == 0 => body(size, Arrangement::Standard, family),
-        4 => lens(size, Arrangement::ALL[1 + pattern % 2], family),
-        5 => insulator(Arrangement::ALL[pattern % 3], family),
-        _ => cup(
-            7 + i64::try_from(third).unwrap(),
-            CupSeat::ALL[third],
-            family,
-        ),
-    })
-}
-
-/// The standard set-up with up to two parts changed for others: often whole, often nearly.
-fn nearly_whole() -> impl Strategy<Value = Vec<PartSpec>> {
-    prop::collection::vec((0_usize..7, any_part()), 0..3).prop_map(|changes| {
-        let mut specs = standard();
-        for (index, part) in changes {
-            specs[index] = part;
-        }
-        specs
-    })
-}
-
-/// A list of parts that may be a set-up.
-fn any_list() -> impl Strategy<Value = Vec<PartSpec>> {
-    let any = prop::collection::vec(any_part(), 0..9);
-    prop_oneof![any, nearly_whole()]
 }
 
 proptest! {

@@ -130,3 +130,80 @@ fn likeness(piece: Piece<'_>) -> Likeness {
     let room = piece.seats.and_then(Seats::longest_rod);
     (Side::taken(piece), offers, room, length)
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::fit::State;
+    use crate::fit::usual::{LARGE, any_part, standard, usual};
+
+    /// The standard set-up, each slot with up to three more parts, some of which go there.
+    fn any_kit() -> impl Strategy<Value = (Vec<PartSpec>, Vec<Vec<usize>>)> {
+        prop::collection::vec((0_usize..7, any_part()), 0..12).prop_map(|more| {
+            let mut specs = standard();
+            let mut slots: Vec<Vec<usize>> = (0..specs.len()).map(|slot| vec![slot]).collect();
+            for (slot, part) in more {
+                slots[slot].insert(0, specs.len());
+                specs.push(part);
+            }
+            (specs, slots)
+        })
+    }
+
+    fn is_possible(specs: &[PartSpec], slots: &[Vec<usize>]) -> bool {
+        let usual = usual();
+        let assembly = assemble(usual.head(LARGE), &usual.pieces(specs), slots);
+        matches!(assembly, Assembly::Fits(_))
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn in_every_way_every_seat_is_mated_once_whichever_part_is_chosen(
+            (specs, slots) in any_kit(), pick in any::<prop::sample::Index>(),
+        ) {
+            let usual = usual();
+            let pieces = usual.pieces(&specs);
+            let head = usual.head(LARGE);
+            let Assembly::Fits(variants) = assemble(head, &pieces, &slots) else {
+                return Err(TestCaseError::fail("the standard set-up goes together"));
+            };
+            for variant in variants {
+                let chosen = variant.slots.iter().map(|slot| pieces[*pick.get(slot)]);
+                let fit = fit::check(head, &chosen.collect::<Vec<_>>());
+                let only_long = fit.faults.iter().all(|f| matches!(f, Fault::RodTooLong { .. }));
+                prop_assert!(only_long, "{:?}", fit.faults);
+                prop_assert_eq!(variant.short_rod.is_some(), fit.state() != State::Complete);
+            }
+        }
+
+        #[test]
+        fn a_kit_that_goes_together_still_does_with_one_more_alternative(
+            (mut specs, mut slots) in any_kit(), first in any_part(), more in any_part(),
+            slot in 0_usize..7,
+        ) {
+            // The first choice of one slot is another part, which may spoil it.
+            slots[slot] = vec![specs.len()];
+            specs.push(first);
+            let before = is_possible(&specs, &slots);
+            slots[slot].push(specs.len());
+            specs.push(more);
+            prop_assert!(!before || is_possible(&specs, &slots));
+        }
+    }
+
+    #[test]
+    fn a_kit_that_leaves_a_seat_open_does_not_go_together() {
+        let usual = usual();
+        let specs = standard();
+        let slots: Vec<Vec<usize>> = (1..7).map(|slot| vec![slot]).collect();
+        let assembly = assemble(usual.head(LARGE), &usual.pieces(&specs), &slots);
+        let Assembly::Fails(fit) = assembly else {
+            panic!("{assembly:?}");
+        };
+        assert_eq!(fit.state(), State::Incomplete);
+    }
+}

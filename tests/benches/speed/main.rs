@@ -5,7 +5,9 @@
 use std::io::Write;
 
 mod commits;
+mod fits;
 mod forecasts;
+mod kits;
 mod load;
 mod plain;
 mod reads;
@@ -22,7 +24,7 @@ struct Figure {
     measure: fn() -> Result<f64, String>,
 }
 
-const FIGURES: [Figure; 4] = [
+const FIGURES: [Figure; 6] = [
     Figure {
         name: "usage_posts_64",
         target: 1.2,
@@ -42,6 +44,16 @@ const FIGURES: [Figure; 4] = [
         name: "forecasts_10000",
         target: 10.0,
         measure: forecasts::ratio,
+    },
+    Figure {
+        name: "fits_10000",
+        target: 1.0,
+        measure: fits::ratio,
+    },
+    Figure {
+        name: "kit_counts_40x200",
+        target: 0.2,
+        measure: kits::ratio,
     },
 ];
 

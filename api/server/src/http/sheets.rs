@@ -8,6 +8,8 @@ use types::SHEET_MEDIA_TYPE;
 use utoipa_actix_web::service_config::ServiceConfig;
 
 mod electrodes;
+mod fits;
+mod kits;
 mod procedure_matches;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
@@ -17,6 +19,8 @@ const AS_OF: &str = "as_of";
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
         .configure(electrodes::routes)
+        .configure(fits::routes)
+        .configure(kits::routes)
         .configure(procedure_matches::routes);
 }
 

@@ -4,12 +4,13 @@
 use chrono::{DateTime, Utc};
 use domain::fit::ways::{Way, ways};
 use domain::fit::{self, Fit, State};
-use domain::part::{BodyFamily, PartKind};
+use domain::part::{BodyFamily, PartKind, PartSpec};
 use domain::safety::{About, Moment, cautions_at};
 use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
-use types::{FitCheck, NewFit, Violation};
+use types::{FitCheck, FitFault, NewFit, Violation};
 
+use super::kit_layout::Stubs;
 use super::procedures::InForce;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
@@ -75,6 +76,7 @@ pub async fn check_set_up(
         tried: set_up.clone(),
         torch: torch.clone(),
         family: torches::family(torch)?,
+        stubs: Stubs::load(db, &site, &shelf).await?,
         site,
         shelf,
         set_up,
@@ -133,6 +135,7 @@ struct Trial {
     done_by: Option<(String, InForce)>,
     family: BodyFamily,
     shelf: Shelf,
+    stubs: Stubs,
     /// What is tried, as indices of the shelf, in the order told.
     tried: Vec<usize>,
     /// The whole set-up with it, rear to tip.
@@ -177,6 +180,7 @@ impl Trial {
         set_up.sort_by_key(|part| torches::position(&shelf.parts[*part].row));
         Ok(Self {
             family: torches::family(&torch)?,
+            stubs: Stubs::load(db, &site, &shelf).await?,
             torch,
             site,
             from,
@@ -228,6 +232,23 @@ impl Trial {
         }
     }
 
+    /// A fault in words. To a rod that is too long for the cap, the stubs are told that are not.
+    fn told(&self, fault: &fit::Fault) -> FitFault {
+        let mut told = words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault));
+        if let fit::Fault::RodTooLong {
+            electrode, longest, ..
+        } = fault
+            && let PartSpec::Electrode {
+                class, diameter, ..
+            } = &self.shelf.parts[self.set_up[*electrode]].spec
+        {
+            let shortest = self.stubs.shortest(self.family);
+            let fitting = self.stubs.fitting(*class, *diameter, (shortest, *longest));
+            told.says += &words::stubs(fitting);
+        }
+        told
+    }
+
     fn violation(&self, fault: &fit::Fault) -> Violation {
         let meant = words::parts(fault)
             .into_iter()
@@ -235,7 +256,7 @@ impl Trial {
         let meant: Vec<usize> = meant.collect();
         let tried = self.tried.iter().position(|part| meant.contains(part));
         let pointer = tried.map_or("/parts".to_owned(), |index| format!("/parts/{index}"));
-        let says = words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)).says;
+        let says = self.told(fault).says;
         let remedy = "try it first, and see the ways out";
         Violation::new(pointer, format!("{says} Next: {remedy}."))
     }
@@ -263,11 +284,7 @@ impl Trial {
             torch: &self.torch.code,
             site: &self.site,
         };
-        let faults: Vec<_> = fit
-            .faults
-            .iter()
-            .map(|fault| words::fault(&self.shelf, &self.set_up, (&self.torch.code, fault)))
-            .collect();
+        let faults: Vec<_> = fit.faults.iter().map(|fault| self.told(fault)).collect();
         let ways: Vec<_> = ways.iter().map(|way| told.way(way)).collect();
         Ok(FitCheck {
             torch: self.torch.code.clone(),

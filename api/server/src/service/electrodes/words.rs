@@ -1,6 +1,6 @@
 //! The words of the advice on electrodes.
 
-use domain::advice::{Cell, Group, Metal, Position, TableVerdict, Verdict};
+use domain::advice::{Cell, Group, Metal, Polarity, Position, TableVerdict, Verdict};
 use domain::class::ElectrodeClass;
 use domain::size::Diameter;
 use types::ElectrodeQuestion;
@@ -118,6 +118,10 @@ pub(super) fn assumes(asked: &ElectrodeQuestion, bands: &[Own]) -> Vec<String> {
     assumes.push(
         "Pure argon; with helium in the gas the ranges are lower (common practice).".to_owned(),
     );
+    if asked.setting.polarity() != Polarity::Dcen {
+        let why = "Tapers are for DCEN; on AC and DCEP the end is a ball, of 1 x diameter at most (common practice).";
+        assumes.push(why.to_owned());
+    }
     if asked.class == Some(ElectrodeClass::Wg) {
         let why =
             "The oxide of the general class is the one its maker states; the oxide column is used.";

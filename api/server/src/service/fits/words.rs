@@ -7,6 +7,7 @@ use domain::seat::Joint;
 use types::{FitCandidate, FitChoice, FitFault, FitWay};
 
 use super::{Shelf, Shelved};
+use crate::service::kit_layout::Fitting;
 use crate::service::site_rules;
 use crate::store::entity::sites;
 
@@ -157,6 +158,23 @@ fn vacant(offered: &Side, carrier: &str) -> String {
         .without()
         .map_or_else(String::new, |without| format!(" {without}"));
     format!("The {} is missing; {wanted}.{without}", joint.noun())
+}
+
+/// ` 3 stubs of 46-50 mm are in the stub jar.`
+pub(super) fn stubs(fitting: Fitting) -> String {
+    let Some((shortest, longest)) = fitting.lengths.filter(|_| fitting.fit > 0) else {
+        return String::new();
+    };
+    let mm = |um: i64| (um + 500) / 1_000;
+    let lengths = if mm(shortest) == mm(longest) {
+        format!("{} mm", mm(longest))
+    } else {
+        format!("{}-{} mm", mm(shortest), mm(longest))
+    };
+    match fitting.fit {
+        1 => format!(" 1 stub of {lengths} is in the stub jar."),
+        fit => format!(" {fit} stubs of {lengths} are in the stub jar."),
+    }
 }
 
 fn mismatch(part: &Shelved, carrier: &str, (takes, offered): (&Side, &Side)) -> String {
