@@ -231,7 +231,7 @@ async fn a_trial_is_a_sheet_too() {
     let server = shop().await;
     let query = TryFit {
         parts: "cup-7".to_owned(),
-        job: None,
+        ..TryFit::default()
     };
     let sheet = server
         .owner

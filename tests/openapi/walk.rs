@@ -221,7 +221,7 @@ async fn counts_of_kits(client: &Client) -> Done {
         .await?;
     let query = TryFit {
         parts: "cup".to_owned(),
-        job: None,
+        ..TryFit::default()
     };
     client.try_fit_sheet("T1", &query).await?;
     Ok(())

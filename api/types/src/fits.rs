@@ -46,7 +46,7 @@ pub struct TryFit {
     /// The codes of the parts, with commas between them.
     #[param(example = "body-2.4,insulator-std,cup-7")]
     pub parts: String,
-    /// The job it is for, whose procedure then holds.
+    /// The job that it is for: what its procedure does not permit is not offered.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
 }
