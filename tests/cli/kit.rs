@@ -219,6 +219,7 @@ async fn complete_kits_are_counted() {
     At most 0 in all: 0 kits K-short.
     Filled in the order given: 0 kits K-short.
     All that are wanted would take 2 WLa20-2.4 more.
+    One more piece gives another kit: WLa20-2.4.
     ");
     computer
         .run("stub --add WLa20 --diameter 2.4mm --length 48mm --quantity 3")

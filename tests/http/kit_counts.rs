@@ -51,6 +51,7 @@ fn wanted(kits: &[(&str, Option<i64>)]) -> NewKitCounts {
     NewKitCounts {
         kits: kits.collect(),
         site: None,
+        one_more: true,
     }
 }
 
@@ -127,6 +128,16 @@ async fn kinds_that_share_parts_are_counted_together_and_in_order() {
     assert_eq!(
         told.says[2],
         "All that are wanted would take 1 collet-2.4 more."
+    );
+    // Four collets for five kits: one more is the one piece that gives another kit.
+    let gain = KitGain {
+        part: "collet-2.4".to_owned(),
+        count: 5,
+    };
+    assert_eq!(told.one_more, Some(vec![gain]));
+    assert_eq!(
+        told.says[3],
+        "One more piece gives another kit: collet-2.4."
     );
     // The other way round.
     let asked = wanted(&[("K-24L", None), ("K-24G", None)]);

@@ -213,6 +213,7 @@ async fn counts_of_kits(client: &Client) -> Done {
             wanted: Some(2),
         }],
         site: None,
+        one_more: true,
     };
     client.count_kits(&together).await?;
     client.check_kit_sheet("T1", "K-whole").await?;

@@ -66,6 +66,7 @@ async fn count(names: &[String], shop: &mut Shop<'_, '_>) -> Result<u8, Failure>
     let asked = NewKitCounts {
         kits: kits?,
         site: shop.site.clone(),
+        one_more: true,
     };
     let told = shop.client.count_kits(&asked).await?;
     shop.output.show_data(&told, &count_sheet(&told));

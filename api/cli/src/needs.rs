@@ -30,12 +30,25 @@ pub(crate) fn exit_code(needs: &Needs) -> u8 {
     if needs.lines.is_empty() || !needs.cannot_tell.is_empty() {
         return exit::UNKNOWN;
     }
+    // What the procedure permits in the place of a part keeps the job going.
+    let allowed = needs
+        .procedure
+        .iter()
+        .flat_map(|procedure| &procedure.allowed);
+    let covering: Vec<&str> = allowed
+        .filter(|other| other.covers)
+        .map(|other| other.instead_of.as_str())
+        .collect();
+    let is_open = |part: &str| !covering.contains(&part);
     let nobody_offers = needs
         .lines
         .iter()
-        .any(|line| line.short > 0 && line.order.is_none());
+        .any(|line| line.short > 0 && line.order.is_none() && is_open(&line.part));
     let not_permitted = needs.lines.iter().any(|line| line.held_because.is_some());
-    let too_late = needs.orders.iter().any(|order| !order.in_time);
+    let late = needs.orders.iter().filter(|order| !order.in_time);
+    let too_late = late
+        .flat_map(|order| &order.parts)
+        .any(|part| is_open(part));
     if nobody_offers || not_permitted || too_late {
         exit::BLOCKED
     } else if needs.orders.is_empty() && needs.target_met {

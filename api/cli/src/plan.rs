@@ -14,7 +14,7 @@ use crate::size::Size;
 
 const EXAMPLES: &str = "\
 Exit codes: 0 all enough; 1 something to order; 2 the job is blocked: short, and nothing that is
-offered comes in time; 3 could not tell.
+offered comes in time, nor does another part cover it that the procedure permits; 3 could not tell.
 
 Examples:
   tigstock plan R-118 --arc 34h --torch T1 --kit K-24G --start 2026-06-26

@@ -82,6 +82,10 @@ pub struct NewKitCounts {
     /// The site whose stock counts; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
+    /// Say also what one more piece of which part would give. It counts anew for every part, which may
+    /// take some seconds for many kinds.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub one_more: bool,
 }
 
 /// One kind among several that share the stock.
@@ -115,6 +119,9 @@ pub struct KitCounts {
     /// The fewest pieces that would have to be added to make all that are wanted; which parts they are
     /// is not unique where a slot has alternatives.
     pub wanted_lacks: Vec<KitPieces>,
+    /// The parts of which one more piece gives more kits in all; only if it was asked for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub one_more: Option<Vec<KitGain>>,
     /// The answer in sentences.
     pub says: Vec<String>,
     /// What the answer takes for granted.

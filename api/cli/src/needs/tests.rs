@@ -127,6 +127,25 @@ fn the_exit_code_says_what_to_do() {
     late.orders[0].in_time = false;
     assert_eq!(exit_code(&late), exit::BLOCKED);
 
+    // What the procedure permits in their place covers one of the two parts that come too late, then
+    // both.
+    let covering = |part: &str| {
+        json!({
+            "instead_of": part, "part": "other", "name": "Another", "on_hand": 9, "allocated": [],
+            "available": 7, "together": 9, "need": 6, "covers": true,
+        })
+    };
+    let mut parts = vec![covering("WLa20-2.4")];
+    for expected in [exit::BLOCKED, exit::TO_ORDER] {
+        let procedure = json!({
+            "procedure": "PROC-11", "revision": 0, "newest_revision": 0, "substitution": true,
+            "allowed": parts, "not_offered": [],
+        });
+        late.procedure = Some(serde_json::from_value(procedure).expect("a procedure"));
+        assert_eq!(exit_code(&late), expected);
+        parts.push(covering("collet-2.4"));
+    }
+
     let mut not_offered = needs();
     not_offered.lines[0].order = None;
     assert_eq!(exit_code(&not_offered), exit::BLOCKED);

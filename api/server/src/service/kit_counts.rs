@@ -27,15 +27,8 @@ pub async fn get(context: &Context, kit: &str, query: &GetKitCount) -> Result<Ki
     let count = alone(&stock, &kind).map_err(fault)?;
     let kinds = std::slice::from_ref(&kind);
     let more = fewest_more(&stock, kinds, &[count + 1]).map_err(fault)?;
-    let mut one_more = Vec::new();
-    for part in kind_parts(&kind) {
-        let mut stock = stock.clone();
-        stock[part] += 1;
-        let with = alone(&stock, &kind).map_err(fault)?;
-        if with > count {
-            one_more.extend(store.code(part).map(|part| KitGain { part, count: with }));
-        }
-    }
+    let with = |stock: &[i64]| alone(stock, &kind).map_err(fault);
+    let one_more = store.gains(&gains(&stock, kinds, count, with)?);
     let next_kit_wants = store.pieces(&more);
     Ok(KitCount {
         says: words::one(&kit.code, count, &next_kit_wants, &one_more),
@@ -44,7 +37,7 @@ pub async fn get(context: &Context, kit: &str, query: &GetKitCount) -> Result<Ki
         count,
         next_kit_wants,
         one_more,
-        assumes: fits::assumed_seats(true),
+        assumes: fits::assumed_seats(store.is_unchecked),
         as_of: context.clock.now(),
     })
 }
@@ -67,7 +60,8 @@ pub async fn get_together(context: &Context, new: &NewKitCounts) -> Result<KitCo
         names.push(kit.code);
     }
     let stock = store.stock();
-    let counted = tokio::task::spawn_blocking(move || Counted::of(&stock, kinds));
+    let one_more = new.one_more;
+    let counted = tokio::task::spawn_blocking(move || Counted::of(&stock, kinds, one_more));
     let counted = counted
         .await
         .map_err(|error| Error::Internal(error.to_string()))??;
@@ -84,14 +78,18 @@ pub async fn get_together(context: &Context, new: &NewKitCounts) -> Result<KitCo
     let kits: Vec<KitKindCount> = kits.collect();
     let total = counted.together.kits.iter().sum();
     let wanted_lacks = store.pieces(&counted.lacks);
+    let one_more = counted.one_more.map(|gains| store.gains(&gains));
+    let mut says = words::several(&kits, (total, counted.together.is_proven), &wanted_lacks);
+    says.extend(one_more.as_deref().map(words::one_more));
     Ok(KitCounts {
-        says: words::several(&kits, (total, counted.together.is_proven), &wanted_lacks),
+        says,
+        one_more,
         site: site.code,
         kits,
         total,
         is_proven: counted.together.is_proven,
         wanted_lacks,
-        assumes: fits::assumed_seats(true),
+        assumes: fits::assumed_seats(store.is_unchecked),
         as_of: context.clock.now(),
     })
 }
@@ -103,16 +101,26 @@ struct Counted {
     together: count::Counts,
     in_order: Vec<i64>,
     lacks: Vec<(usize, i64)>,
+    one_more: Option<Vec<(usize, i64)>>,
 }
 
 impl Counted {
     /// Counts; it may take a while, and so runs beside the requests.
-    fn of(stock: &[i64], kinds: Vec<Kind>) -> Result<Self, Error> {
+    fn of(stock: &[i64], kinds: Vec<Kind>, one_more: bool) -> Result<Self, Error> {
         let each: Result<Vec<i64>, _> = kinds.iter().map(|kind| alone(stock, kind)).collect();
         let each = each.map_err(fault)?;
         let wanted: Vec<i64> = kinds.iter().map(|kind| kind.wanted.unwrap_or(0)).collect();
+        let together = count::together(stock, &kinds).map_err(fault)?;
+        let total = together.kits.iter().sum();
+        let with = |stock: &[i64]| {
+            let counts = count::together(stock, &kinds).map_err(fault)?;
+            Ok(counts.kits.iter().sum())
+        };
         Ok(Self {
-            together: count::together(stock, &kinds).map_err(fault)?,
+            one_more: one_more
+                .then(|| gains(stock, &kinds, total, with))
+                .transpose()?,
+            together,
             in_order: in_order(stock, &kinds).map_err(fault)?,
             lacks: fewest_more(stock, &kinds, &wanted).map_err(fault)?,
             alone: each,
@@ -125,13 +133,19 @@ impl Counted {
 struct Store {
     shelf: Shelf,
     stubs: Stubs,
+    /// Whether a kit that was laid out rests on seats that nobody has checked.
+    is_unchecked: bool,
 }
 
 impl Store {
     async fn load(db: &impl ConnectionTrait, site: &sites::Model) -> Result<Self, Error> {
         let shelf = Shelf::load(db, site).await?;
         let stubs = Stubs::load(db, site, &shelf).await?;
-        Ok(Self { shelf, stubs })
+        Ok(Self {
+            shelf,
+            stubs,
+            is_unchecked: false,
+        })
     }
 
     /// Lays a kit out on the head on which it goes together.
@@ -143,6 +157,12 @@ impl Store {
         for family in BodyFamily::ALL {
             let layout = Layout::load(db, kit, (*family, &self.shelf)).await?;
             if let Some(kind) = layout.kind(&self.shelf, &mut self.stubs) {
+                let parts = layout
+                    .slots
+                    .iter()
+                    .flat_map(|slot| slot.parts.iter().copied());
+                let parts: Vec<usize> = parts.collect();
+                self.is_unchecked |= self.shelf.is_unchecked(*family, &parts);
                 return Ok(kind);
             }
         }
@@ -162,6 +182,16 @@ impl Store {
         Some(self.shelf.parts[part].row.code.clone())
     }
 
+    fn gains(&self, gains: &[(usize, i64)]) -> Vec<KitGain> {
+        let gain = |(place, count): &(usize, i64)| {
+            Some(KitGain {
+                part: self.code(*place)?,
+                count: *count,
+            })
+        };
+        gains.iter().filter_map(gain).collect()
+    }
+
     fn pieces(&self, more: &[(usize, i64)]) -> Vec<KitPieces> {
         let pieces = |(place, quantity): &(usize, i64)| {
             Some(KitPieces {
@@ -173,9 +203,28 @@ impl Store {
     }
 }
 
-/// The places of the stock from which a kind is filled, each once.
-fn kind_parts(kind: &Kind) -> BTreeSet<usize> {
-    let slots = kind.ways.iter().flatten();
+/// Where one more piece gives more kits than `count`, and how many `with` it.
+fn gains(
+    stock: &[i64],
+    kinds: &[Kind],
+    count: i64,
+    with: impl Fn(&[i64]) -> Result<i64, Error>,
+) -> Result<Vec<(usize, i64)>, Error> {
+    let mut found = Vec::new();
+    for part in kind_parts(kinds) {
+        let mut more = stock.to_vec();
+        more[part] += 1;
+        let with = with(&more)?;
+        if with > count {
+            found.push((part, with));
+        }
+    }
+    Ok(found)
+}
+
+/// The places of the stock from which kinds are filled, each once.
+fn kind_parts(kinds: &[Kind]) -> BTreeSet<usize> {
+    let slots = kinds.iter().flat_map(|kind| &kind.ways).flatten();
     slots
         .flat_map(|slot| slot.alternatives.iter().copied())
         .collect()

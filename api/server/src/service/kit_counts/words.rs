@@ -7,18 +7,21 @@ pub(super) fn one(
     kit: &str,
     count: i64,
     next_kit_wants: &[KitPieces],
-    one_more: &[KitGain],
+    gains: &[KitGain],
 ) -> Vec<String> {
     let mut says = vec![format!("{}.", kits(count, kit))];
     says.push(format!("The next one wants {}.", listed(next_kit_wants)));
-    says.push(match one_more {
-        [] => "No single piece gives another kit.".to_owned(),
-        gains => {
-            let parts: Vec<&str> = gains.iter().map(|gain| gain.part.as_str()).collect();
-            format!("One more piece gives another kit: {}.", parts.join(" or "))
-        }
-    });
+    says.push(one_more(gains));
     says
+}
+
+/// What one more piece would give.
+pub(super) fn one_more(gains: &[KitGain]) -> String {
+    if gains.is_empty() {
+        return "No single piece gives another kit.".to_owned();
+    }
+    let parts: Vec<&str> = gains.iter().map(|gain| gain.part.as_str()).collect();
+    format!("One more piece gives another kit: {}.", parts.join(" or "))
 }
 
 /// How many of several kinds.
