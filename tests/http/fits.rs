@@ -4,7 +4,9 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use tigstock_tests::front_ends::{LENS, STANDARD};
-use types::{FitCheck, FitQuery, NewFit, NewStub, ProblemKind, TryFit};
+use types::{FitCheck, FitQuery, NewFit, NewSite, NewStub, ProblemKind, TryFit};
+
+use crate::site_rules::of_class;
 
 const TRY: FitQuery = FitQuery { try_only: Some(1) };
 const DO: FitQuery = FitQuery { try_only: None };
@@ -258,4 +260,51 @@ async fn a_trial_is_a_sheet_too() {
             "T1,does not fit,way 2,insulator: large standard,insulator-std",
         ]
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_class_that_the_site_bars_is_neither_offered_nor_fitted() {
+    let server = shop().await;
+    server.stocked(of_class("WTh20-2.4", "WTh20"), 9).await;
+    // Without an electrode, so that one is wanted.
+    let without: Vec<&str> = LENS
+        .into_iter()
+        .filter(|part| *part != "WLa20-2.4")
+        .collect();
+    let torch = server.owner.get_torch("T1").await.unwrap();
+    server.fit("T1", &without, torch.version).await;
+    let offered = async || {
+        let told = try_on(&server, &["cup-8-lens"]).await;
+        let choices = told.ways[0].choices.clone();
+        choices[0]
+            .parts
+            .iter()
+            .map(|part| part.part.clone())
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(offered().await, ["WLa20-2.4", "WTh20-2.4"]);
+    let site = server.owner.get_site("shop").await.unwrap();
+    let barred = NewSite {
+        barred: vec!["thoriated".to_owned()],
+        ..site.clone().into_new()
+    };
+    server
+        .owner
+        .replace_site("shop", &barred, site.version)
+        .await
+        .unwrap();
+    assert_eq!(offered().await, ["WLa20-2.4"]);
+    let told = try_on(&server, &["WTh20-2.4"]).await;
+    assert_eq!(told.state, "not permitted");
+    assert!(
+        told.says[0].starts_with("Not permitted here: WTh20-2.4 is not permitted at Shop."),
+        "{:?}",
+        told.says
+    );
+    let refused = server
+        .owner
+        .create_fit("T1", &parts(&["WTh20-2.4"]), &DO)
+        .await
+        .unwrap_err();
+    assert_eq!(refused.problem().unwrap().violations[0].pointer, "/parts/0");
 }
