@@ -3,7 +3,7 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::torch;
 use tigstock_tests::front_ends::STANDARD;
-use types::{Borrowing, FitCheck, FitQuery, ListBorrowings, NewFit, NewTorch};
+use types::{Borrowing, FitCheck, FitQuery, GetNeeds, ListBorrowings, NewFit, NewJob, NewTorch};
 
 const RING: &str = "o-ring-large";
 
@@ -50,7 +50,14 @@ async fn borrowings(server: &TestServer, open: Option<bool>) -> Vec<Borrowing> {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_lender_is_incomplete_until_the_part_is_put_back() {
     let server = shop().await;
-    done(&server, "T1", RING, Some("T4")).await;
+    let told = done(&server, "T1", RING, Some("T4")).await;
+    assert_eq!(
+        told.says,
+        [
+            "Fitted: T1 is complete.",
+            "T4 is incomplete until o-ring-large is put back, or another is fitted."
+        ]
+    );
     let lender = server.owner.get_torch("T4").await.unwrap();
     assert_eq!(
         (lender.lent, lender.fitted.len()),
@@ -73,7 +80,14 @@ async fn a_lender_is_incomplete_until_the_part_is_put_back() {
     );
     assert!(told.says[0].contains("Do not weld without it: air is drawn in at the cap."));
     // Put back, which leaves the borrower without.
-    done(&server, "T4", RING, Some("T1")).await;
+    let told = done(&server, "T4", RING, Some("T1")).await;
+    assert_eq!(
+        told.says,
+        [
+            "Fitted: T4 is complete.",
+            "o-ring-large is put back; T1 has none now."
+        ]
+    );
     assert_eq!(borrowings(&server, Some(true)).await, []);
     let ended = borrowings(&server, None).await;
     assert_eq!(
@@ -92,6 +106,60 @@ async fn one_from_the_drawer_replaces_what_is_out() {
     let ended = borrowings(&server, Some(false)).await;
     assert_eq!(ended[0].ended_as.as_deref(), Some("replaced"));
     assert_eq!(server.owner.get_torch("T4").await.unwrap().lent, [""; 0]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_on_a_torch_that_lent_a_part_is_told_so_first() {
+    let server = shop().await;
+    let job = NewJob {
+        code: "R-4".to_owned(),
+        torch: Some("T4".to_owned()),
+        arc_minutes: Some(60),
+        start: "2026-06-26".parse().expect("a day"),
+        ..NewJob::default()
+    };
+    server.owner.create_job(&job).await.expect("a job");
+    done(&server, "T1", RING, Some("T4")).await;
+    let needs = server
+        .owner
+        .get_job_needs("R-4", &GetNeeds::default())
+        .await
+        .expect("needs");
+    assert_eq!(needs.lent, [RING]);
+    assert_eq!(
+        needs.says[0],
+        "The torch is incomplete: it lent o-ring-large to T1. Next: put it back, or fit another, before \
+         the start."
+    );
+    done(&server, "T4", RING, Some("T1")).await;
+    let needs = server
+        .owner
+        .get_job_needs("R-4", &GetNeeds::default())
+        .await
+        .expect("needs");
+    assert_eq!(needs.lent, [""; 0]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_finds_no_seat_is_not_lent() {
+    let server = shop().await;
+    let small = NewTorch {
+        family: "small".to_owned(),
+        ..torch("T2")
+    };
+    server.owner.create_torch(&small).await.unwrap();
+    let refused = server
+        .owner
+        .create_fit("T2", &fit(RING, Some("T4")), &FitQuery::default())
+        .await;
+    let refused = refused.unwrap_err();
+    let violation = &refused.problem().expect("a problem").violations[0];
+    assert_eq!(violation.pointer, "/parts/0");
+    assert!(
+        violation.detail.contains("has nothing to sit on"),
+        "{violation:?}"
+    );
+    assert_eq!(server.owner.get_torch("T4").await.unwrap().fitted, STANDARD);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -63,7 +63,7 @@ async fn the_same_number_of_another_series_does_not_fit_and_both_ways_out_are_to
             "Does not fit: cup no. 7 (6 in stock) has the standard seat; the gas lens \
              needs the gas-lens seat. Same number, same orifice (7/16 in, about 11 mm), different \
              thread and bore.",
-            "Fits now: cup no. 8, gas-lens seat (3).",
+            "Fits now in its place: cup no. 8, gas-lens seat (3).",
             "Or: collet body 2.4 mm, large body (2) with standard insulator, large body (1), and keep \
              cup no. 7, standard seat."
         ]
@@ -182,7 +182,13 @@ async fn what_fits_is_fitted_and_what_does_not_is_refused() {
         (&*told.state, &told.parts[..]),
         ("complete", &STANDARD.map(str::to_owned)[..])
     );
-    assert_eq!(told.says, ["Fitted: T1 is complete."]);
+    assert_eq!(
+        told.says,
+        [
+            "Fitted: T1 is complete.",
+            "Came off: lens-2.4, insulator-lens, cup-7-lens."
+        ]
+    );
     assert_eq!(server.owner.get_torch("T1").await.unwrap().fitted, STANDARD);
     // Fitting takes nothing from the drawers.
     assert_eq!(server.on_hand("cup-7").await, 6);

@@ -134,7 +134,7 @@ async fn full_rods_do_not_go_under_the_short_cap_and_the_cut_is_told() {
         told.says,
         [
             "Incomplete: 1 part missing. Electrode WLa20 2.4 mm, 150 mm long.",
-            "No stub of 35 mm to 50 mm fits under the short back cap; a full rod does not.",
+            "No stub of 35 mm to 50 mm is in the jar, and a full rod does not go under the short back cap.",
             "Next: cut 1 rod of WLa20-2.4 to 50 mm or less; 10 available."
         ]
     );

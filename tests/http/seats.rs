@@ -70,6 +70,13 @@ async fn the_shop_corrects_seats_and_adds_those_of_one_part() {
         .unwrap();
     let told = try_on(&server, &["cup-7"]).await;
     assert_eq!(told.state, "cannot tell");
+    assert_eq!(
+        told.says,
+        [
+            "Cannot tell whether T1 is complete.",
+            "The seats of cup-7 are not known. Next: add them to the seats."
+        ]
+    );
     assert!(
         told.faults
             .iter()

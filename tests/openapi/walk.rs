@@ -230,7 +230,7 @@ async fn counts_of_kits(client: &Client) -> Done {
 
 async fn fits(client: &Client) -> Done {
     let mut new = NewFit {
-        parts: vec!["cup".to_owned()],
+        parts: vec!["cap".to_owned()],
         ..NewFit::default()
     };
     let only_try = FitQuery { try_only: Some(1) };

@@ -55,10 +55,8 @@ impl Fit {
         for sentence in &told.says {
             shop.output.say(sentence);
         }
-        if told.state != "complete" {
-            for sentence in &told.assumes {
-                shop.output.say(sentence);
-            }
+        for sentence in &told.assumes {
+            shop.output.say(sentence);
         }
         for caution in &told.cautions {
             shop.output.caution(caution);

@@ -48,10 +48,8 @@ impl Kit {
         for sentence in &checked.says {
             shop.output.say(sentence);
         }
-        if checked.state != "complete" {
-            for sentence in &checked.assumes {
-                shop.output.say(sentence);
-            }
+        for sentence in &checked.assumes {
+            shop.output.say(sentence);
         }
         for caution in &checked.cautions {
             shop.output.caution(caution);

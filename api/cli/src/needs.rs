@@ -49,7 +49,7 @@ pub(crate) fn exit_code(needs: &Needs) -> u8 {
     let too_late = late
         .flat_map(|order| &order.parts)
         .any(|part| is_open(part));
-    if nobody_offers || not_permitted || too_late {
+    if nobody_offers || not_permitted || too_late || !needs.lent.is_empty() {
         exit::BLOCKED
     } else if needs.orders.is_empty() && needs.target_met {
         exit::DONE

@@ -75,6 +75,9 @@ pub struct Needs {
     /// that is entered here.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub procedure: Option<NeedsProcedure>,
+    /// Codes of the parts that the job's torch lent to others, and wants before the start.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lent: Vec<String>,
     /// The answer in plain words, what to do next among them.
     pub says: Vec<String>,
     /// What the chance assumes.

@@ -10,7 +10,7 @@ use domain::seat::Joint;
 use sea_orm::ConnectionTrait;
 use types::{FitCheck, FitFault, NewFit, Violation};
 
-use super::kit_layout::Stubs;
+use super::kit_layout::{Fitting, Stubs};
 use super::procedures::InForce;
 use super::{Context, Error, codes, site_rules, torches};
 use crate::store;
@@ -53,8 +53,10 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
             let ids: Vec<i64> = ids.collect();
             store::torches::insert_set_up(tx, trial.torch.id, at, &ids).await?;
             torches::touch(tx, &trial.torch).await?;
-            borrowings::follow(tx, &trial, at).await?;
-            trial.answer(now, true)
+            let lent = borrowings::follow(tx, &trial, at).await?;
+            let mut told = trial.answer(now, true)?;
+            told.says.extend(lent);
+            Ok(told)
         })
     });
     write.await
@@ -81,6 +83,7 @@ pub async fn check_set_up(
         stubs: Stubs::load(db, &site, &shelf).await?,
         site,
         shelf,
+        displaced: Vec::new(),
         set_up,
     };
     told.refuse()
@@ -140,6 +143,8 @@ struct Trial {
     stubs: Stubs,
     /// What is tried, as indices of the shelf, in the order told.
     tried: Vec<usize>,
+    /// What comes off for it.
+    displaced: Vec<usize>,
     /// The whole set-up with it, rear to tip.
     set_up: Vec<usize>,
 }
@@ -172,13 +177,19 @@ impl Trial {
             .await?
             .remove(&torch.id);
         let fitted = fitted.unwrap_or_default();
-        let fitted = fitted.iter().filter_map(|part| shelf.index(*part));
+        let fitted: Vec<usize> = fitted
+            .iter()
+            .filter_map(|part| shelf.index(*part))
+            .collect();
         let joints: Vec<Option<Joint>> = tried
             .iter()
             .map(|part| shelf.parts[*part].joint())
             .collect();
         let stays = |part: &usize| !joints.contains(&shelf.parts[*part].joint());
-        let mut set_up: Vec<usize> = fitted.filter(stays).chain(tried.iter().copied()).collect();
+        let kept = fitted.iter().copied().filter(stays);
+        let mut set_up: Vec<usize> = kept.chain(tried.iter().copied()).collect();
+        let comes_off = |part: &usize| !set_up.contains(part);
+        let displaced = fitted.iter().copied().filter(comes_off).collect();
         set_up.sort_by_key(|part| torches::position(&shelf.parts[*part].row));
         Ok(Self {
             family: torches::family(&torch)?,
@@ -189,6 +200,7 @@ impl Trial {
             done_by,
             shelf,
             tried,
+            displaced,
             set_up,
         })
     }
@@ -225,7 +237,17 @@ impl Trial {
             }
         }
         let fit = self.fit()?;
-        let misfits = fit.faults.iter().filter(|fault| fault.is_misfit());
+        // What is borrowed must find its seat: the lender goes without it.
+        let is_lent = |fault: &fit::Fault| match fault {
+            fit::Fault::Loose { part, .. } | fit::Fault::Unknown { part } => {
+                self.from.is_some() && self.tried.contains(&self.set_up[*part])
+            }
+            _ => false,
+        };
+        let misfits = fit
+            .faults
+            .iter()
+            .filter(|fault| fault.is_misfit() || is_lent(fault));
         let told: Vec<Violation> = misfits.map(|fault| self.violation(fault)).collect();
         if told.is_empty() {
             Ok(())
@@ -237,18 +259,26 @@ impl Trial {
     /// A fault in words. To a rod that is too long for the cap, the stubs are told that are not.
     fn told(&self, fault: &fit::Fault) -> FitFault {
         let mut told = faults::fault(&self.shelf, &self.set_up, (&self.torch.code, fault));
-        if let fit::Fault::RodTooLong {
+        told.says += &self.stubs(fault).map_or_else(String::new, faults::stubs);
+        told
+    }
+
+    /// The stubs that go under the cap for which a rod is too long.
+    fn stubs(&self, fault: &fit::Fault) -> Option<Fitting> {
+        let fit::Fault::RodTooLong {
             electrode, longest, ..
         } = fault
-            && let PartSpec::Electrode {
-                class, diameter, ..
-            } = &self.shelf.parts[self.set_up[*electrode]].spec
-        {
-            let shortest = self.stubs.shortest(self.family);
-            let fitting = self.stubs.fitting(*class, *diameter, (shortest, *longest));
-            told.says += &faults::stubs(fitting);
-        }
-        told
+        else {
+            return None;
+        };
+        let PartSpec::Electrode {
+            class, diameter, ..
+        } = &self.shelf.parts[self.set_up[*electrode]].spec
+        else {
+            return None;
+        };
+        let shortest = self.stubs.shortest(self.family);
+        Some(self.stubs.fitting(*class, *diameter, (shortest, *longest)))
     }
 
     fn violation(&self, fault: &fit::Fault) -> Violation {
@@ -287,6 +317,11 @@ impl Trial {
             tried: &self.tried,
             torch: &self.torch.code,
             site: &self.site,
+            has_stubs: fit
+                .faults
+                .iter()
+                .filter_map(|fault| self.stubs(fault))
+                .any(|stubs| stubs.fit > 0),
         };
         let faults: Vec<_> = fit.faults.iter().map(|fault| self.told(fault)).collect();
         let ways: Vec<_> = ways.iter().map(|way| told.way(way)).collect();
@@ -296,13 +331,32 @@ impl Trial {
             state: if barred { NOT_PERMITTED } else { state_words }.to_owned(),
             fitted,
             parts: self.codes(&self.set_up),
-            says: told.says((&fit, fitted), &faults, &ways),
+            says: self.with_the_drawers(told.says((&fit, fitted), &faults, &ways), &told, fitted),
             faults,
             ways,
             assumes: assumed_seats(self.shelf.is_unchecked(self.family, &self.set_up)),
             cautions: cautions_at(&moments, &about),
             as_of: now,
         })
+    }
+
+    /// What is said of a fit, with what came off for it, and what is not in the drawers.
+    fn with_the_drawers(
+        &self,
+        mut says: Vec<String>,
+        told: &words::Told<'_>,
+        fitted: bool,
+    ) -> Vec<String> {
+        if fitted && !self.displaced.is_empty() {
+            says.push(format!(
+                "Came off: {}.",
+                self.codes(&self.displaced).join(", ")
+            ));
+        }
+        if self.from.is_none() {
+            says.extend(told.not_in_stock(&self.tried));
+        }
+        says
     }
 
     fn codes(&self, parts: &[usize]) -> Vec<String> {

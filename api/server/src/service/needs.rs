@@ -123,7 +123,32 @@ pub(super) async fn of_job(
         let instead = procedure::instead(db, &under, &weighed).await?;
         tell(&mut needs, (in_force, &instead), &weighed, &market)?;
     }
+    let lent = lent(db, &job).await?;
+    for (part, to) in &lent {
+        let says = format!(
+            "The torch is incomplete: it lent {part} to {to}. Next: put it back, or fit another, before \
+             the start."
+        );
+        needs.says.insert(0, says);
+    }
+    needs.lent = lent.into_iter().map(|(part, _)| part).collect();
     Ok(needs)
+}
+
+/// What the torch of a job lent, and to which.
+async fn lent(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+) -> Result<Vec<(String, String)>, Error> {
+    let open = store::borrowings::open_from(db, job.torch_id).await?;
+    let parts = store::parts::get_many(db, open.iter().map(|row| row.part_id)).await?;
+    let torches = store::torches::get_many(db, open.iter().map(|row| row.to_torch_id)).await?;
+    let told = open.iter().filter_map(|row| {
+        let part = parts.iter().find(|part| part.id == row.part_id)?;
+        let to = torches.iter().find(|torch| torch.id == row.to_torch_id)?;
+        Some((part.code.clone(), to.code.clone()))
+    });
+    Ok(told.collect())
 }
 
 /// Adds what the procedure of the job permits in the place of what is short.
@@ -295,6 +320,7 @@ fn answer(
         cannot_tell,
         left_out,
         procedure: None,
+        lent: Vec::new(),
         says: Vec::new(),
         assumes: Vec::new(),
         cautions,

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use sea_orm::ConnectionTrait;
 use types::{Borrowing, BorrowingPage, ListBorrowings, Page};
 
-use super::Trial;
+use super::{Shelved, Trial};
 use crate::service::{Context, Error, instant, torches};
 use crate::store;
 use crate::store::entity::{borrowings, parts, torches as torch_rows};
@@ -99,55 +99,62 @@ pub(super) async fn check_lender(
     }
 }
 
-/// What a fit means for what is lent: taken from a torch, put back, or replaced.
+/// What a fit means for what is lent: taken from a torch, put back, or replaced; in sentences.
 pub(super) async fn follow(
     db: &impl ConnectionTrait,
     trial: &Trial,
     now: i64,
-) -> Result<(), Error> {
+) -> Result<Vec<String>, Error> {
     let open = store::borrowings::open_from(db, [trial.torch.id]).await?;
+    let shelved = |part: i64| {
+        trial
+            .shelf
+            .index(part)
+            .map(|index| &trial.shelf.parts[index])
+    };
+    let mut lent = Vec::new();
+    let mut says = Vec::new();
+    for tried in &trial.tried {
+        let part = &trial.shelf.parts[*tried];
+        let returns = |row: &borrowings::Model| {
+            let from = trial.from.as_ref().map(|from| from.id);
+            row.part_id == part.row.id && Some(row.to_torch_id) == from
+        };
+        let same_joint = |row: &&borrowings::Model| {
+            part.joint().is_some() && shelved(row.part_id).and_then(Shelved::joint) == part.joint()
+        };
+        for row in open.iter().filter(same_joint) {
+            let how = if returns(row) { PUT_BACK } else { REPLACED };
+            store::borrowings::end(db, row.id, now, how).await?;
+        }
+        let Some(from) = &trial.from else { continue };
+        let (code, from) = (&part.row.code, &from.code);
+        if open.iter().any(returns) {
+            says.push(format!("{code} is put back; {from} has none now."));
+        } else {
+            says.push(format!(
+                "{from} is incomplete until {code} is put back, or another is fitted."
+            ));
+            lent.push(part.row.id);
+        }
+    }
+    let Some(from) = &trial.from else {
+        return Ok(says);
+    };
+    for part in lent {
+        store::borrowings::insert(db, part, (from.id, trial.torch.id), now).await?;
+    }
     let tried: Vec<i64> = trial
         .tried
         .iter()
         .map(|part| trial.shelf.parts[*part].row.id)
         .collect();
-    let mut lent = Vec::new();
-    for part in &tried {
-        let joint = trial
-            .shelf
-            .index(*part)
-            .and_then(|index| trial.shelf.parts[index].joint());
-        let same_joint = |row: &&borrowings::Model| {
-            let index = trial.shelf.index(row.part_id);
-            joint.is_some() && index.and_then(|index| trial.shelf.parts[index].joint()) == joint
-        };
-        let returns = |row: &borrowings::Model| {
-            let from = trial.from.as_ref().map(|from| from.id);
-            row.part_id == *part && Some(row.to_torch_id) == from
-        };
-        let is_return = open.iter().any(returns);
-        for row in open.iter().filter(same_joint) {
-            let how = if returns(row) { PUT_BACK } else { REPLACED };
-            store::borrowings::end(db, row.id, now, how).await?;
-        }
-        if !is_return {
-            lent.push(*part);
-        }
-    }
-    let Some(from) = &trial.from else {
-        return Ok(());
-    };
-    for part in lent {
-        store::borrowings::insert(db, part, (from.id, trial.torch.id), now).await?;
-    }
     let fitted = torches::fitted_at(db, &[from.id], None)
         .await?
         .remove(&from.id);
-    let left: Vec<i64> = fitted
-        .unwrap_or_default()
-        .into_iter()
-        .filter(|part| !tried.contains(part))
-        .collect();
+    let fitted = fitted.unwrap_or_default().into_iter();
+    let left: Vec<i64> = fitted.filter(|part| !tried.contains(part)).collect();
     store::torches::insert_set_up(db, from.id, now, &left).await?;
-    torches::touch(db, from).await
+    torches::touch(db, from).await?;
+    Ok(says)
 }

@@ -4,7 +4,7 @@ use domain::fit::ways::{Choice, Way};
 use domain::fit::{Fit, State};
 use types::{FitCandidate, FitChoice, FitFault, FitWay};
 
-use super::Shelf;
+use super::{Shelf, Shelved};
 use crate::service::site_rules;
 use crate::store::entity::sites;
 
@@ -32,6 +32,8 @@ pub(super) struct Told<'t> {
     pub(super) tried: &'t [usize],
     pub(super) torch: &'t str,
     pub(super) site: &'t sites::Model,
+    /// Stubs of the jar go under the cap for which the rod is too long.
+    pub(super) has_stubs: bool,
 }
 
 impl Told<'_> {
@@ -43,6 +45,8 @@ impl Told<'_> {
         ways: &[FitWay],
     ) -> Vec<String> {
         let mut says = self.barred();
+        let unknown = faults.iter().filter(|told| told.what == "seats unknown");
+        let unknown: Vec<String> = unknown.map(|told| told.says.clone()).collect();
         let misfits = fit
             .faults
             .iter()
@@ -53,6 +57,7 @@ impl Told<'_> {
             .iter()
             .filter(|told| told.what == "missing")
             .collect();
+        let done = if fitted { "Fitted. " } else { "" };
         match (misfits.first(), missing.len()) {
             (Some(first), _) => {
                 says.push(format!("Does not fit: {}", first.says));
@@ -62,15 +67,37 @@ impl Told<'_> {
                 let done = if fitted { "Fitted" } else { "Fits" };
                 says.push(format!("{done}: {} is complete.", self.torch));
             }
+            // What sits on seats that nobody knows may well be what seems to be missing.
+            (None, _) if !unknown.is_empty() => {
+                says.push(format!(
+                    "{done}Cannot tell whether {} is complete.",
+                    self.torch
+                ));
+                says.extend(unknown);
+                return says;
+            }
             (None, 0) => says.extend(faults.iter().map(|told| told.says.clone())),
-            (None, 1) => says.push(format!("Incomplete: 1 part missing. {}", missing[0].says)),
+            (None, 1) => {
+                says.push(format!(
+                    "{done}Incomplete: 1 part missing. {}",
+                    missing[0].says
+                ));
+            }
             (None, many) => {
-                says.push(format!("Incomplete: {many} parts missing."));
+                says.push(format!("{done}Incomplete: {many} parts missing."));
                 says.extend(missing.iter().map(|told| told.says.clone()));
             }
         }
-        says.extend(Self::ways(ways));
+        says.extend(self.ways(ways));
         says
+    }
+
+    /// What is new in the torch and not in the drawers.
+    pub(super) fn not_in_stock(&self, new: &[usize]) -> Vec<String> {
+        let parts = new.iter().map(|part| &self.shelf.parts[*part]);
+        let gone = parts.filter(|part| part.available <= 0);
+        gone.map(|part| format!("None of {} is available here.", part.row.code))
+            .collect()
     }
 
     /// What the site, or the procedure of the job, does not permit.
@@ -91,13 +118,30 @@ impl Told<'_> {
         told.collect()
     }
 
-    /// `Fits now: ... . Or ... .` The ways that stock makes; what is wanted, if it makes none.
-    fn ways(ways: &[FitWay]) -> Vec<String> {
+    /// `Fits now in its place: ... . Or ... .` The ways that stock makes; what is wanted, if it makes
+    /// none.
+    fn ways(&self, ways: &[FitWay]) -> Vec<String> {
+        if self.has_stubs {
+            return vec!["Fits now: a stub from the jar.".to_owned()];
+        }
+        let tried: Vec<&String> = self
+            .tried
+            .iter()
+            .map(|part| &self.shelf.parts[*part].row.code)
+            .collect();
+        let now = |way: &FitWay| {
+            let replaced = way.remove.iter().any(|part| tried.contains(&part));
+            if replaced {
+                "Fits now in its place"
+            } else {
+                "Fits now"
+            }
+        };
         let in_stock: Vec<&FitWay> = ways.iter().filter(|way| way.in_stock).collect();
         match (in_stock.split_first(), ways.first()) {
             (Some((first, others)), _) => {
                 let others = others.iter().map(|way| format!("Or: {}.", way.says));
-                std::iter::once(format!("Fits now: {}.", first.says))
+                std::iter::once(format!("{}: {}.", now(first), first.says))
                     .chain(others)
                     .collect()
             }
@@ -155,7 +199,8 @@ impl Told<'_> {
             .map(|(choice, told)| self.choice_says(choice, told))
             .collect();
         let put_in = if put_in.is_empty() {
-            "nothing has to be put in".to_owned()
+            let off = way.remove.iter().map(|part| self.shelf.parts[*part].noun());
+            format!("take off {}", off.collect::<Vec<_>>().join(" and "))
         } else {
             put_in.join(" with ")
         };
@@ -176,8 +221,19 @@ impl Told<'_> {
             .iter()
             .map(|part| &self.shelf.parts[*part]);
         let names = names.filter(|part| part.available > 0 || !is_any);
+        let names: Vec<&Shelved> = names.collect();
+        // Parts of one name are told apart by their codes.
+        let alike = |part: &Shelved| names.iter().filter(|it| it.spec == part.spec).count() > 1;
         let names: Vec<String> = names
-            .map(|part| format!("{} ({})", part.noun(), part.available))
+            .iter()
+            .map(|part| {
+                let code = if alike(part) {
+                    format!("{}, ", part.row.code)
+                } else {
+                    String::new()
+                };
+                format!("{code}{} ({})", part.noun(), part.available)
+            })
             .collect();
         if names.is_empty() {
             let wanted = &choice.wanted;

@@ -209,7 +209,7 @@ fn stubs(bench: &Bench, slot: &Checked) -> Vec<String> {
     let mut says = Vec::new();
     match told.fit {
         0 => says.push(format!(
-            "No stub of {discard} to {longest} fits under the short back cap; a full rod does not."
+            "No stub of {discard} to {longest} is in the jar, and a full rod does not go under the short back cap."
         )),
         1 => says.push("1 stub fits; use it before cutting a new one.".to_owned()),
         fit => says.push(format!(
@@ -225,10 +225,12 @@ fn stubs(bench: &Bench, slot: &Checked) -> Vec<String> {
         };
         let rods = kit::rods_to_cut(slot.missing(), delivered, longest);
         let noun = if rods == 1 { "rod" } else { "rods" };
-        says.push(format!(
-            "Next: cut {rods} {noun} of {} to {longest} or less; {} available.",
-            part.row.code, part.available
-        ));
+        let (code, there) = (&part.row.code, part.available);
+        says.push(if there < rods {
+            format!("{rods} {noun} of {code} would have to be cut to {longest} or less; {there} available.")
+        } else {
+            format!("Next: cut {rods} {noun} of {code} to {longest} or less; {there} available.")
+        });
     }
     if told.unmeasured > 0 {
         let noun = if told.unmeasured == 1 {

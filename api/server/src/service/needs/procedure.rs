@@ -164,7 +164,7 @@ fn refused(
     } else if let Some(reason) = other_size {
         let few = in_few_words(&spec, std::slice::from_ref(&reason), code);
         (reason.to_string(), few)
-    } else if !in_force.requirement.substitution {
+    } else if !in_force.requirement.substitution && !is_same(&parts::spec(&line.part)?, &spec) {
         let reason = format!("{code} allows no substitution");
         (reason, format!("{} (no substitution)", short_name(&spec)))
     } else {
@@ -181,6 +181,23 @@ fn refused(
         told,
         says: few_words,
     }))
+}
+
+/// The same electrode under another marking, such as one that was signed for: no substitution.
+fn is_same(short: &PartSpec, other: &PartSpec) -> bool {
+    match (short, other) {
+        (
+            PartSpec::Electrode {
+                class, diameter, ..
+            },
+            PartSpec::Electrode {
+                class: other,
+                diameter: size,
+                ..
+            },
+        ) => (class, diameter) == (other, size),
+        _ => false,
+    }
 }
 
 /// A permitted electrode of another diameter still needs its own collet, so it cannot take the place.

@@ -66,7 +66,7 @@ fn list(word: &str, told: impl Iterator<Item = String>) -> Option<String> {
 fn accepted_as(held: &Held) -> String {
     let row = &held.row;
     let lots: Vec<String> = match &row.lots[..] {
-        [only] => vec![only.lot.clone()],
+        [only] if only.quantity >= row.quantity => vec![only.lot.clone()],
         lots => lots
             .iter()
             .map(|it| format!("{} ({})", it.lot, it.quantity))
