@@ -238,11 +238,12 @@ impl Trial {
         }
         let fit = self.fit()?;
         // What is borrowed must find its seat: the lender goes without it.
-        let is_lent = |fault: &fit::Fault| match fault {
-            fit::Fault::Loose { part, .. } | fit::Fault::Unknown { part } => {
+        let is_lent = |fault: &fit::Fault| {
+            if let fit::Fault::Loose { part, .. } | fit::Fault::Unknown { part } = fault {
                 self.from.is_some() && self.tried.contains(&self.set_up[*part])
+            } else {
+                false
             }
-            _ => false,
         };
         let misfits = fit
             .faults

@@ -60,7 +60,8 @@ fn minimum_cup(cup: CupNumber) -> MinimumCup {
 fn taper(diameter: Diameter, (length, usual): (f64, bool)) -> Taper {
     Taper {
         diameters: length,
-        mm: length * mm(diameter.um()),
+        // To the hundredth: finer than anybody grinds.
+        mm: (length * mm(diameter.um()) * 100.0).round() / 100.0,
         angle_degrees: tenth(advice::included_angle_degrees(length)),
         usual,
         rule: advice::TAPER_RULE.to_owned(),

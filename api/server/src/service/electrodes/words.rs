@@ -79,6 +79,12 @@ fn published(row: &Judged<'_>) -> String {
     let count = |position| tables.iter().filter(|it| it.position == position).count();
     let (inside, all) = (count(Position::Inside), tables.len());
     let said = match row.told.verdict {
+        Verdict::InsideAll if all == 1 => {
+            "inside the range of the one table that has it.".to_owned()
+        }
+        Verdict::OutsideAll if all == 1 => {
+            "outside the range of the one table that has it.".to_owned()
+        }
         Verdict::InsideAll => format!("inside the range of all {all} tables that have it."),
         Verdict::InsideSome => format!("inside the range of {inside} of {all} tables."),
         Verdict::OutsideAll => format!("outside the range of all {all} tables that have it."),
