@@ -211,12 +211,19 @@ async fn what_is_on_hold_is_not_handed_out_but_a_use_is_a_fact() {
             .contains("L-2231 is on hold: 4 of 4 left"),
         "{problem:?}"
     );
-    // Somebody took one all the same. It is gone, so it is not on hold any more.
-    server
+    // Somebody took one all the same, and is told. It is gone, so it is not on hold any more.
+    let taken = server
         .owner
         .record_usage(&took("R-118", 1, Some(LOT)), "fact")
         .await
         .expect("it is recorded");
+    assert!(
+        taken
+            .says
+            .ends_with(" Lot L-2231 of WLa20-2.4 is on hold: tell the person responsible."),
+        "{}",
+        taken.says
+    );
     let stock = server.stock(PART).await;
     assert_eq!((stock.on_hand, stock.on_hold, stock.available), (3, 3, 0));
     let back = server

@@ -86,6 +86,21 @@ pub(super) fn check_free(
     Err(Error::invalid("/lot", why))
 }
 
+/// What is to be said of a use of a lot that is on hold: it is recorded, and not passed over.
+pub(super) fn used_on_hold(
+    lot: Option<&str>,
+    (part, quantity, site): (&parts::Model, i64, i64),
+    books: &Books,
+) -> String {
+    let held = lot.filter(|lot| !is_free(books.lot(&key(part.id, site, lot)), quantity));
+    held.map_or_else(String::new, |lot| {
+        format!(
+            " Lot {lot} of {} is on hold: tell the person responsible.",
+            part.code
+        )
+    })
+}
+
 /// Whether so many pieces of a lot may leave a site.
 pub(super) fn is_free(book: LotBook, quantity: i64) -> bool {
     book.on_hold == 0 || quantity <= book.free()

@@ -39,30 +39,13 @@ pub(super) async fn usage(
     entry.ground_part_id = elsewhere.map(|part| part.id);
     wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
-    let mut questions = Vec::new();
-    if let Some((part, kind)) = moved {
-        let row = NewRow {
-            part: part.id,
-            site: entry.site_id,
-            kind,
-            quantity: usage.qty.unwrap_or(1),
-            order: None,
-        };
-        page.move_part(&entry, row, books)?;
-        if kind == MovementKind::Issue
-            && let Some(question) = lot::question(request, (&entry, part), names)
-        {
-            let asked = question.says.clone();
-            questions.push((page.ask(db, question).await?, asked));
+    let (on_hold, questions) = match moved {
+        Some(moved) => {
+            let of = (request, &entry, placed.torch);
+            move_used(db, of, (moved, usage), names, (books, page)).await?
         }
-        let taken = (placed.torch, part, row.quantity);
-        let double = doubles::question(&mut page.changes, request, &entry, taken)?;
-        if let Some(question) = double {
-            let asked = question.says.clone();
-            let number = page.ask(db, question).await?;
-            questions.push((number, asked));
-        }
-    }
+        None => (String::new(), Vec::new()),
+    };
     let fitted = placed
         .torch
         .and_then(|torch| names.fitted(torch, PartKind::Electrode));
@@ -72,6 +55,7 @@ pub(super) async fn usage(
     let stock = shown.map(|part| books.after(part, placed.site));
     let stock: Vec<StockAfter> = stock.into_iter().collect();
     let said = words::usage(usage, what, placed.torch, &stock)
+        + &on_hold
         + &off_procedure::says((&entry, told.job), what, &touched, names)?;
     let used = barred_use(what, &touched, placed.site);
     let told = barred::tell(db, (&entry, placed.site), &used, page).await?;
@@ -89,6 +73,40 @@ pub(super) async fn usage(
     };
     page.enter(entry);
     page.answer(request, &recorded)
+}
+
+/// Moves what was used, and asks what that raises: what is to be said of a lot on hold, and the questions,
+/// each with its number.
+async fn move_used(
+    db: &impl ConnectionTrait,
+    (request, entry, torch): (&Request, &entries::Model, Option<Torch<'_>>),
+    ((part, kind), usage): ((&parts::Model, MovementKind), &NewUsage),
+    names: &Names,
+    (books, page): (&mut Books, &mut Page),
+) -> Result<(String, Vec<(i64, String)>), Error> {
+    let row = NewRow {
+        part: part.id,
+        site: entry.site_id,
+        kind,
+        quantity: usage.qty.unwrap_or(1),
+        order: None,
+    };
+    let is_issue = kind == MovementKind::Issue;
+    let mut on_hold = String::new();
+    if is_issue && !entry.history {
+        let taken = (part, row.quantity, entry.site_id);
+        on_hold = lot::used_on_hold(usage.lot.as_deref(), taken, books);
+    }
+    page.move_part(entry, row, books)?;
+    let missing = lot::question(request, (entry, part), names).filter(|_| is_issue);
+    let taken = (torch, part, row.quantity);
+    let double = doubles::question(&mut page.changes, request, entry, taken)?;
+    let mut questions = Vec::new();
+    for question in missing.into_iter().chain(double) {
+        let asked = question.says.clone();
+        questions.push((page.ask(db, question).await?, asked));
+    }
+    Ok((on_hold, questions))
 }
 
 /// What an entry of use wears, by what the torch had fitted.
