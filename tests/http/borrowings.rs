@@ -131,6 +131,14 @@ async fn a_job_on_a_torch_that_lent_a_part_is_told_so_first() {
         "The torch is incomplete: it lent o-ring-large to T1. Next: put it back, or fit another, before \
          the start."
     );
+    assert!(
+        needs.assumes.contains(
+            &"Only what is fitted in T4 is counted, and T4 is not whole: no back-cap O-ring."
+                .to_owned()
+        ),
+        "{:?}",
+        needs.assumes
+    );
     done(&server, "T4", RING, Some("T1")).await;
     let needs = server
         .owner

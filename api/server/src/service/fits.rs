@@ -89,6 +89,38 @@ pub async fn check_set_up(
     told.refuse()
 }
 
+/// What a torch as it is fitted now wants to be whole, by what sits there; nothing of a torch in which
+/// nothing was ever fitted.
+pub(super) async fn wanting(
+    db: &impl ConnectionTrait,
+    torch: &torch_rows::Model,
+) -> Result<Vec<&'static str>, Error> {
+    let fitted = torches::fitted_at(db, &[torch.id], None)
+        .await?
+        .remove(&torch.id);
+    let site = torches::site(db, torch).await?;
+    let shelf = Shelf::load(db, &site).await?;
+    let pieces = shelf.pieces();
+    let fitted = fitted.unwrap_or_default();
+    let fitted = fitted
+        .iter()
+        .filter_map(|part| shelf.index(*part))
+        .map(|index| pieces[index]);
+    let fitted: Vec<fit::Piece<'_>> = fitted.collect();
+    if fitted.is_empty() {
+        return Ok(Vec::new());
+    }
+    let fit = fit::check(shelf.head(torches::family(torch)?)?, &fitted);
+    let missing = fit.faults.iter().filter_map(|fault| {
+        if let fit::Fault::Vacant { offered, .. } = fault {
+            Some(offered.seat.joint().noun())
+        } else {
+            None
+        }
+    });
+    Ok(missing.collect())
+}
+
 /// The codes of parts, of which some may be told by their kind: one like that which is fitted. A part
 /// whose code is the word for a kind is told by its code.
 async fn by_kind(

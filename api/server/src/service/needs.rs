@@ -16,7 +16,7 @@ use super::known::{self, View};
 use super::learned::{Learned, Records, Whose, is_worn};
 use super::ledger::book;
 use super::procedures::InForce;
-use super::{Context, Error, codes, jobs, parts, torches};
+use super::{Context, Error, codes, fits, jobs, parts, torches};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows};
 use crate::store::movements::Promise;
@@ -129,6 +129,7 @@ pub(super) async fn of_job(
              check its name."
         ));
     }
+    needs.assumes.extend(not_whole(db, &job).await?);
     let lent = lent(db, &job).await?;
     for (part, to) in &lent {
         let says = format!(
@@ -139,6 +140,25 @@ pub(super) async fn of_job(
     }
     needs.lent = lent.into_iter().map(|(part, _)| part).collect();
     Ok(needs)
+}
+
+/// That only what is fitted counts, where a job goes by its torch and that is not whole.
+async fn not_whole(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+) -> Result<Option<String>, Error> {
+    let (None, Some(torch)) = (job.kit_id, job.torch_id) else {
+        return Ok(None);
+    };
+    let torch = store::torches::get_many(db, [torch]).await?.pop();
+    let Some(torch) = torch else { return Ok(None) };
+    let wanting = fits::wanting(db, &torch).await?;
+    Ok((!wanting.is_empty()).then(|| {
+        let (torch, wanting) = (&torch.code, wanting.join(", "));
+        format!(
+            "Only what is fitted in {torch} is counted, and {torch} is not whole: no {wanting}."
+        )
+    }))
 }
 
 /// What the torch of a job lent, and to which.
