@@ -4,9 +4,11 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::front_ends::STANDARD;
 use types::{
-    KitCheck, KitLine, NewDrawer, NewKit, NewOffer, NewReceipt, NewSupplier, NewTorch, NewUsage,
-    ProblemKind,
+    GetKitCount, KitCheck, KitLine, NewDrawer, NewKit, NewOffer, NewReceipt, NewSite, NewSupplier,
+    NewTorch, NewUsage, ProblemKind,
 };
+
+use crate::site_rules::{of_class, school};
 
 fn line(part: &str, or: &[&str]) -> KitLine {
     KitLine {
@@ -155,6 +157,15 @@ fn with(lens: &'static str, insulator: &'static str, cup: &'static str) -> Vec<K
         "body-2.4" => lens,
         "insulator-std" => insulator,
         "cup-7" => cup,
+        other => other,
+    };
+    plain(&STANDARD.iter().map(changed).collect::<Vec<_>>())
+}
+
+/// The standard set-up with another electrode.
+fn with_electrode(electrode: &'static str) -> Vec<KitLine> {
+    let changed = |part: &&'static str| match *part {
+        "WLa20-2.4" => electrode,
         other => other,
     };
     plain(&STANDARD.iter().map(changed).collect::<Vec<_>>())
@@ -318,4 +329,76 @@ async fn a_large_body_kit_does_not_fit_a_small_torch() {
         .filter(|fault| fault.on.is_none())
         .count();
     assert_eq!(on_head, 2, "the back cap and the body: {:?}", told.faults);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_barred_alternative_is_neither_offered_nor_lent_nor_bought() {
+    let server = shop().await;
+    rings(&server).await;
+    server.stocked(of_class("WTh20-2.4", "WTh20"), 9).await;
+    let offer = NewOffer {
+        supplier: "quayhead".to_owned(),
+        part: "WTh20-2.4".to_owned(),
+        pack_size: 10,
+        price_minor: 3_000,
+    };
+    server.owner.create_offer(&offer).await.expect("an offer");
+    // The thoriated one is the first choice, and the site bars it; of the other none is left.
+    let slots = STANDARD.iter().map(|part| match *part {
+        "WLa20-2.4" => line("WTh20-2.4", &["WLa20-2.4"]),
+        part => line(part, &[]),
+    });
+    kit(&server, "K-either", slots.collect()).await;
+    kit(&server, "K-barred", with_electrode("WTh20-2.4")).await;
+    assert_eq!(check(&server, "K-either").await.lines[2].part, "WTh20-2.4");
+    let site = server.owner.get_site("shop").await.unwrap();
+    let barred = NewSite {
+        barred: school().barred,
+        ..site.clone().into_new()
+    };
+    server
+        .owner
+        .replace_site("shop", &barred, site.version)
+        .await
+        .unwrap();
+    let told = check(&server, "K-either").await;
+    assert_eq!(
+        (&*told.state, &*told.lines[2].part),
+        ("complete", "WLa20-2.4")
+    );
+    assert_eq!(told.lines[2].or, []);
+    for number in 0..3 {
+        server.take("WLa20-2.4", &format!("take-{number}")).await;
+    }
+    let told = check(&server, "K-either").await;
+    assert_eq!(
+        (&*told.state, told.limited_by.as_deref()),
+        ("incomplete", Some("WLa20-2.4"))
+    );
+    assert!(
+        !told.says.iter().any(|says| says.contains("WTh20")),
+        "{:?}",
+        told.says
+    );
+    let counted = server
+        .owner
+        .count_kit("K-either", &GetKitCount::default())
+        .await
+        .unwrap();
+    assert_eq!(counted.next_kit_wants[0].part, "WLa20-2.4");
+    assert!(
+        !counted.one_more.iter().any(|gain| gain.part == "WTh20-2.4"),
+        "{counted:?}"
+    );
+    // Of a kit that holds nothing else, no count is made.
+    let refused = server
+        .owner
+        .count_kit("K-barred", &GetKitCount::default())
+        .await
+        .unwrap_err();
+    assert!(refused.is(ProblemKind::WrongState), "{refused:?}");
+    assert!(
+        refused.to_string().contains("not permitted at Shop"),
+        "{refused}"
+    );
 }

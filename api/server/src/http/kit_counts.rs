@@ -18,7 +18,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// what one more piece of which part would give.
 #[utoipa::path(tag = "kits", security(("key" = ["read"])), params(KitPath, GetKitCount), responses(
     (status = 200, description = "The count", body = KitCount),
-    (status = 409, description = "It goes together on no torch", body = types::Problem, content_type = "application/problem+json"),
+    (status = 409, description = "It goes together on no torch, or holds only what the site bars", body = types::Problem, content_type = "application/problem+json"),
     Common,
     Missing,
     Rules,
@@ -38,7 +38,7 @@ async fn count_kit(
 /// most in all, and what there is if the kinds are filled in the order given. Nothing is changed.
 #[utoipa::path(tag = "kits", security(("key" = ["read"])), request_body = NewKitCounts, responses(
     (status = 200, description = "The counts", body = KitCounts),
-    (status = 409, description = "A kit goes together on no torch", body = types::Problem, content_type = "application/problem+json"),
+    (status = 409, description = "A kit goes together on no torch, or holds only what the site bars", body = types::Problem, content_type = "application/problem+json"),
     Body,
     Common,
     Rules,

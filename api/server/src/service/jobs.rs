@@ -162,6 +162,15 @@ pub fn start(row: &jobs::Model) -> Result<NaiveDate, Error> {
         .map_err(|_| Error::Internal(format!("the start of job {} cannot be read back", row.code)))
 }
 
+/// What is to be said of the procedure of a job: that it is not entered, or has a newer revision.
+pub(super) async fn procedure_says(
+    db: &impl ConnectionTrait,
+    job: &jobs::Model,
+) -> Result<Vec<String>, Error> {
+    let bound = procedure::Bound::load(db, std::slice::from_ref(job)).await?;
+    Ok(bound.says(job))
+}
+
 async fn views(db: &impl ConnectionTrait, rows: Vec<jobs::Model>) -> Result<Vec<Job>, Error> {
     let codes = Codes::load(db, &rows).await?;
     let procedures = procedure::Bound::load(db, &rows).await?;

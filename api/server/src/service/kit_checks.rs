@@ -104,14 +104,10 @@ impl Bench {
         let (kit, shelf) = (&self.layout.slots[slot], &self.shelf);
         let usable = self.layout.usable(slot);
         let part = kit.parts[0];
-        let barred = kit
-            .parts
-            .iter()
-            .all(|part| shelf.parts[*part].held_because.is_some());
         let stubs = self.stubs_for(part);
         let rods: i64 = usable.iter().map(|part| shelf.parts[*part].available).sum();
         Checked {
-            held_because: shelf.parts[part].held_because.clone().filter(|_| barred),
+            held_because: shelf.parts[part].held_because.clone(),
             available: stubs.map_or(rods, |stubs| stubs.fit),
             quantity: kit.quantity,
             part,

@@ -156,6 +156,13 @@ impl Store {
     ) -> Result<Kind, Error> {
         for family in BodyFamily::ALL {
             let layout = Layout::load(db, kit, (*family, &self.shelf)).await?;
+            if let Some((part, because)) = layout.barred(&self.shelf) {
+                let why = format!(
+                    "kit {} holds {part}, which is {because}; give its slot a permitted part",
+                    kit.code
+                );
+                return Err(Error::WrongState(why));
+            }
             if let Some(kind) = layout.kind(&self.shelf, &mut self.stubs) {
                 let parts = layout
                     .slots

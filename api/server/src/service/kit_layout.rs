@@ -19,7 +19,8 @@ use crate::store::stubs::Which;
 pub(super) struct Slot {
     /// How many pieces one kit has in it.
     pub(super) quantity: i64,
-    /// The parts that will do, as indices of the shelf, the first choice first.
+    /// The parts that will do and are permitted at the site, as indices of the shelf, the first choice
+    /// first; all of them if the site permits none.
     pub(super) parts: Vec<usize>,
     /// Whether it goes into the torch; a wheel or a cylinder lies beside it.
     pub(super) is_fitted: bool,
@@ -46,7 +47,7 @@ impl Layout {
         for line in store::kits::lines(db, [kit.id]).await? {
             let of_slot = others.iter().filter(|other| other.part_id == line.part_id);
             let parts = std::iter::once(line.part_id).chain(of_slot.map(|row| row.alternative_id));
-            let parts: Vec<usize> = parts.filter_map(|part| shelf.index(part)).collect();
+            let parts = permitted(shelf, parts.filter_map(|part| shelf.index(part)).collect());
             let first = parts.first().map(|part| shelf.parts[*part].spec.kind());
             slots.push(Slot {
                 quantity: line.quantity,
@@ -67,6 +68,14 @@ impl Layout {
             slots,
             fitted,
             assembly,
+        })
+    }
+
+    /// A part of a slot for which the site permits nothing, and why.
+    pub(super) fn barred<'s>(&self, shelf: &'s Shelf) -> Option<(&'s str, &'s str)> {
+        self.slots.iter().find_map(|slot| {
+            let part = &shelf.parts[*slot.parts.first()?];
+            Some((part.row.code.as_str(), part.held_because.as_deref()?))
         })
     }
 
@@ -126,6 +135,18 @@ impl Layout {
         };
         let ways: Vec<Vec<Filled>> = self.variants().iter().map(&mut way).collect();
         (!ways.is_empty()).then_some(Kind { ways, wanted: None })
+    }
+}
+
+/// What of a slot the site permits: what it bars is never offered. A slot of which it permits nothing
+/// stays as it is, so that what is barred can be named.
+fn permitted(shelf: &Shelf, parts: Vec<usize>) -> Vec<usize> {
+    let may = |part: &&usize| shelf.parts[**part].held_because.is_none();
+    let permitted: Vec<usize> = parts.iter().filter(may).copied().collect();
+    if permitted.is_empty() {
+        parts
+    } else {
+        permitted
     }
 }
 

@@ -123,12 +123,7 @@ pub(super) async fn of_job(
         let instead = procedure::instead(db, &under, &weighed).await?;
         tell(&mut needs, (in_force, &instead), &weighed, &market)?;
     }
-    if let (None, Some(text)) = (&in_force, &job.procedure) {
-        needs.says.push(format!(
-            "\"{text}\" is not entered here, so no part is held against it. Next: enter the procedure, or \
-             check its name."
-        ));
-    }
+    needs.says.extend(jobs::procedure_says(db, &job).await?);
     needs.assumes.extend(not_whole(db, &job).await?);
     let lent = lent(db, &job).await?;
     for (part, to) in &lent {

@@ -83,7 +83,7 @@ fn check_row(checked: &KitCheck, line: &KitCheckLine) -> [Cell; 16] {
 /// Count complete kits of one kind, as CSV: one row.
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(KitPath, GetKitCount), responses(
     (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
-    (status = 409, description = "It goes together on no torch", body = Problem, content_type = "application/problem+json"),
+    (status = 409, description = "It goes together on no torch, or holds only what the site bars", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,
     Rules,
