@@ -22,6 +22,7 @@ mod special;
 
 pub mod assumption;
 pub mod predictive;
+pub mod shared_factor;
 pub mod wear;
 
 pub mod calendar;
