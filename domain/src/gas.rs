@@ -61,7 +61,7 @@ pub enum GasError {
         value: i64,
     },
     /// More starts than any job has, or fewer than none.
-    #[error("{0} starts are out of range; give 0 to {}", Starts::MAX)]
+    #[error("{0} starts are out of range; give 0 to {max}", max = Starts::MAX)]
     StartsOutOfRange(i64),
     /// A pressure that is not one.
     #[error("a pressure of {0} is out of range; give a number above 0, in the unit of the other")]
@@ -217,8 +217,8 @@ pub struct GasUse {
 }
 
 impl GasUse {
-    /// The gas in millilitres, rounded up: V = Q (T + N (t_pre + t_post)) + purge + leaks, with the
-    /// flow Q, the arc time T and N starts.
+    /// The gas in millilitres, rounded up: V = Q (T + N (t + u)) + purge + leaks, with the
+    /// flow Q, the arc time T, and N starts with t of pre-flow and u of post-flow each.
     ///
     /// ```
     /// use tigstock_domain::exposure::ArcTime;

@@ -110,8 +110,10 @@ pub enum WeldError {
         thickness_um: i64,
     },
     /// More arc time than is ever counted.
-    #[error("{length_mm} mm in {passes} passes at {speed} mm/min is more than 100 000 arc hours; \
-             check the length and the speed")]
+    #[error(
+        "{length_mm} mm in {passes} passes at {speed} mm/min is more than 100 000 arc hours; \
+             check the length and the speed"
+    )]
     TooLong {
         /// The length.
         length_mm: i64,

@@ -34,7 +34,10 @@ fn a_flow_is_read_with_its_unit_and_shown_in_litres_a_minute() {
         Err(GasError::FlowOutOfRange(0)),
         "no flow protects nothing"
     );
-    assert_eq!(GasFlow::new(200_001), Err(GasError::FlowOutOfRange(200_001)));
+    assert_eq!(
+        GasFlow::new(200_001),
+        Err(GasError::FlowOutOfRange(200_001))
+    );
 }
 
 #[test]
@@ -53,7 +56,10 @@ fn gas_before_and_after_the_arc_is_most_of_the_extra_on_short_welds() {
     assert_eq!(work.volume_ml(), Ok(640_001));
     work.purge_ml = -1;
     let refused = work.volume_ml().expect_err("purging below nothing");
-    assert!(refused.to_string().contains("purging of -1 mL"), "{refused}");
+    assert!(
+        refused.to_string().contains("purging of -1 mL"),
+        "{refused}"
+    );
 }
 
 #[test]
@@ -102,10 +108,10 @@ fn a_cylinder_holds_its_water_volume_times_the_pressure() {
     }
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
         assert!(matches!(
-            content_ml(1_000, bar, AIR_BAR),
+            content_ml(1_000, bad, AIR_BAR),
             Err(GasError::Pressure(_))
         ));
-        assert!(content_ml(1_000, 1.0, bar).is_err());
+        assert!(content_ml(1_000, 1.0, bad).is_err());
     }
     assert!(content_ml(-1, 200.0, AIR_BAR).is_err());
     assert!(content_ml(QUANTITY_MAX, 200.0, AIR_BAR).is_err());
@@ -155,7 +161,9 @@ fn starts_and_times_out_of_range_name_themselves() {
         Starts::new(1_000_001, 0, 0),
         Err(GasError::StartsOutOfRange(1_000_001))
     );
-    let said = Starts::new(1, 0, 600_001).expect_err("too long").to_string();
+    let said = Starts::new(1, 0, 600_001)
+        .expect_err("too long")
+        .to_string();
     assert!(said.contains("a post-flow of 600001 ms"), "{said}");
     assert!(Starts::new(1, -1, 0).is_err());
 }
