@@ -22,10 +22,12 @@ mod special;
 
 pub mod assumption;
 pub mod predictive;
+pub mod shared_factor;
 pub mod wear;
 
 pub mod calendar;
 pub mod counting;
+pub mod course;
 pub mod forecast;
 pub mod goods_in;
 pub mod job;
@@ -38,5 +40,7 @@ pub mod seat;
 pub mod site_rule;
 
 pub mod advice;
+pub mod gas;
+pub mod weld;
 
 pub mod safety;

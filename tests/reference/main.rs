@@ -3,6 +3,7 @@
 
 mod advice;
 mod classes;
+mod gas_and_filler;
 mod kit_count;
 mod predictive;
 mod second_library;
