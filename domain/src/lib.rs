@@ -28,6 +28,7 @@ pub mod calendar;
 pub mod counting;
 pub mod forecast;
 pub mod goods_in;
+pub mod intermittent;
 pub mod job;
 pub mod pack;
 

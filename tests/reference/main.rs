@@ -3,6 +3,7 @@
 
 mod advice;
 mod classes;
+mod intermittent;
 mod kit_count;
 mod predictive;
 mod second_library;
