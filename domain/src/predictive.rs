@@ -8,9 +8,12 @@ use thiserror::Error;
 use crate::special::{self, beta, deviance, stirling_error};
 use crate::wear::Gamma;
 
+mod mixture;
 mod quantile;
 #[cfg(test)]
 mod tests;
+
+pub use mixture::{Mixture, MixtureError};
 
 /// Parts used over an exposure T when the wear rate is Gamma(a, b): negative binomial with
 /// P(K = k) = G(a+k) / (G(a) k!) p^a q^k, p = b/(b+T), q = T/(b+T).
