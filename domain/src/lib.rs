@@ -20,6 +20,9 @@ pub mod variance;
 
 mod special;
 
+#[cfg(test)]
+mod dice;
+
 pub mod assumption;
 pub mod predictive;
 pub mod wear;
@@ -31,6 +34,7 @@ pub mod goods_in;
 pub mod intermittent;
 pub mod job;
 pub mod pack;
+pub mod track_record;
 
 pub mod fit;
 pub mod kit;

@@ -62,7 +62,7 @@ proptest! {
         chances in 0.01..1.0,
     ) {
         let mut state = Tsb::new(alpha(sizes), alpha(chances));
-        record.iter().for_each(|figure| state.observe(*figure));
+        for figure in &record { state.observe(*figure); }
         let whole = tsb(&record, alpha(sizes), alpha(chances));
         prop_assert!((whole - state.forecast()).abs() <= 1e-13 * whole.abs());
     }
