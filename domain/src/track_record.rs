@@ -19,7 +19,8 @@ pub use score::{PINBALL_CHANCES, RANGES, RangeHeld, Score};
 /// A period of a history: what a part was exposed to in it, and what was used, net of returns.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Period {
-    /// In arc hours, grinds or whatever the part goes by; 1 where it goes by the calendar.
+    /// In arc hours, grinds or whatever the part goes by. Where it goes by the calendar, 1 for a normal period,
+    /// less for one with closed days.
     pub exposure: f64,
     /// Pieces used.
     pub used: u64,
@@ -121,12 +122,12 @@ impl Forecaster for ByExposure {
 impl Forecaster for ByCalendar {
     type Law = Mixture;
 
-    fn ahead(&self, periods: u32, _exposure: f64) -> Result<Mixture, TrackRecordError> {
-        Ok(self.predictive(periods)?)
+    fn ahead(&self, periods: u32, exposure: f64) -> Result<Mixture, TrackRecordError> {
+        Ok(self.predictive(periods, exposure)?)
     }
 
     fn observe(&mut self, period: &Period) -> Result<(), TrackRecordError> {
-        ByCalendar::observe(self, period.used);
+        ByCalendar::observe(self, period.used, period.exposure);
         Ok(())
     }
 }

@@ -5,9 +5,11 @@ mod advice;
 mod classes;
 mod intermittent;
 mod kit_count;
+mod open_data;
 mod predictive;
 mod second_library;
 mod sizes;
+mod sums;
 mod units;
 mod wide_range;
 

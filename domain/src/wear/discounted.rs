@@ -30,13 +30,13 @@ pub enum Unevenness {
 ///
 /// The discounted gamma-Poisson model: before each period the shape a and the rate b of what is known are
 /// multiplied by the discount d, which keeps the mean a / b and widens the range; then a period with y
-/// pieces used adds y to a and 1 to b. So a period counts d times as much as the one after it. With d = 1
-/// it is [`Gamma::posterior`] over a number of periods. J. Q. Smith, *Journal of the Royal Statistical
+/// pieces used adds y to a and its exposure e to b, 1 for a normal period, less for one with closed days. So
+/// a period counts d times as much as the one after it. With d = 1 it is [`Gamma::posterior`]. J. Q. Smith, *Journal of the Royal Statistical
 /// Society* B 41, 1979; M. West, J. Harrison, *Bayesian Forecasting and Dynamic Models*; the change between two
 /// periods that gives exactly this is a beta factor (R. L. Smith, J. E. Miller, *Journal of the Royal
 /// Statistical Society* B 48, 1986).
 ///
-/// Where use is uneven, with variance v m at mean m, a period adds y / v to a and 1 / v to b: it tells as
+/// Where use is uneven, with variance v m at mean m, a period adds y / v to a and e / v to b: it tells as
 /// much as 1 / v periods of even use would (quasi-likelihood, R. W. M. Wedderburn, *Biometrika* 61, 1974).
 ///
 /// ```
@@ -45,7 +45,7 @@ pub enum Unevenness {
 /// // One piece in four weeks assumed; 2, 0 and 1 were used.
 /// let mut known = Discounted::new(Gamma::new(1.0, 4.0)?, 0.9, Unevenness::None)?;
 /// for used in [2, 0, 1] {
-///     known.observe(used);
+///     known.observe(used, 1.0);
 /// }
 /// // a = ((0.9 + 2) 0.9 + 0) 0.9 + 1 = 3.349, b = ((3.6 + 1) 0.9 + 1) 0.9 + 1 = 5.626.
 /// assert!((known.mean() - 3.349 / 5.626).abs() < 1e-12);
@@ -125,29 +125,31 @@ impl Discounted {
         self.unevenness
     }
 
-    /// Expected use in each period to come, in pieces.
+    /// Expected use in a normal period to come, in pieces: the wear rate a / b.
     pub fn mean(&self) -> f64 {
         self.shape / self.rate
     }
 
-    /// Takes in one more period, the oldest first. Pieces beyond 1e9 count as 1e9.
-    pub fn observe(&mut self, used: u64) {
+    /// Takes in one more period, the oldest first: what was used in it and its exposure, 1 for a normal one.
+    /// Pieces and exposures beyond 1e9 count as 1e9, an exposure that is negative or not a number as 0.
+    pub fn observe(&mut self, used: u64, exposure: f64) {
         let used = special::real(used).min(Gamma::MAX);
+        let exposure = bounded(exposure);
         let times = match self.unevenness {
             Unevenness::None => 1.0,
             Unevenness::Clumps(pieces) => pieces,
-            Unevenness::Swings(swings) => 1.0 + swings * self.mean(),
+            Unevenness::Swings(swings) => 1.0 + swings * self.mean() * exposure,
         };
         // A part that is not used for years comes near no use at all, and stays a number.
         self.shape = (self.discount * self.shape + used / times).max(Gamma::SHAPE_MIN);
-        self.rate = (self.discount * self.rate + 1.0 / times).max(Gamma::RATE_MIN);
+        self.rate = (self.discount * self.rate + exposure / times).max(Gamma::RATE_MIN);
     }
 
-    /// Use over so many periods to come, one or more.
+    /// Use over so many periods to come, one or more, with the exposure E in all, h for h normal periods.
     ///
-    /// For one period of even use it is exact: negative binomial with size d a over 1 at rate d b. Otherwise
-    /// it is the negative binomial with the same mean and variance. With m = a / b and h periods, the mean is
-    /// h m and the variance is
+    /// For one period of even use it is exact: negative binomial with size d a at rate d b over E. Otherwise
+    /// it is the negative binomial with the same mean and variance, the exposure spread evenly over the
+    /// periods. With m = a E / (b h) and h periods, the mean is h m and the variance is
     ///
     /// `h m + m^2 S / a + (h (c - 1) m for clumps, or s m^2 (h + R / a) for swings)`
     ///
@@ -157,12 +159,21 @@ impl Discounted {
     /// is more (this limit is the project's own).
     ///
     /// # Errors
-    /// [`PredictiveError::Exposure`] for 0 periods or more than [`PERIODS_MAX`](Self::PERIODS_MAX).
-    pub fn predictive(&self, periods: u32) -> Result<NegativeBinomial, PredictiveError> {
+    /// [`PredictiveError::Exposure`] for 0 periods or more than [`PERIODS_MAX`](Self::PERIODS_MAX), and for
+    /// an exposure outside 0 to 1e9.
+    pub fn predictive(
+        &self,
+        periods: u32,
+        exposure: f64,
+    ) -> Result<NegativeBinomial, PredictiveError> {
         if !(1..=Self::PERIODS_MAX).contains(&periods) {
             return Err(PredictiveError::Exposure(f64::from(periods)));
         }
-        let (h, m) = (f64::from(periods), self.mean());
+        if exposure == 0.0 || !(0.0..=NegativeBinomial::EXPOSURE_MAX).contains(&exposure) {
+            // Nothing, or the error of the exposure.
+            return NegativeBinomial::new(1.0, 1.0, exposure);
+        }
+        let (h, whole) = (f64::from(periods), self.mean() * exposure);
         let one_ahead = 1.0 / (self.discount * self.shape);
         let (mut single, mut shared, mut ahead) = (0.0, 0.0, 1.0 / self.shape);
         for step in 1..=periods {
@@ -173,15 +184,24 @@ impl Discounted {
         // The squared variation of the rate over the h periods, by all that makes it uncertain.
         let noise = match self.unevenness {
             Unevenness::None => 0.0,
-            Unevenness::Clumps(pieces) => h * (pieces - 1.0) / m,
-            Unevenness::Swings(swings) => swings * (h + single),
+            Unevenness::Clumps(pieces) => (pieces - 1.0) / whole,
+            Unevenness::Swings(swings) => swings * (h + single) / (h * h),
         };
-        let variation = (shared + noise) / (h * h);
+        let variation = shared / (h * h) + noise;
         let size = (1.0 / variation).clamp(Gamma::SHAPE_MIN, Gamma::MAX);
         NegativeBinomial::new(
             size,
             1.0,
-            (h * m / size).min(NegativeBinomial::EXPOSURE_MAX),
+            (whole / size).min(NegativeBinomial::EXPOSURE_MAX),
         )
+    }
+}
+
+/// An exposure within its range; 0 for what is none.
+fn bounded(exposure: f64) -> f64 {
+    if exposure > 0.0 {
+        exposure.min(Gamma::MAX)
+    } else {
+        0.0
     }
 }

@@ -45,9 +45,9 @@ const NEGLIGIBLE: f64 = 1e-5;
 /// use tigstock_domain::wear::{Gamma, discounted::ByCalendar};
 /// let mut cups = ByCalendar::new(Gamma::new(0.5, 4.0)?);
 /// for used in [0, 1, 0, 0, 2, 0, 0, 1] {
-///     cups.observe(used);
+///     cups.observe(used, 1.0);
 /// }
-/// let four_weeks = cups.predictive(4)?;
+/// let four_weeks = cups.predictive(4, 4.0)?;
 /// assert!(four_weeks.cdf(0) < four_weeks.cdf(3));
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
@@ -96,14 +96,17 @@ impl ByCalendar {
         self.periods
     }
 
-    /// Takes in one more period, the oldest first.
-    pub fn observe(&mut self, used: u64) {
+    /// Takes in one more period, the oldest first, with its exposure, 1 for a normal one: see
+    /// [`Discounted::observe`].
+    pub fn observe(&mut self, used: u64, exposure: f64) {
         let mut most = f64::NEG_INFINITY;
         for Model { known, evidence } in &mut self.models {
-            // One period ahead is always within range.
-            let found = known.predictive(1).map_or(0.0, |uses| uses.ln_pmf(used));
+            // An exposure out of range tells no model from another.
+            let found = known
+                .predictive(1, exposure)
+                .map_or(0.0, |uses| uses.ln_pmf(used));
             *evidence = (KEPT * *evidence + found).max(-1e9);
-            known.observe(used);
+            known.observe(used, exposure);
             most = most.max(*evidence);
         }
         for model in &mut self.models {
@@ -112,7 +115,7 @@ impl ByCalendar {
         self.periods = self.periods.saturating_add(1);
     }
 
-    /// Expected use in each period to come, in pieces.
+    /// Expected use in a normal period to come, in pieces.
     pub fn mean(&self) -> f64 {
         let sum: f64 = self.weights().sum();
         let weighted = self.models.iter().zip(self.weights());
@@ -121,18 +124,19 @@ impl ByCalendar {
             .sum()
     }
 
-    /// Use over so many periods to come, 1 to [`Discounted::PERIODS_MAX`].
+    /// Use over so many periods to come, 1 to [`Discounted::PERIODS_MAX`], with that exposure in all: as many as
+    /// there are periods, if they are normal ones.
     ///
     /// # Errors
-    /// [`PredictiveError::Exposure`] for another number of periods.
-    pub fn predictive(&self, periods: u32) -> Result<Mixture, PredictiveError> {
+    /// [`PredictiveError::Exposure`] for another number of periods, or an exposure outside 0 to 1e9.
+    pub fn predictive(&self, periods: u32, exposure: f64) -> Result<Mixture, PredictiveError> {
         let each = self.models.iter().zip(self.weights());
         let each = each.filter(|(_, weight)| *weight >= NEGLIGIBLE);
         let components: Vec<(f64, NegativeBinomial)> = each
-            .map(|(model, weight)| Ok((weight, model.known.predictive(periods)?)))
+            .map(|(model, weight)| Ok((weight, model.known.predictive(periods, exposure)?)))
             .collect::<Result<_, PredictiveError>>()?;
         // The likeliest model has weight 1, so there is always one.
-        Mixture::new(components).map_err(|_| PredictiveError::Exposure(f64::from(periods)))
+        Mixture::new(components).map_err(|_| PredictiveError::Exposure(exposure))
     }
 
     /// What the record speaks for most, to be told with a forecast; all alike without a record.
