@@ -25,6 +25,7 @@ mod dice;
 
 pub mod assumption;
 pub mod predictive;
+pub mod shared_factor;
 pub mod wear;
 
 pub mod calendar;

@@ -83,6 +83,17 @@ impl NegativeBinomial {
         }
     }
 
+    /// The same over `factor` times the exposure: what all parts of one piece of work share. The
+    /// product is kept within 0 and [`EXPOSURE_MAX`](Self::EXPOSURE_MAX); not a number counts as 1.
+    #[must_use]
+    pub fn stretched(&self, factor: f64) -> Self {
+        let factor = if factor.is_nan() { 1.0 } else { factor };
+        Self {
+            exposure: (self.exposure * factor).clamp(0.0, Self::EXPOSURE_MAX),
+            ..*self
+        }
+    }
+
     /// The exposure T it is over.
     pub fn exposure(&self) -> f64 {
         self.exposure
