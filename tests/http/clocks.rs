@@ -5,6 +5,9 @@ use tigstock_tests::builders::electrode;
 use tigstock_tests::{TestServer, instant};
 use types::{GetForecasts, NewCylinderSwap, NewReversal, NewUsage, Recorded};
 
+/// Makes a swap that makes no sense.
+type Spoil = fn(&mut NewCylinderSwap);
+
 const NOW: &str = "2026-06-15T08:00:00-03:00";
 
 async fn shop() -> TestServer {
@@ -180,7 +183,6 @@ async fn a_clock_that_makes_no_sense_is_refused_with_what_to_do() {
         torchless.contains("wear what is fitted in a torch"),
         "{torchless}"
     );
-    type Spoil = fn(&mut NewCylinderSwap);
     let cases: [(Spoil, &str); 5] = [
         (|swap| swap.flow = "8".to_owned(), "write it with its unit"),
         (|swap| swap.litres = 0, "cylinder/litres"),
