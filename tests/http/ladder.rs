@@ -194,3 +194,72 @@ async fn a_history_is_harmless_when_it_is_sent_twice() {
     assert_eq!((told.recorded, told.already_in), (0, 1));
     assert_eq!(server.on_hand("WLa20-2.4").await, -58);
 }
+
+/// 410 arc hours in a year, told by those sources, and 58 electrodes.
+async fn hours_from(sources: &[(Option<&str>, i64)]) -> types::Forecast {
+    let server = TestServer::at(NOW).await;
+    server.part(electrode("WLa20-2.4", "2.4 mm")).await;
+    server.torch("T1", &["WLa20-2.4"]).await;
+    let mut entries = Vec::new();
+    for (index, (source, hours)) in sources.iter().enumerate() {
+        entries.push(NewUsage {
+            id: Some(format!("arc-{index}")),
+            torch: Some("T1".to_owned()),
+            arc_minutes: Some(hours * 60),
+            arc_from: source.map(str::to_owned),
+            at: Some(at(i64::try_from(index).expect("a step"))),
+            ..NewUsage::default()
+        });
+    }
+    history(&server, entries).await;
+    let query = GetForecasts {
+        arc: Some("34h".to_owned()),
+        ..of_electrodes()
+    };
+    let mut told = server.owner.get_forecasts(&query).await.unwrap();
+    told.forecasts.remove(0)
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_rung_is_that_of_the_source_of_most_arc_hours() {
+    let typed = (None, 150);
+    for (sources, rung) in [
+        ([(Some("counter"), 200), typed], (1, "arc timer")),
+        ([(Some("counter"), 100), typed], (2, "typed estimate")),
+        ([(Some("cylinder"), 100), typed], (2, "typed estimate")),
+        ([(Some("cylinder"), 200), typed], (3, "cylinder swap")),
+        (
+            [(Some("counter"), 200), (Some("cylinder"), 300)],
+            (3, "cylinder swap"),
+        ),
+    ] {
+        let told = hours_from(&sources).await;
+        assert_eq!((told.rung.number, &*told.rung.name), rung, "{sources:?}");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn student_days_wear_the_part_they_name_and_no_torch() {
+    let server = TestServer::at(NOW).await;
+    server.part(electrode("WLa20-2.4", "2.4 mm")).await;
+    let taught = NewUsage {
+        part: Some("WLa20-2.4".to_owned()),
+        student_days: Some(36),
+        ..NewUsage::default()
+    };
+    server.owner.record_usage(&taught, "K1").await.unwrap();
+    let with_torch = NewUsage {
+        torch: Some("T1".to_owned()),
+        ..taught.clone()
+    };
+    let refused = server.owner.record_usage(&with_torch, "K2").await;
+    let told = refused.expect_err("a course has no torch").to_string();
+    assert!(told.contains("leave torch out"), "{told}");
+    let of_nothing = NewUsage {
+        part: None,
+        ..taught
+    };
+    let refused = server.owner.record_usage(&of_nothing, "K3").await;
+    let told = refused.expect_err("of which part?").to_string();
+    assert!(told.contains("code of the part"), "{told}");
+}

@@ -47,7 +47,7 @@ impl Both {
         keys kit_alternatives kit_lines kits
         levels movements offers order_lines orders parts procedure_revisions procedures questions
         replies seats set_up_parts set_ups
-        sites starting_assumptions stubs suppliers torches wear
+        sites starting_assumptions stubs suppliers torches wear wear_days
             };
         names.sort();
         names

@@ -47,6 +47,7 @@ pub mod suppliers;
 pub mod tables;
 pub mod torches;
 pub mod wear;
+pub mod wear_days;
 
 pub use error::Error;
 

@@ -85,9 +85,13 @@ impl Records {
         let weeks = if weeks < 1.0 { 0.0 } else { weeks };
         let evidence = Evidence {
             events: row.events,
+            counted: row.events_counted,
             arc_seconds: row.arc_seconds,
+            counter_seconds: row.arc_counter_seconds,
+            cylinder_seconds: row.arc_cylinder_seconds,
             grinds: row.grinds,
             weeks,
+            student_days: row.student_days,
         };
         (evidence, since)
     }

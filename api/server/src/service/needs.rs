@@ -266,6 +266,7 @@ fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
             .map_err(fault)?,
         grinds: job.grinds.map(Grinds::new).transpose().map_err(fault)?,
         weeks: job.weeks,
+        ..JobSize::default()
     })
 }
 

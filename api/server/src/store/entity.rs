@@ -43,3 +43,4 @@ pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod wear;
+pub mod wear_days;

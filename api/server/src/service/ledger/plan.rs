@@ -7,7 +7,7 @@ use sea_orm::ConnectionTrait;
 use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::barred::{self, Used};
-use super::books::Books;
+use super::books::{Books, When};
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
@@ -32,11 +32,16 @@ pub(super) async fn usage(
     if let Some(part) = part {
         lot::check_received(request, part, books)?;
     }
+    let course_part = match (usage.student_days, &usage.part) {
+        (Some(_), Some(word)) => Some(names.part_or_fitted(word, None)?),
+        _ => None,
+    };
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
     let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
     let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
-    entry.ground_part_id = elsewhere.map(|part| part.id);
+    let alone = elsewhere.or_else(|| course_part.filter(|_| entry.student_days > 0));
+    entry.exposed_part_id = alone.map(|part| part.id);
     wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
     let (on_hold, questions) = match moved {
@@ -118,7 +123,7 @@ pub(super) fn wear(
     let fitted = torch.map_or(&[][..], |torch| torch.fitted);
     for (part, worn) in shares(entry, fitted) {
         let key = (part, entry.site_id);
-        books.wear_part(key, &entry.operator_group, entry.happened_at, worn)?;
+        books.wear_part(key, &entry.operator_group, When::of(entry), worn)?;
     }
     Ok(())
 }
@@ -191,6 +196,8 @@ pub(super) fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Optio
     entry.grinds = usage.grinds.or(ground).unwrap_or(0);
     entry.cut_backs = usage.cut_backs.unwrap_or(0);
     entry.starts = usage.starts.unwrap_or(0);
+    entry.student_days = usage.student_days.unwrap_or(0);
+    entry.arc_from.clone_from(&usage.arc_from);
     entry.what = what.map(|what| what.as_str().to_owned());
     entry.why.clone_from(&usage.why);
     entry.polarity.clone_from(&usage.polarity);
