@@ -1,7 +1,7 @@
 //! Operations on courses.
 
 use types::page::Page;
-use types::{Course, CoursePage, NewCourse};
+use types::{Course, CourseNeeds, CoursePage, CourseStations, GetNeeds, NewCourse};
 
 use crate::{Client, Error};
 
@@ -34,5 +34,20 @@ impl Client {
     /// Deletes the course that had this version.
     pub async fn delete_course(&self, course: &str, version: i64) -> Result<(), Error> {
         self.delete(&["v1", "courses", course], version).await
+    }
+
+    /// What a course needs.
+    pub async fn get_course_needs(
+        &self,
+        course: &str,
+        query: &GetNeeds,
+    ) -> Result<CourseNeeds, Error> {
+        self.get_with(&["v1", "courses", course, "needs"], query)
+            .await
+    }
+
+    /// The cards of the stations of a course.
+    pub async fn get_course_stations(&self, course: &str) -> Result<CourseStations, Error> {
+        self.get(&["v1", "courses", course, "stations"]).await
     }
 }

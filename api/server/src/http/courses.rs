@@ -1,7 +1,9 @@
 //! Courses, and what they need.
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
-use types::{Course, CoursePage, CoursePath, NewCourse, Page, Problem};
+use types::{
+    Course, CourseNeeds, CoursePage, CoursePath, CourseStations, GetNeeds, NewCourse, Page, Problem,
+};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep, Read};
@@ -17,7 +19,9 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .service(create_course)
         .service(get_course)
         .service(replace_course)
-        .service(delete_course);
+        .service(delete_course)
+        .service(get_course_needs)
+        .service(get_course_stations);
 }
 
 /// List courses.
@@ -106,4 +110,41 @@ async fn delete_course(
 ) -> Answer {
     service::courses::delete(&app.context, &path.course, seen).await?;
     Ok(HttpResponse::NoContent().finish())
+}
+
+/// Tell what a course needs: will anybody stop for a part, what to order, what it costs, and how many
+/// ground electrodes to lay ready.
+#[utoipa::path(tag = "courses", security(("key" = ["read"])), params(CoursePath, GetNeeds), responses(
+    (status = 200, description = "What it needs", body = CourseNeeds),
+    (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
+    Common,
+    Missing,
+    Rules,
+))]
+#[get("/courses/{course}/needs")]
+async fn get_course_needs(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<CoursePath>,
+    query: web::Query<GetNeeds>,
+) -> Answer {
+    let needs = service::needs::get_course(&app.context, &path.course, &query).await?;
+    Ok(HttpResponse::Ok().json(needs))
+}
+
+/// Make the cards of the stations of a course, one to print for each.
+#[utoipa::path(tag = "courses", security(("key" = ["read"])), params(CoursePath), responses(
+    (status = 200, description = "The cards", body = CourseStations),
+    (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
+    Common,
+    Missing,
+))]
+#[get("/courses/{course}/stations")]
+async fn get_course_stations(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<CoursePath>,
+) -> Answer {
+    let stations = service::needs::get_stations(&app.context, &path.course).await?;
+    Ok(HttpResponse::Ok().json(stations))
 }
