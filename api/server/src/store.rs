@@ -20,6 +20,7 @@ mod coded;
 
 pub mod borrowings;
 pub mod counts;
+pub mod courses;
 pub mod current_bands;
 pub mod drawers;
 pub mod entries;
