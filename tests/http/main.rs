@@ -11,6 +11,7 @@ mod concurrency;
 mod count_batch;
 mod count_list;
 mod counts;
+mod courses;
 mod cups;
 mod double_entry;
 mod drawers;

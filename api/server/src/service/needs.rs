@@ -18,6 +18,7 @@ use crate::store::movements::Promise;
 
 mod buying;
 mod course;
+mod course_words;
 mod instead;
 mod job;
 mod procedure;
