@@ -47,6 +47,7 @@ pub mod torches;
 pub mod transfers;
 pub mod usage;
 pub mod violation;
+pub mod welds;
 
 pub use allocations::*;
 pub use cautions::*;
@@ -92,3 +93,4 @@ pub use torches::*;
 pub use transfers::*;
 pub use usage::*;
 pub use violation::*;
+pub use welds::*;
