@@ -20,6 +20,9 @@ pub mod variance;
 
 mod special;
 
+#[cfg(test)]
+mod dice;
+
 pub mod assumption;
 pub mod predictive;
 pub mod shared_factor;
@@ -30,8 +33,10 @@ pub mod counting;
 pub mod course;
 pub mod forecast;
 pub mod goods_in;
+pub mod intermittent;
 pub mod job;
 pub mod pack;
+pub mod track_record;
 
 pub mod fit;
 pub mod kit;

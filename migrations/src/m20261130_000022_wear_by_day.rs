@@ -1,5 +1,5 @@
-//! Wear by the shop's own days: the day of each entry, the source of its arc time, the student-days of
-//! a course, and the sums of each day beside the totals.
+//! Wear by the shop's own days: the day of each entry, the source of its arc time, readings of an arc
+//! timer, the student-days of a course, and the sums of each day beside the totals.
 
 use sea_orm_migration::prelude::*;
 
@@ -56,7 +56,7 @@ impl MigrationTrait for Migration {
             let wear = Table::alter().table("wear").drop_column(name).to_owned();
             manager.alter_table(wear).await?;
         }
-        for name in ["day", "arc_from", "student_days"] {
+        for name in ["day", "arc_from", "student_days", "arc_timer_minutes"] {
             let entries = Table::alter().table("entries").drop_column(name).to_owned();
             manager.alter_table(entries).await?;
         }
@@ -80,6 +80,7 @@ async fn widen_entries(manager: &SchemaManager<'_>) -> Result<(), DbErr> {
         int("day").default(0).take(),
         text("arc_from").null().take(),
         int("student_days").default(0).take(),
+        int("arc_timer_minutes").null().take(),
     ] {
         let entries = Table::alter()
             .table("entries")

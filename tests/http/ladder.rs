@@ -216,7 +216,11 @@ async fn hours_from(sources: &[(Option<&str>, i64)]) -> types::Forecast {
         arc: Some("34h".to_owned()),
         ..of_electrodes()
     };
-    let mut told = server.owner.get_forecasts(&query).await.unwrap();
+    let mut told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("a forecast");
     told.forecasts.remove(0)
 }
 
@@ -262,4 +266,47 @@ async fn student_days_wear_the_part_they_name_and_no_torch() {
     let refused = server.owner.record_usage(&of_nothing, "K3").await;
     let told = refused.expect_err("of which part?").to_string();
     assert!(told.contains("code of the part"), "{told}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_counts_and_the_receipts_between_them_give_a_rate_by_the_week() {
+    let server = TestServer::at("2026-03-02T08:00:00-04:00").await;
+    server.stocked(electrode("WLa20-2.4", "2.4 mm"), 10).await;
+    server.set_clock("2026-04-06T08:00:00-03:00");
+    let receipt = types::NewReceipt {
+        part: "WLa20-2.4".to_owned(),
+        quantity: 5,
+        ..types::NewReceipt::default()
+    };
+    server.owner.record_receipt(&receipt, "came").await.unwrap();
+    server.set_clock("2026-05-11T08:00:00-03:00");
+    let count = types::NewCount {
+        part: "WLa20-2.4".to_owned(),
+        counted: 8,
+        ..types::NewCount::default()
+    };
+    let told = server.owner.record_count(&count, "counted").await.unwrap();
+    assert_eq!(told.variance, -7);
+    let open = types::ListQuestions::default();
+    let open = server.owner.list_questions(&open).await.unwrap();
+    let variance = open.questions.iter().find(|asked| asked.kind == "variance");
+    let answer = types::NewAnswer {
+        answer: "unlogged-use".to_owned(),
+        ..types::NewAnswer::default()
+    };
+    let number = variance.expect("a question").number;
+    server
+        .owner
+        .answer_question(number, &answer, "used")
+        .await
+        .unwrap();
+    server.set_clock("2026-05-18T08:00:00-03:00");
+    let query = GetForecasts {
+        weeks: Some(8.0),
+        ..of_electrodes()
+    };
+    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = &told.forecasts[0];
+    assert_eq!((told.rung.number, &*told.rung.name), (6, "counts only"));
+    assert_eq!(told.explain.as_ref().expect("it was asked for").used, 7);
 }

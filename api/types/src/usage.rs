@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
+use crate::cylinders::NewCylinderSwap;
 use crate::shape::entry;
 use crate::{Checker, KeptAside, Problem, Recorded, Violation};
 
@@ -55,6 +56,15 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "counter")]
         arc_from: Option<String>,
+        /// What the arc timer of the power source stands at, in minutes; the arc time since its last
+        /// reading follows, less what was logged meanwhile.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 74_400, minimum = 0, maximum = 6_000_000)]
+        arc_timer_minutes: Option<i64>,
+        /// The gas cylinder was swapped: the arc time that the empty one tells of follows, less what was
+        /// logged since the swap before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cylinder: Option<Box<NewCylinderSwap>>,
         /// How often the electrode was ground.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 3, minimum = 0, maximum = 10000)]
@@ -321,6 +331,7 @@ impl NewUsage {
             ("cut_backs", self.cut_backs, 0, 10_000),
             ("starts", self.starts, 0, 100_000),
             ("student_days", self.student_days, 0, 10_000),
+            ("arc_timer_minutes", self.arc_timer_minutes, 0, 6_000_000),
             ("amps", self.amps, 1, 2_000),
         ] {
             if let Some(value) = value {
@@ -361,10 +372,34 @@ impl NewUsage {
         }
     }
 
+    /// Arc time is told once: typed, or by one clock.
+    fn check_clocks(&self, checker: &mut Checker) {
+        let told = [
+            self.arc_minutes.is_some(),
+            self.arc_timer_minutes.is_some(),
+            self.cylinder.is_some(),
+        ];
+        if told.into_iter().filter(|is_told| *is_told).count() > 1 {
+            let why = "tells arc time twice; give one of arc_minutes, arc_timer_minutes, cylinder";
+            checker.note("arc_minutes", why);
+        }
+        if let Some(swap) = &self.cylinder {
+            swap.check(checker);
+        }
+    }
+
     fn check_sense(&self, checker: &mut Checker) {
-        let exposure = [self.arc_minutes, self.grinds, self.cut_backs, self.starts];
+        let exposure = [
+            self.arc_minutes,
+            self.grinds,
+            self.cut_backs,
+            self.starts,
+            self.arc_timer_minutes,
+            self.cylinder.as_ref().map(|swap| swap.litres),
+        ];
         let taught = self.student_days.is_some_and(|days| days > 0);
-        let is_idle = exposure.iter().flatten().all(|value| *value == 0);
+        let is_idle =
+            exposure.iter().flatten().all(|value| *value == 0) && self.arc_timer_minutes.is_none();
         if self.what.is_none() && is_idle && !taught {
             checker.note(
                 "what",
@@ -383,6 +418,7 @@ impl NewUsage {
                 "missing; give the code of the part that was used in the course",
             );
         }
+        self.check_clocks(checker);
         if let Some(from) = self.arc_from.as_deref() {
             checker.take("arc_from", ArcSource::parse(from));
             if self.arc_minutes.is_none() {

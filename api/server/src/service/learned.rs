@@ -229,6 +229,10 @@ impl Learned {
             " No arc hours; forecast is per grind."
         } else if self.rung == Rung::Withdrawals && no_arc && no_grinds {
             " No arc hours and no grinds; forecast is per week."
+        } else if self.rung == Rung::Counts {
+            " Use is known from counts only; forecast is per week."
+        } else if self.rung == Rung::CylinderSwap {
+            " Arc hours are known from cylinder swaps; leaks and purging make them a wide estimate."
         } else {
             ""
         };

@@ -94,6 +94,7 @@ impl<'n> Placed<'n> {
             day: instant::day_number(self.at.to_utc(), instant::site_zone(&self.site.zone)),
             arc_from: None,
             student_days: 0,
+            arc_timer_minutes: None,
         }
     }
 }

@@ -46,6 +46,7 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub arc_from: Option<String>,
     pub student_days: i64,
+    pub arc_timer_minutes: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
