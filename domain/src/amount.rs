@@ -62,12 +62,7 @@ pub fn on_paper(planned: i64, exposure: f64) -> Result<Gamma, AmountError> {
 ///
 /// # Errors
 /// [`AmountError::Rate`] for an exposure that is negative or not a number, or beyond the range.
-pub fn drawn(
-    paper: &Gamma,
-    used: u64,
-    exposure: f64,
-    grain: i64,
-) -> Result<Gamma, AmountError> {
+pub fn drawn(paper: &Gamma, used: u64, exposure: f64, grain: i64) -> Result<Gamma, AmountError> {
     let grain = real(u64::try_from(grain.max(1)).unwrap_or(1));
     if !(exposure >= 0.0 && exposure.is_finite()) {
         return Err(GammaError::Exposure(exposure).into());
@@ -99,7 +94,10 @@ mod tests {
     fn nothing_has_no_rate() {
         for (planned, exposure) in [(0, 1.0), (-5, 1.0), (5, 0.0), (5, f64::NAN)] {
             assert!(
-                matches!(on_paper(planned, exposure), Err(AmountError::Nothing { .. })),
+                matches!(
+                    on_paper(planned, exposure),
+                    Err(AmountError::Nothing { .. })
+                ),
                 "{planned} {exposure}"
             );
         }
@@ -115,7 +113,11 @@ mod tests {
         assert!((one.shape() - 26.0).abs() < 1e-9);
         // Much more on record outweighs the paper.
         let many = drawn(&paper, 8_400_000_000, 10_000.0, 8_400_000).expect("a rate");
-        assert!((many.mean() / 840_000.0 - 1.0).abs() < 0.03, "{}", many.mean());
+        assert!(
+            (many.mean() / 840_000.0 - 1.0).abs() < 0.03,
+            "{}",
+            many.mean()
+        );
         // Nothing on record leaves it.
         assert_eq!(drawn(&paper, 0, 0.0, 8_400_000), Ok(paper));
     }

@@ -7,6 +7,12 @@ use utoipa::ToSchema;
 
 use crate::Checker;
 
+/// Gas before each arc in milliseconds, unless told. Invented.
+pub const PRE_FLOW_MS: i64 = 500;
+
+/// Gas after each arc in milliseconds, unless told. Invented.
+pub const POST_FLOW_MS: i64 = 8_000;
+
 /// How many lines a weld list has at most.
 pub const WELDS_MAX: usize = 500;
 
@@ -87,6 +93,13 @@ const JOINTS: [(&str, &[&str]); 3] = [
 ];
 
 impl WeldLine {
+    /// The weld and what it takes; none where a figure is wrong.
+    pub fn worked(&self) -> Option<(Weld, WeldWork)> {
+        let mut checker = Checker::default();
+        let worked = self.check("", &mut checker);
+        checker.finish().ok().and(worked)
+    }
+
     /// The weld and what it takes; what is wrong is noted under `at`, the place of the line.
     pub(crate) fn check(&self, at: &str, checker: &mut Checker) -> Option<(Weld, WeldWork)> {
         let joint = self.joint(at, checker);
