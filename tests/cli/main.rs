@@ -2,6 +2,7 @@
 
 mod cautions;
 mod computer;
+mod courses;
 mod demo;
 mod explain;
 mod import;

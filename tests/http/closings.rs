@@ -265,14 +265,19 @@ async fn a_course_teaches_courses_and_not_the_shop() {
     assert_eq!(server.on_hand("WLa20-2.4").await, 22);
     let says = "first took 20 student-days, and 24 were planned: 17 % less.";
     assert!(told.says.iter().any(|line| line == says), "{:?}", told.says);
+    let needs = owner.get_course_needs("first", &GetNeeds::default()).await;
+    let told = needs.expect_err("it is closed").to_string();
+    assert!(
+        told.contains("course first was closed on 14 Sep 2026"),
+        "{told}"
+    );
     // The next course learns from it: (2 + 18) / (3 + 20) a student-day, over 24.
     owner
         .create_course(&course("second"))
         .await
         .expect("a course");
     let needs = owner.get_course_needs("second", &GetNeeds::default()).await;
-    let needs = serde_json::to_value(needs.expect("needs")).expect("json");
-    let expected = needs["lines"][0]["expected"].as_f64().expect("a number");
+    let expected = needs.expect("needs").needs.lines[0].expected;
     assert!((expected - 20.0 / 23.0 * 24.0).abs() < 1e-9, "{expected}");
     // The shop's own rate still stands on nothing.
     let query = GetForecasts {

@@ -13,6 +13,7 @@ mod concurrency;
 mod count_batch;
 mod count_list;
 mod counts;
+mod courses;
 mod cups;
 mod double_entry;
 mod drawers;

@@ -10,6 +10,11 @@ use crate::sheet::{Cell, Sheet, target};
 /// Prints the answer.
 pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
     output.show(needs, &sheet(needs));
+    say(needs, output);
+}
+
+/// Prints the answer in words, with what it takes for granted and its cautions.
+pub(crate) fn say(needs: &Needs, output: &mut Output<'_>) {
     output.gap();
     for sentence in &needs.says {
         output.say(sentence);
@@ -113,7 +118,8 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
     ]
 }
 
-fn packs(order: &NeedOrder) -> Cell {
+/// How many packs, and of how many.
+pub(crate) fn packs(order: &NeedOrder) -> Cell {
     let NeedOrder {
         packs, pack_size, ..
     } = order;

@@ -49,6 +49,7 @@ pub mod torches;
 pub mod transfers;
 pub mod usage;
 pub mod violation;
+pub mod welds;
 
 pub use allocations::*;
 pub use cautions::*;
@@ -96,3 +97,4 @@ pub use torches::*;
 pub use transfers::*;
 pub use usage::*;
 pub use violation::*;
+pub use welds::*;

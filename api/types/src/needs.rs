@@ -40,7 +40,7 @@ pub struct DraftJobOrders {
 /// What a job needs.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Needs {
-    /// The job.
+    /// The code of the job, or of the course.
     pub job: String,
     /// The instant these figures stand for.
     pub as_of: DateTime<Utc>,

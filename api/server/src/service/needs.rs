@@ -19,6 +19,7 @@ use crate::store::movements::Promise;
 mod buying;
 mod closing;
 mod course;
+mod course_words;
 mod instead;
 mod job;
 mod procedure;

@@ -128,8 +128,8 @@ impl Ended {
             }
             Kind::Course => {
                 let row = codes::course(db, code).await?;
-                let work = Planned::load(db, code).await?.work;
-                (work, Of::Course(row.id), None, row.closed_at)
+                let planned = Planned::load(db, code).await?;
+                (planned.work, Of::Course(row.id), None, planned.closed_at)
             }
         };
         Ok(Self {

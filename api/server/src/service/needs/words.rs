@@ -1,15 +1,15 @@
 //! The answer in plain words: what, number, reason, next action, by when.
 
 use domain::quantity::{Currency, Money};
-use types::{CourseNeeds, CoursePart, CourseRack, NeedLine, Needs, ProposedOrder};
+use types::{NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
 use super::buying::Bought;
 use super::work::{Kind, Work};
-use crate::service::learned::{percent, short};
+use crate::service::learned::percent;
 
 /// An amount as people write it.
-fn money(minor: i64, currency: &str) -> String {
+pub(super) fn money(minor: i64, currency: &str) -> String {
     let told = Currency::parse(currency).and_then(|currency| Money::new(minor, currency));
     told.map_or_else(|_| format!("{minor} {currency}"), |money| money.to_string())
 }
@@ -293,95 +293,5 @@ fn together(work: &Work) -> String {
         (Kind::Course, true) => "Students break parts together, and here the parts are taken to wear independently, so the figure is a little hopeful. Next: give the course a clumsiness, such as 0.3.".to_owned(),
         (Kind::Job, false) => format!("All parts share the hours of the job, taken to be right within {spread:.0} %."),
         (Kind::Course, false) => format!("Students break parts together: all parts share how clumsy the course is, taken to differ by {spread:.0} % from course to course."),
-    }
-}
-
-/// What is said of a course beyond what is said of any work.
-pub(super) fn of_course(needs: &CourseNeeds, weighed: &[Weighed]) -> Vec<String> {
-    let mut says = Vec::new();
-    if let (Some(worth), Some(each), Some(currency)) = (
-        needs.worth_minor,
-        needs.worth_per_student_day_minor,
-        &needs.currency,
-    ) {
-        says.push(format!(
-            "Expected use is worth {}, {} a student-day.",
-            money(worth, currency),
-            money(each, currency)
-        ));
-    }
-    if !needs.barred.is_empty() {
-        says.push(format!("Barred here: {}.", needs.barred.join(", ")));
-    }
-    let electrodes: Vec<&Weighed> = weighed
-        .iter()
-        .filter(|line| super::course::is_electrode(line))
-        .collect();
-    let several = electrodes.len() > 1;
-    for line in &electrodes {
-        let part = needs.parts.iter().find(|part| part.part == line.part.code);
-        let what = if several {
-            &*line.part.code
-        } else {
-            "electrodes"
-        };
-        says.extend(part.map(|part| kept_apart(part, what)));
-    }
-    if let Some(rack) = &needs.rack {
-        let there: i64 = electrodes.iter().map(|line| line.after()).sum();
-        says.push(rack_line(rack, needs.stations, there));
-    }
-    says
-}
-
-fn kept_apart(part: &CoursePart, what: &str) -> String {
-    let rate = short_two(part.per_student_day);
-    let own = part.own_per_arc_hour.map_or_else(
-        || "your own rate, of which no arc hours are logged".to_owned(),
-        |own| format!("your own {} per arc hour", short_two(own)),
-    );
-    format!("Course use is about {rate} {what} per student-day; it is kept apart from {own}.")
-}
-
-/// A rate with two decimals, or more where it would be nothing.
-fn short_two(rate: f64) -> String {
-    if rate < 0.01 {
-        short(rate)
-    } else {
-        format!("{rate:.2}")
-    }
-}
-
-fn rack_line(rack: &CourseRack, stations: i64, there: i64) -> String {
-    let CourseRack {
-        each,
-        all,
-        minutes_between_visits,
-        ..
-    } = rack;
-    let from = if rack.grinds_from == "as stated" {
-        "as stated".to_owned()
-    } else {
-        format!("from {}", article(&rack.grinds_from))
-    };
-    let enough = if there >= *all {
-        format!("{all} of the {there} there are after this order")
-    } else {
-        format!("{all} in all, and only {there} are there after this order: grind more often")
-    };
-    format!(
-        "Before the start grind {each} electrodes for the rack of each of {stations} stations, {enough}; \
-         a visit to the grinder each {minutes_between_visits} minutes then finds a rack empty {} of the time \
-         ({} grinds per student-day, {from}).",
-        percent(1.0 - rack.chance),
-        short(rack.grinds_per_student_day),
-    )
-}
-
-fn article(what: &str) -> String {
-    if what.starts_with("your") {
-        what.to_owned()
-    } else {
-        format!("a {what}")
     }
 }
