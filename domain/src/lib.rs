@@ -30,6 +30,7 @@ pub mod wear;
 
 pub mod calendar;
 pub mod counting;
+pub mod course;
 pub mod forecast;
 pub mod goods_in;
 pub mod intermittent;
@@ -44,5 +45,7 @@ pub mod seat;
 pub mod site_rule;
 
 pub mod advice;
+pub mod gas;
+pub mod weld;
 
 pub mod safety;

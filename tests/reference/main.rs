@@ -3,6 +3,7 @@
 
 mod advice;
 mod classes;
+mod gas_and_filler;
 mod intermittent;
 mod kit_count;
 mod open_data;
