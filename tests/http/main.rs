@@ -50,3 +50,4 @@ mod torches;
 mod transfers;
 mod unreadable;
 mod usage;
+mod welds;
