@@ -18,3 +18,4 @@ mod site_rules;
 mod stock;
 mod undo;
 mod upkeep;
+mod welds;

@@ -12,6 +12,7 @@ mod ledger;
 mod parts;
 mod plans;
 mod usage;
+mod welds;
 
 /// A request that is right, and the mistakes that can be made in it.
 struct Table {
@@ -140,6 +141,11 @@ async fn a_wrong_plan_is_told_by_its_field_and_not_stored() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_wrong_course_is_told_by_its_field_and_not_stored() {
     every_mistake_is_told(courses::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_wrong_weld_list_is_told_by_its_field_and_not_stored() {
+    every_mistake_is_told(welds::tables()).await;
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -51,3 +51,4 @@ mod torches;
 mod transfers;
 mod unreadable;
 mod usage;
+mod welds;

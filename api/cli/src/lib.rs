@@ -37,6 +37,7 @@ mod take;
 mod trace;
 mod transfer;
 mod undo;
+mod weld;
 
 use std::ffi::OsString;
 use std::io::Write;

@@ -13,8 +13,10 @@ use crate::shop::Shop;
 use crate::size::Size;
 
 mod course;
+mod welds;
 
 use course::CourseEdit;
+use welds::WeldEdit;
 
 const EXAMPLES: &str = "\
 Exit codes: 0 all enough; 1 something to order; 2 the job is blocked: short, and nothing that is
@@ -26,6 +28,8 @@ Examples:
   tigstock plan R-118 --leave-out back-cap-long insulator-lens
   tigstock plan R-118 --conditions purge,stainless
   tigstock plan R-131 --now 2026-12-22T14:20:00-04:00
+  tigstock plan R-140 --torch T1 --start 2026-07-06 --gas argon --flow 8L/min \\
+    --weld 'fillet 3mm 6m stainless 250mm/min with ER308L-1.6'
   tigstock plan course-0912 --heads 12 --days 2 --station-count 6 --kit K-24 --start 2026-09-12
   tigstock plan course-0912
   tigstock plan course-0912 --stations";
@@ -59,6 +63,8 @@ pub(crate) struct Plan {
 struct Edit {
     #[command(flatten)]
     size: Size,
+    #[command(flatten)]
+    welds: WeldEdit,
     /// The torch it is done with
     #[arg(long, value_name = "TORCH")]
     torch: Option<String>,
@@ -122,7 +128,8 @@ impl Plan {
 }
 
 /// Sets the job up, or changes what is given.
-async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+async fn set_up(job: &str, mut edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+    edit.welds.name_fillers(shop).await?;
     match shop.client.get_job(job).await {
         Ok(found) => {
             let version = found.version;
@@ -163,7 +170,7 @@ async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Fa
     Ok(())
 }
 
-/// Tells what is to be said of the procedure of a job.
+/// Tells what is to be said of the procedure of a job, and of its weld list.
 fn note(job: &Job, shop: &mut Shop<'_, '_>) {
     for sentence in &job.says {
         shop.output.note(sentence);
@@ -174,6 +181,7 @@ impl Edit {
     fn is_empty(&self) -> bool {
         let Self {
             size,
+            welds,
             torch,
             kit,
             procedure,
@@ -185,6 +193,7 @@ impl Edit {
             conditions,
         } = self;
         size.is_empty()
+            && welds.is_empty()
             && [torch, kit, procedure, name, group]
                 .iter()
                 .all(|text| text.is_none())
@@ -200,6 +209,7 @@ impl Edit {
                 *place = value;
             }
         }
+        self.welds.apply(job);
         set(&mut job.arc_minutes, self.size.arc);
         set(&mut job.grinds, self.size.grinds);
         set(&mut job.weeks, self.size.weeks);

@@ -96,6 +96,7 @@ impl CourseEdit {
 fn apply(edit: Edit, course: &mut NewCourse) -> Result<(), Failure> {
     let Edit {
         size,
+        welds,
         torch,
         kit,
         procedure,
@@ -108,6 +109,7 @@ fn apply(edit: Edit, course: &mut NewCourse) -> Result<(), Failure> {
     } = edit;
     let only_of_a_job = [
         ("--arc, --grinds and --weeks are", !size.is_empty()),
+        ("--weld and the options of gas are", !welds.is_empty()),
         ("--torch is", torch.is_some()),
         ("--procedure is", procedure.is_some()),
         ("--conditions are", conditions.is_some()),
@@ -247,13 +249,15 @@ fn row(told: &CourseNeeds, line: &NeedLine, part: &types::CoursePart) -> [Cell; 
         Cell::from(&told.course),
         Cell::from(&line.part),
         Cell::from(&line.name),
-        Cell::mean(line.expected),
-        Cell::Whole(line.need),
-        Cell::Whole(line.available),
+        needs::expected(line),
+        needs::amount(line, line.need),
+        needs::amount(line, line.available),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
-        order.map_or(Cell::Nothing, needs::packs),
+        order.map_or(Cell::Nothing, |order| {
+            needs::packs(order, needs::unit(line))
+        }),
         Cell::from(order.map(|order| order.pack_size)),
-        Cell::Whole(line.after),
+        needs::amount(line, line.after),
         order.map_or(Cell::Nothing, |order| {
             Cell::money(order.cost_minor, &order.currency)
         }),

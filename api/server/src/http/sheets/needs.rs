@@ -74,7 +74,7 @@ fn with_more<T: Clone>(shared: [T; COLUMNS], more: [T; 2]) -> [T; COLUMNS + 2] {
 }
 
 /// How many columns both sheets share.
-const COLUMNS: usize = 18;
+const COLUMNS: usize = 19;
 
 /// The columns that both sheets share; the first names the work.
 const fn columns(work: &'static str) -> [&'static str; COLUMNS] {
@@ -97,6 +97,7 @@ const fn columns(work: &'static str) -> [&'static str; COLUMNS] {
         "chance_after",
         "rung",
         "held_because",
+        "unit",
     ]
 }
 
@@ -121,5 +122,6 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; COLUMNS] {
         line.chance_after.into(),
         i64::from(line.rung.number).into(),
         (&line.held_because).into(),
+        (&line.unit).into(),
     ]
 }

@@ -1,7 +1,7 @@
 //! What a course needs beyond what any work does: what it costs, what its site bars, how its wear is
 //! kept apart, and the racks of its stations. How parts are weighed is in the parent.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use chrono::NaiveDate;
 use domain::course::{self, GRINDS_PER_STUDENT_DAY, RackPlan, rack_plan, stated_grinds};
@@ -173,6 +173,8 @@ async fn work(
         promises: Vec::new(),
         in_force: None,
         cautions: cautions_at(&[Moment::CoursePlan], &About::parts(&specs)),
+        papers: HashMap::new(),
+        size_says: Vec::new(),
     })
 }
 

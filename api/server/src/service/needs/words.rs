@@ -1,5 +1,6 @@
 //! The answer in plain words: what, number, reason, next action, by when.
 
+use domain::part::Unit;
 use domain::quantity::{Currency, Money};
 use types::{NeedLine, Needs, ProposedOrder};
 
@@ -14,12 +15,13 @@ pub(super) fn money(minor: i64, currency: &str) -> String {
     told.map_or_else(|_| format!("{minor} {currency}"), |money| money.to_string())
 }
 
-fn packs(packs: i64, size: i64, part: &str) -> String {
+fn packs(packs: i64, size: i64, (part, unit): (&str, Unit)) -> String {
+    let held = unit.amount(size);
     match (packs, size) {
         (1, 1) => format!("1 {part}"),
         (_, 1) => format!("{packs} single {part}"),
-        (1, _) => format!("1 pack of {size} {part}"),
-        _ => format!("{packs} packs of {size} {part}"),
+        (1, _) => format!("1 pack of {held} {part}"),
+        _ => format!("{packs} packs of {held} {part}"),
     }
 }
 
@@ -46,20 +48,30 @@ pub(super) fn why(part: &Weighed) -> String {
         (None, _) => {
             " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned()
         }
-        (Some(bought), None) => bought_for(bought, &part.part.code),
+        (Some(bought), None) => bought_for(bought, of(part)),
         (Some(bought), Some(other)) => {
             format!(
                 "{} {} would be {}.",
-                bought_for(bought, &part.part.code),
-                capital(&from(other, &part.part.code)),
+                bought_for(bought, of(part)),
+                capital(&from(other, of(part))),
                 alone(other)
             )
         }
     };
-    format!("{learned} {} short.{action}", part.short)
+    format!("{learned} {} short.{action}", part.unit.about(part.short))
 }
 
-fn from(bought: &Bought, part: &str) -> String {
+/// A part and what it is counted in.
+fn of(part: &Weighed) -> (&str, Unit) {
+    (&part.part.code, part.unit)
+}
+
+/// What a line is counted in.
+fn unit(line: &NeedLine) -> Unit {
+    Unit::parse(&line.unit).unwrap_or(Unit::Piece)
+}
+
+fn from(bought: &Bought, part: (&str, Unit)) -> String {
     format!(
         "{} from {}",
         packs(bought.packs, bought.pack_size, part),
@@ -76,7 +88,7 @@ fn alone(bought: &Bought) -> String {
     format!("{}{freight}", money(bought.alone_minor, &bought.currency))
 }
 
-fn bought_for(bought: &Bought, part: &str) -> String {
+fn bought_for(bought: &Bought, part: (&str, Unit)) -> String {
     let late = if bought.in_time {
         ""
     } else {
@@ -117,7 +129,8 @@ pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
     says.extend(nobody.map(|line| {
         format!(
             "{} {} short and nobody offers it. Next: add an offer of a supplier.",
-            line.short, line.part
+            unit(line).about(line.short),
+            line.part
         )
     }));
     says.extend(
@@ -176,7 +189,8 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
     };
     Some(format!(
         "{} {} on order come too late, {arrives} at the earliest.{next}",
-        line.on_order_late, line.part
+        unit(line).amount(line.on_order_late),
+        line.part
     ))
 }
 
@@ -227,7 +241,7 @@ fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
         .filter_map(|line| {
             line.order
                 .as_ref()
-                .map(|order| packs(order.packs, order.pack_size, &line.part))
+                .map(|order| packs(order.packs, order.pack_size, (&line.part, unit(line))))
         })
         .collect();
     let cost = money(order.cost_minor, &order.currency);
@@ -256,8 +270,11 @@ fn left(line: &NeedLine) -> String {
     };
     let expected = (line.after - used).max(0);
     format!(
-        "Expect {expected} {} left ({} to {}).",
-        line.part, line.left_low, line.left_high
+        "Expect {} {} left ({} to {}).",
+        unit(line).about(expected),
+        line.part,
+        unit(line).about(line.left_low),
+        unit(line).about(line.left_high)
     )
 }
 
