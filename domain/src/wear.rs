@@ -9,6 +9,7 @@ use crate::special::{self, gamma};
 mod ladder;
 #[cfg(test)]
 mod tests;
+pub mod two_drivers;
 
 pub use ladder::{Evidence, JobSize, NoEvidence, Rung, choose};
 

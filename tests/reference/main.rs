@@ -7,6 +7,7 @@ mod kit_count;
 mod predictive;
 mod second_library;
 mod sizes;
+mod two_drivers;
 mod units;
 mod wide_range;
 
