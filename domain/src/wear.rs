@@ -6,6 +6,7 @@ use thiserror::Error;
 use crate::predictive::{NegativeBinomial, PredictiveError};
 use crate::special::{self, gamma};
 
+pub mod factors;
 mod ladder;
 #[cfg(test)]
 mod tests;
