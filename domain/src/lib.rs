@@ -21,6 +21,8 @@ pub mod variance;
 mod special;
 
 pub mod assumption;
+pub mod kept_plan;
+pub mod pace;
 pub mod predictive;
 pub mod wear;
 
@@ -30,6 +32,7 @@ pub mod forecast;
 pub mod goods_in;
 pub mod job;
 pub mod pack;
+pub mod review;
 
 pub mod fit;
 pub mod kit;

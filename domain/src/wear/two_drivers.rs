@@ -70,7 +70,9 @@ pub enum TwoDriverError {
     #[error("a prior of two drivers must have a shape from 0.5 up, not {0}")]
     Shape(f64),
     /// The units of the drivers are no positive ratio.
-    #[error("the usual ratio of the second driver to the first must be above 0, not {0}")]
+    #[error(
+        "the usual ratio of the second driver to the first must be above 0 and the same for all records that are put together, not {0}"
+    )]
     Ratio(f64),
     /// A rate is out of range.
     #[error(transparent)]

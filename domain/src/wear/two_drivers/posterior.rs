@@ -84,6 +84,24 @@ impl SplitRecord {
         Ok(())
     }
 
+    /// Adds another record to this one.
+    ///
+    /// # Errors
+    /// [`TwoDriverError::Ratio`] if the other was made for another ratio.
+    pub fn merge(&mut self, other: &Self) -> Result<(), TwoDriverError> {
+        if self.ratio.to_bits() != other.ratio.to_bits() {
+            return Err(TwoDriverError::Ratio(other.ratio));
+        }
+        self.events += other.events;
+        for (sum, exposure) in self.exposures.iter_mut().zip(other.exposures) {
+            *sum += exposure;
+        }
+        for (sum, ln) in self.ln.iter_mut().zip(&other.ln) {
+            *sum += ln;
+        }
+        Ok(())
+    }
+
     /// Pieces used.
     pub fn events(&self) -> u64 {
         self.events
