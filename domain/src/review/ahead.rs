@@ -4,6 +4,7 @@
 use super::part::Known;
 use super::{ReviewError, Shop};
 use crate::predictive::{Mixture, NegativeBinomial};
+use crate::wear::Gamma;
 use crate::wear::factors::Factors;
 
 /// What a plan of the next days will use of every part.
@@ -11,6 +12,8 @@ use crate::wear::factors::Factors;
 pub struct Ahead {
     /// For each part and each number of days, mean and variance of the mean use.
     moments: Vec<Vec<(f64, f64)>>,
+    /// For each number of days, what is done of what is planned, with its chance.
+    ratios: Vec<Vec<(f64, f64)>>,
 }
 
 /// Work to come over some days in one group, in effective exposure where its factor is known.
@@ -40,13 +43,11 @@ impl Ahead {
             }
         }
         let stretches = stretches(shop, factors, plan);
-        let spreads: Vec<f64> = (1_u32..)
-            .take(plan.len())
-            .map(|days| {
-                let kept = shop.kept_plan();
-                kept.map_or(0.0, |kept| kept.relative_variance(days))
-            })
-            .collect();
+        let ratios = (1_u32..).take(plan.len()).map(|days| {
+            let kept = shop.kept_plan();
+            kept.map_or_else(|| vec![(1.0, 1.0)], |kept| kept.ratios(days))
+        });
+        let ratios = ratios.collect();
         let mut moments = Vec::with_capacity(shop.parts.len());
         for part in &shop.parts {
             let together = part.known(&joined, effective)?;
@@ -54,20 +55,18 @@ impl Ahead {
             for group in &apart {
                 own.push((*group, part.known(&[*group], shop.exposures[*group])?));
             }
-            let over = |(stretch, spread): (&Vec<Stretch>, &f64)| {
+            let over = |stretch: &Vec<Stretch>| {
                 let (mut mean, mut variance) = of_joined(&together, stretch, &joined);
                 for (group, known) in &own {
                     let (m, v) = known.moments(stretch[*group].work);
                     mean += m;
                     variance += v;
                 }
-                // All of it is multiplied by how the plan is kept: mean 1, variance `spread`.
-                let square = (1.0 + spread) * (variance + mean * mean);
-                (mean, square - mean * mean)
+                (mean, variance)
             };
-            moments.push(stretches.iter().zip(&spreads).map(over).collect());
+            moments.push(stretches.iter().map(over).collect());
         }
-        Ok(Self { moments })
+        Ok(Self { moments, ratios })
     }
 
     /// Expected use of a part over the next `days` days, in pieces.
@@ -75,22 +74,22 @@ impl Ahead {
     /// # Errors
     /// [`ReviewError`] for a part that is not there or days that are not planned.
     pub fn mean(&self, part: usize, days: usize) -> Result<f64, ReviewError> {
-        Ok(self.at(part, days)?.0)
+        let (mean, _) = self.at(part, days)?;
+        let kept = self
+            .ratios(days)
+            .iter()
+            .map(|(ratio, chance)| ratio * chance);
+        Ok(mean * kept.sum::<f64>())
     }
 
-    /// Use of a part over the next `days` days: a gamma law in the place of the mean use, with its
-    /// mean and variance, in which are the rates, the factors, the pace and how plans are kept.
+    /// Use of a part over the next `days` days: a mixture over how the plan may be kept, each a
+    /// negative binomial whose gamma law has the mean and the variance that follow from what is
+    /// known of the rates, the factors and the pace.
     ///
     /// # Errors
     /// [`ReviewError`] for a part that is not there or days that are not planned.
-    pub fn over(&self, part: usize, days: usize) -> Result<NegativeBinomial, ReviewError> {
-        let (mean, variance) = self.at(part, days)?;
-        if mean <= 0.0 || variance <= 0.0 {
-            // Nothing is worked, so nothing is used.
-            return Ok(NegativeBinomial::new(1.0, 1.0, 0.0)?);
-        }
-        let size = (mean * mean / variance).min(1e9);
-        Ok(NegativeBinomial::new(size, 1.0, mean / size)?)
+    pub fn over(&self, part: usize, days: usize) -> Result<Mixture, ReviewError> {
+        self.over_lead_time(part, [(days, 1.0)])
     }
 
     /// Use of a part until what is ordered this evening is there and the next evening's order could
@@ -103,11 +102,26 @@ impl Ahead {
         part: usize,
         days: impl IntoIterator<Item = (usize, f64)>,
     ) -> Result<Mixture, ReviewError> {
-        let each: Result<Vec<_>, ReviewError> = days
-            .into_iter()
-            .map(|(days, chance)| Ok((chance, self.over(part, days)?)))
-            .collect();
-        Ok(Mixture::new(each?)?)
+        let mut components = Vec::new();
+        for (days, chance) in days {
+            let (mean, variance) = self.at(part, days)?;
+            if mean <= 0.0 || variance <= 0.0 {
+                // Nothing is worked, so nothing is used.
+                components.push((chance, NegativeBinomial::new(1.0, 1.0, 0.0)?));
+                continue;
+            }
+            let size = (mean * mean / variance).min(Gamma::MAX);
+            for (ratio, of_ratio) in self.ratios(days) {
+                let uses = NegativeBinomial::new(size, 1.0, ratio * mean / size)?;
+                components.push((chance * of_ratio, uses));
+            }
+        }
+        Ok(Mixture::new(components)?)
+    }
+
+    fn ratios(&self, days: usize) -> &[(f64, f64)] {
+        let of_days = days.checked_sub(1).and_then(|index| self.ratios.get(index));
+        of_days.map_or(&[], Vec::as_slice)
     }
 
     fn at(&self, part: usize, days: usize) -> Result<(f64, f64), ReviewError> {

@@ -12,9 +12,11 @@ const HORIZONS: [u32; 9] = [1, 2, 4, 7, 12, 19, 30, 45, 60];
 /// Fewer days than these say nothing of how work varies.
 const HISTORY_MIN: usize = 56;
 
-/// The variance to start from without such a history: a coefficient of variation of a fifth,
-/// invented.
-const START: f64 = 0.04;
+/// How many plans the days before the first plan count for.
+const PAST: f64 = 1.0;
+
+/// Without such days, work is off its plan by a fifth either way: invented.
+const START: [f64; 2] = [0.8, 1.2];
 
 /// The work of the days so far, and the plans that are not over.
 #[derive(Debug, Clone, Default)]
@@ -38,7 +40,8 @@ impl Habits {
             for (made, sums) in &self.open {
                 for (days, planned) in HORIZONS.iter().zip(sums) {
                     if made + *days as usize == now {
-                        kept.observe(*days, *planned, self.done[*made..].iter().sum())?;
+                        let done = self.done[*made..].iter().sum();
+                        kept.observe(*days, *planned, done, 1.0 / f64::from(*days))?;
                     }
                 }
             }
@@ -51,8 +54,7 @@ impl Habits {
     /// Keeps a plan of the work of the next days.
     pub(super) fn keep_plan(&mut self, plan: &[f64]) -> Result<(), PlanError> {
         if self.kept.is_none() {
-            let start = HORIZONS.map(|days| (days, self.past_variance(days as usize)));
-            self.kept = Some(KeptPlan::new(&start)?);
+            self.kept = Some(self.start()?);
         }
         let sum = |days: &u32| {
             let days = *days as usize;
@@ -64,27 +66,26 @@ impl Habits {
         Ok(())
     }
 
-    /// How far the work of `days` days in a row was off what its weekdays would make it, before
-    /// there were any plans: the mean square, relative.
-    fn past_variance(&self, days: usize) -> f64 {
-        if self.done.len() < HISTORY_MIN.max(days + 7) {
-            return START;
-        }
+    /// What the days before the first plan say: how far the work of some days in a row was off what
+    /// their weekdays would make it.
+    fn start(&self) -> Result<KeptPlan, PlanError> {
+        let mut kept = KeptPlan::new(&HORIZONS)?;
         let usual = weekday_means(&self.done);
-        let (mut squares, mut stretches) = (0.0, 0_u64);
-        for (first, stretch) in self.done.windows(days).enumerate() {
-            let planned: f64 = (first..first + days).map(|day| usual[day % 7]).sum();
-            if planned > 0.0 {
-                let miss = stretch.iter().sum::<f64>() / planned - 1.0;
-                squares += miss * miss;
-                stretches += 1;
+        for days in HORIZONS {
+            let length = days as usize;
+            if self.done.len() < HISTORY_MIN.max(2 * length) {
+                for ratio in START {
+                    kept.observe(days, 1.0, ratio, 0.5 * PAST)?;
+                }
+                continue;
+            }
+            let each = PAST / real((self.done.len() - length + 1) as u64);
+            for (first, stretch) in self.done.windows(length).enumerate() {
+                let planned: f64 = (first..first + length).map(|day| usual[day % 7]).sum();
+                kept.observe(days, planned, stretch.iter().sum(), each)?;
             }
         }
-        if stretches > 0 {
-            squares / real(stretches)
-        } else {
-            START
-        }
+        Ok(kept)
     }
 }
 
