@@ -12,7 +12,6 @@ use std::io::{self, BufRead, Write};
 
 use serde_json::{Value, json};
 use tigstock_domain::review::{Drivers, Shop, Use, Work};
-use tigstock_domain::wear::{Gamma, GammaError};
 
 /// Distributions are told up to where less than this is left.
 const TAIL: f64 = 1e-9;
@@ -59,18 +58,16 @@ fn index(names: &[String], value: &Value) -> Result<usize, Box<dyn Error>> {
 }
 
 /// What drives a part, by its kind, which its name begins with: electrodes and collets by hours and
-/// grinds, wheels by grinds, the rest by hours (common practice). Starting assumptions are invented
-/// and worth next to nothing: half a piece in twenty hours or grinds.
-fn drivers(part: &str) -> Result<Drivers, GammaError> {
-    let weak = Gamma::new(0.5, 20.0)?;
+/// grinds, wheels by grinds, the rest by hours (common practice). How fast they wear is not assumed.
+fn drivers(part: &str) -> Drivers {
     let is = |kind: &str| part.starts_with(kind);
-    Ok(if is("grinding-disc") {
-        Drivers::Second(weak)
+    if is("grinding-disc") {
+        Drivers::second_unknown()
     } else if is("tungsten") || (is("collet") && !is("collet-body")) {
-        Drivers::Both(weak, weak)
+        Drivers::both_unknown()
     } else {
-        Drivers::First(weak)
-    })
+        Drivers::first_unknown()
+    }
 }
 
 impl Reader {
@@ -97,10 +94,9 @@ impl Reader {
             }
             lead_times.push(days);
         }
-        let assumed: Result<Vec<Drivers>, GammaError> =
-            parts.iter().map(|part| drivers(part)).collect();
+        let assumed: Vec<Drivers> = parts.iter().map(|part| drivers(part)).collect();
         Ok(Self {
-            shop: Shop::new(&assumed?, groups.len())?,
+            shop: Shop::new(&assumed, groups.len())?,
             groups: of_welders
                 .iter()
                 .map(|group| groups.iter().position(|known| known == group).unwrap_or(0))

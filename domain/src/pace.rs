@@ -24,7 +24,7 @@ mod tests;
 ///     pace.observe(4, 4.0)?; // 4 grinds in 4 arc hours
 /// }
 /// assert!((pace.mean() - 1.0).abs() < 0.05);
-/// for _ in 0..6 {
+/// for _ in 0..8 {
 ///     pace.observe(8, 4.0)?;
 /// }
 /// assert!(pace.mean() > 1.7);

@@ -5,7 +5,7 @@ use super::part::Known;
 use super::{ReviewError, Shop};
 use crate::predictive::{Mixture, NegativeBinomial};
 use crate::wear::Gamma;
-use crate::wear::factors::Factors;
+use crate::wear::factors::{Factor, Factors};
 
 /// What a plan of the next days will use of every part.
 #[derive(Debug, Clone)]
@@ -146,10 +146,10 @@ fn stretches(shop: &Shop, factors: &Factors, plan: &[Vec<f64>]) -> Vec<Vec<Stret
             *sum += hours;
             let pace = &shop.paces[group];
             let (mean, known) = (pace.mean(), factors.of(0, group));
-            let factor = known.and_then(|factor| factor.get()).unwrap_or(1.0);
+            let factor = known.and_then(Factor::get).unwrap_or(1.0);
             of_day.push(Stretch {
                 work: [factor * *sum, factor * *sum * mean],
-                factor_variance: known.map_or(0.0, |factor| factor.relative_variance()),
+                factor_variance: known.map_or(0.0, Factor::relative_variance),
                 pace_variance: pace.variance() / (mean * mean).max(f64::MIN_POSITIVE),
             });
         }

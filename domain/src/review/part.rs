@@ -15,6 +15,31 @@ pub enum Drivers {
     Both(Gamma, Gamma),
 }
 
+impl Drivers {
+    /// The first driver only, of a part that is not known at all: not even whether it goes once in
+    /// ten hours or once in ten thousand.
+    ///
+    /// Gamma(0.1, 5), nearly the law that favours no order of magnitude (H. Jeffreys, *Theory of
+    /// Probability*, on scale parameters): as soon as a piece was used, the expected rate is all but
+    /// pieces over exposure. A shape of 0.5 would add half a piece to every part, which is half of
+    /// what a part that lasts a year uses in one.
+    pub fn first_unknown() -> Self {
+        Self::First(Gamma::written(0.1, 5.0))
+    }
+
+    /// The second driver only, of a part that is not known at all.
+    pub fn second_unknown() -> Self {
+        Self::Second(Gamma::written(0.1, 5.0))
+    }
+
+    /// Both drivers, of a part of which it is not known which matters more: Gamma(0.5, 20) each, the
+    /// least that the quadrature over the split carries.
+    pub fn both_unknown() -> Self {
+        let weak = Gamma::written(0.5, 20.0);
+        Self::Both(weak, weak)
+    }
+}
+
 /// The record of a part. Groups that are kept apart have a split of their own, so each group has.
 #[derive(Debug, Clone)]
 pub(super) struct Part {

@@ -35,8 +35,9 @@ impl Factor {
     /// From so many pieces on, all parts together, a factor is learned.
     pub const EVENTS_MIN: u64 = 5;
 
-    /// How many pieces the starting point of 1 is worth, against those that were used.
-    pub const WEIGHT_OF_ONE: f64 = 5.0;
+    /// How many pieces the starting point of 1 is worth, against those that were used: few, since
+    /// a beginner may well wear parts several times as fast. Invented.
+    pub const WEIGHT_OF_ONE: f64 = 2.0;
 
     /// The factor; none while the level is kept apart.
     pub fn get(self) -> Option<f64> {
@@ -47,7 +48,7 @@ impl Factor {
         }
     }
 
-    /// The square of its coefficient of variation: 1 / (5 + pieces used) for a gamma distribution
+    /// The square of its coefficient of variation: 1 / (2 + pieces used) for a gamma distribution
     /// of that shape; 0 for the reference, whose uncertainty is in the rates of the parts.
     pub fn relative_variance(self) -> f64 {
         match self {

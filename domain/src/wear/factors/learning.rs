@@ -37,8 +37,8 @@ const ROUNDS_MAX: u32 = 500;
 ///
 /// Use is Poisson with mean f (a x first + b x second), a and b the rates of the part and f the
 /// product of one factor for each axis. With the rates known, the use in a level against what would
-/// be expected there at a factor of 1 gives its factor; with a gamma prior of mean 1 worth five
-/// pieces it is (5 + pieces used) / (5 + expected). With the factors known, the rates follow from
+/// be expected there at a factor of 1 gives its factor; with a gamma prior of mean 1 worth two
+/// pieces it is (2 + pieces used) / (2 + expected). With the factors known, the rates follow from
 /// effective exposure. The two are repeated in turn: the method of marginal totals (R. A. Bailey,
 /// *Proceedings of the Casualty Actuarial Society* 50, 1963), whose fixed point is the most likely
 /// multiplicative Poisson model.

@@ -20,20 +20,20 @@ fn plain(used: &[u64]) -> impl Rates + '_ {
 #[test]
 fn one_part_in_two_groups_has_the_ratio_of_its_rates_drawn_towards_one() {
     // 40 pieces in 400 h and 30 in 100 h: 0.1 and 0.3 an hour. At the fixed point with factor f the
-    // rate is 70 / (400 + 100 f), and f = 35 / (5 + 100 rate): f = 35 (400 + 100 f) / (9000 + 500 f),
-    // so 500 f^2 + 5500 f - 14000 = 0, f = (-11 + sqrt(121 + 112)) / 2.
+    // rate is 70 / (400 + 100 f), and f = 32 / (2 + 100 rate): f = 32 (400 + 100 f) / (7800 + 200 f),
+    // so f^2 + 23 f - 64 = 0, f = (sqrt(529 + 256) - 23) / 2.
     let record = [observed(0, 0, 400.0, 40), observed(0, 1, 100.0, 30)];
     let factors = learn(&[2], 1, &record, &plain(&[70])).expect("factors");
     assert_eq!(factors.of(0, 0), Some(Factor::Reference));
     let found = factors.product(&[1]).expect("a factor");
-    let expected = 0.5 * (233.0_f64.sqrt() - 11.0);
+    let expected = 0.5 * (785.0_f64.sqrt() - 23.0);
     assert!((found - expected).abs() < 1e-6, "{found} {expected}");
 }
 
 #[test]
 fn a_factor_is_shared_by_parts_of_different_rates() {
     // Beginners wear every part three times as fast; cups go ten times as fast as lenses. So many
-    // pieces that the prior of five does not matter beyond a thousandth.
+    // pieces that the prior of two does not matter beyond a thousandth.
     let record = [
         observed(0, 0, 1_000.0, 10_000),
         observed(0, 1, 1_000.0, 30_000),
