@@ -13,8 +13,7 @@ mod tests;
 ///
 /// Each day it changes with a small chance, and is then drawn anew from the prior. What is known is
 /// a mixture over the day of the last change, each with the gamma rate of the days since: Bayesian
-/// online change-point detection (R. P. Adams, D. J. C. `MacKay`, *Bayesian Online Changepoint
-/// Detection*, 2007).
+/// online change-point detection (*Bayesian Online Changepoint Detection*, arXiv 0710.3742, 2007).
 ///
 /// ```
 /// use tigstock_domain::pace::Pace;
