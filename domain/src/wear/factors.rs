@@ -10,7 +10,7 @@ mod learning;
 #[cfg(test)]
 mod tests;
 
-pub use learning::{Observation, Rates, learn};
+pub use learning::{Observation, learn};
 
 /// What is known of one level: how many times as fast parts wear there as at the reference level.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -17,19 +17,6 @@ pub struct Observation {
     pub events: u64,
 }
 
-/// How the rates of a part follow from its effective exposures.
-pub trait Rates {
-    /// The expected rates of `part` by the first and the second driver, if its use came about over
-    /// these effective exposures.
-    fn rates(&self, part: usize, exposures: [f64; 2]) -> [f64; 2];
-}
-
-impl<F: Fn(usize, [f64; 2]) -> [f64; 2]> Rates for F {
-    fn rates(&self, part: usize, exposures: [f64; 2]) -> [f64; 2] {
-        self(part, exposures)
-    }
-}
-
 /// No more rounds than these; they end when no factor moves by a part in 1e9.
 const ROUNDS_MAX: u32 = 500;
 
@@ -43,6 +30,9 @@ const ROUNDS_MAX: u32 = 500;
 /// *Proceedings of the Casualty Actuarial Society* 50, 1963), whose fixed point is the most likely
 /// multiplicative Poisson model.
 ///
+/// `rates` gives the expected rates of a part by the first and the second driver, if its use came
+/// about over given effective exposures.
+///
 /// In each axis the level with most use is the reference. Levels with fewer than five pieces are
 /// kept apart, and what was observed in them teaches no other level and no part.
 ///
@@ -53,7 +43,7 @@ pub fn learn(
     levels: &[usize],
     parts: usize,
     observed: &[Observation],
-    rates: &impl Rates,
+    rates: &impl Fn(usize, [f64; 2]) -> [f64; 2],
 ) -> Result<Factors, FactorError> {
     for observation in observed {
         check(levels, parts, observation)?;
@@ -119,7 +109,7 @@ fn expectations(
     factors: &Factors,
     parts: usize,
     observed: &[Observation],
-    rates: &impl Rates,
+    rates: &impl Fn(usize, [f64; 2]) -> [f64; 2],
 ) -> Vec<f64> {
     let mut effective = vec![[0.0; 2]; parts];
     for observation in observed {
@@ -135,7 +125,7 @@ fn expectations(
     let rates: Vec<[f64; 2]> = effective
         .iter()
         .enumerate()
-        .map(|(part, exposures)| rates.rates(part, *exposures))
+        .map(|(part, exposures)| rates(part, *exposures))
         .collect();
     observed
         .iter()

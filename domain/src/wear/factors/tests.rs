@@ -13,7 +13,7 @@ fn observed(part: usize, level: usize, hours: f64, events: u64) -> Observation {
 }
 
 /// One driver, pieces over exposure without any prior worth naming: `used` by part.
-fn plain(used: &[u64]) -> impl Rates + '_ {
+fn plain(used: &[u64]) -> impl Fn(usize, [f64; 2]) -> [f64; 2] + '_ {
     move |part: usize, exposures: [f64; 2]| [real(used[part]) / exposures[0].max(1e-9), 0.0]
 }
 
