@@ -1,7 +1,8 @@
 //! A job of several parts: the chance that none of them stops it, and where one more piece helps
-//! most. The parts are taken as independent.
+//! most. Given the factor that they share, the parts are taken as independent.
 
 use crate::predictive::NegativeBinomial;
+use crate::shared_factor::{Node, SharedFactor};
 
 #[cfg(test)]
 mod tests;
@@ -16,13 +17,23 @@ pub struct JobLine {
 }
 
 impl JobLine {
-    /// P(use <= available): the chance that this part lasts.
+    /// P(use <= available): the chance that this part lasts, with the exposure known exactly.
     pub fn chance(&self) -> f64 {
-        self.lasts(self.available)
+        self.lasts(self.available, 1.0)
     }
 
-    fn lasts(&self, available: i64) -> f64 {
-        self.predictive.cdf(u64::try_from(available).unwrap_or(0))
+    /// The chance that this part lasts, averaged over the factor that it shares with the others.
+    ///
+    /// It is the chance of this part alone: the chances of several do not multiply.
+    pub fn chance_over(&self, shared: SharedFactor) -> f64 {
+        let nodes = shared.nodes();
+        let lasts = |node: &Node| node.weight * self.lasts(self.available, node.factor);
+        nodes.iter().map(lasts).sum::<f64>().min(1.0)
+    }
+
+    fn lasts(&self, available: i64, factor: f64) -> f64 {
+        let available = u64::try_from(available).unwrap_or(0);
+        self.predictive.stretched(factor).cdf(available)
     }
 }
 
@@ -39,24 +50,43 @@ pub struct Gain {
 /// 1 without lines.
 ///
 /// It takes the parts as independent and so is a little hopeful wherever one clumsy day, or one
-/// clumsy group, breaks several together.
+/// clumsy group, breaks several together: [`joint_chance`] is for those.
 pub fn chance(lines: &[JobLine]) -> f64 {
-    lines.iter().map(JobLine::chance).product()
+    joint_chance(lines, SharedFactor::NONE)
+}
+
+/// The chance that the job runs without a stop where all its lines share a factor on their
+/// exposure, such as hours that nobody knows exactly: the mean over the factor f of the product of
+/// every line's P(use <= available | f).
+///
+/// Use given f is negative binomial over f times the exposure. Without spread it is [`chance`]. It
+/// is not the product of the lines' own averages, which it exceeds: a short job is short for all.
+pub fn joint_chance(lines: &[JobLine], shared: SharedFactor) -> f64 {
+    let nodes = shared.nodes();
+    let product = |node: &Node| -> f64 {
+        let lasts = lines
+            .iter()
+            .map(|line| line.lasts(line.available, node.factor));
+        node.weight * lasts.product::<f64>()
+    };
+    nodes.iter().map(product).sum::<f64>().min(1.0)
 }
 
 /// Where one more piece helps most: the line, and the chance of the job with it; the first of
 /// equals. None without lines, or where no single piece raises the chance.
 pub fn largest_gain(lines: &[JobLine]) -> Option<Gain> {
-    let now = chance(lines);
+    largest_gain_over(lines, SharedFactor::NONE)
+}
+
+/// [`largest_gain`] where all lines share a factor.
+pub fn largest_gain_over(lines: &[JobLine], shared: SharedFactor) -> Option<Gain> {
+    let now = joint_chance(lines, shared);
+    let mut more = lines.to_vec();
     let mut best = None;
-    for (index, line) in lines.iter().enumerate() {
-        let others: f64 = lines
-            .iter()
-            .enumerate()
-            .filter(|(other, _)| *other != index)
-            .map(|(_, other)| other.chance())
-            .product();
-        let chance = others * line.lasts(line.available.saturating_add(1));
+    for index in 0..lines.len() {
+        more[index].available = lines[index].available.saturating_add(1);
+        let chance = joint_chance(&more, shared);
+        more[index].available = lines[index].available;
         if chance > best.map_or(now, |best: Gain| best.chance) {
             best = Some(Gain { index, chance });
         }

@@ -20,19 +20,26 @@ pub mod variance;
 
 mod special;
 
+#[cfg(test)]
+mod dice;
+
 pub mod assumption;
 pub mod kept_plan;
 pub mod pace;
 pub mod predictive;
+pub mod shared_factor;
 pub mod wear;
 
 pub mod calendar;
 pub mod counting;
+pub mod course;
 pub mod forecast;
 pub mod goods_in;
+pub mod intermittent;
 pub mod job;
 pub mod pack;
 pub mod review;
+pub mod track_record;
 
 pub mod fit;
 pub mod kit;
@@ -41,5 +48,7 @@ pub mod seat;
 pub mod site_rule;
 
 pub mod advice;
+pub mod gas;
+pub mod weld;
 
 pub mod safety;

@@ -8,12 +8,16 @@ use thiserror::Error;
 use crate::special::{self, beta, deviance, stirling_error};
 use crate::wear::Gamma;
 
+mod law;
 mod mixture;
 mod quantile;
+mod table;
 #[cfg(test)]
 mod tests;
 
+pub use law::Law;
 pub use mixture::{Mixture, MixtureError};
+pub use table::{CountTable, TableError};
 
 /// Parts used over an exposure T when the wear rate is Gamma(a, b): negative binomial with
 /// P(K = k) = G(a+k) / (G(a) k!) p^a q^k, p = b/(b+T), q = T/(b+T).
@@ -76,6 +80,17 @@ impl NegativeBinomial {
             })
         } else {
             Err(PredictiveError::Exposure(exposure))
+        }
+    }
+
+    /// The same over `factor` times the exposure: what all parts of one piece of work share. The
+    /// product is kept within 0 and [`EXPOSURE_MAX`](Self::EXPOSURE_MAX); not a number counts as 1.
+    #[must_use]
+    pub fn stretched(&self, factor: f64) -> Self {
+        let factor = if factor.is_nan() { 1.0 } else { factor };
+        Self {
+            exposure: (self.exposure * factor).clamp(0.0, Self::EXPOSURE_MAX),
+            ..*self
         }
     }
 

@@ -7,6 +7,8 @@ mod bad_input;
 mod big_job;
 mod borrowings;
 mod cautions;
+mod clocks;
+mod closings;
 mod concurrency;
 mod count_batch;
 mod count_list;

@@ -3,10 +3,14 @@
 
 mod advice;
 mod classes;
+mod gas_and_filler;
+mod intermittent;
 mod kit_count;
+mod open_data;
 mod predictive;
 mod second_library;
 mod sizes;
+mod sums;
 mod two_drivers;
 mod units;
 mod wide_range;

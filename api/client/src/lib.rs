@@ -5,8 +5,10 @@
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
+mod courses;
 mod current_bands;
 mod drawers;
 mod electrodes;

@@ -12,8 +12,10 @@ mod problems;
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
+mod courses;
 mod current_bands;
 mod drawers;
 mod electrodes;
@@ -59,6 +61,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(closings::routes)
+            .configure(courses::routes)
             .configure(current_bands::routes)
             .configure(drawers::routes)
             .configure(electrodes::routes)

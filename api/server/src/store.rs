@@ -20,6 +20,7 @@ mod coded;
 
 pub mod borrowings;
 pub mod counts;
+pub mod courses;
 pub mod current_bands;
 pub mod drawers;
 pub mod entries;
@@ -46,6 +47,8 @@ pub mod suppliers;
 pub mod tables;
 pub mod torches;
 pub mod wear;
+pub mod wear_days;
+pub mod work;
 
 pub use error::Error;
 

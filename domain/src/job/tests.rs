@@ -4,6 +4,8 @@ use proptest::prelude::*;
 
 use super::*;
 
+mod shared;
+
 fn line(shape: f64, rate: f64, exposure: f64, available: i64) -> JobLine {
     let predictive = NegativeBinomial::new(shape, rate, exposure).expect("a predictive");
     JobLine {
