@@ -1,7 +1,8 @@
 //! The review on small shops whose answer follows from a formula.
 
 use super::*;
-use crate::predictive::Mixture;
+use crate::predictive::{Mixture, NegativeBinomial};
+use crate::shared_factor::SharedFactor;
 
 fn gamma(shape: f64, rate: f64) -> Gamma {
     Gamma::new(shape, rate).expect("a wear rate")
@@ -53,6 +54,26 @@ fn with_one_group_and_one_driver_it_is_the_gamma_poisson_over_how_plans_may_be_k
         .expect("a law");
     let both = 0.25 * ahead.over(0, 2).expect("a law").cdf(1) + 0.75 * found.cdf(1);
     assert!((lead.cdf(1) - both).abs() < 1e-12);
+}
+
+#[test]
+fn one_gamma_law_in_the_place_of_a_rate_times_a_factor_errs_by_less_than_half_a_percent() {
+    // A rate of shape 12 times a factor with a coefficient of variation of a fifth, integrated over
+    // the factor, against the gamma law with the same mean and variance, as the review takes it.
+    let wear = gamma(12.0, 100.0);
+    let factor = SharedFactor::new(0.2).expect("a factor");
+    let nodes = factor.nodes().into_iter().map(|node| {
+        let uses = wear.predictive(60.0 * node.factor).expect("a law");
+        (node.weight, uses)
+    });
+    let exact = Mixture::new(nodes).expect("a mixture");
+    let mean = wear.mean() * 60.0;
+    let size = 1.0 / ((1.0 + 1.0 / 12.0) * (1.0 + 0.04) - 1.0);
+    let matched = NegativeBinomial::new(size, 1.0, mean / size).expect("a law");
+    for pieces in 0..40 {
+        let off = (matched.cdf(pieces) - exact.cdf(pieces)).abs();
+        assert!(off < 5e-3, "{pieces}: {off}");
+    }
 }
 
 #[test]
