@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, GetMatch, TryFit};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetTrackRecord, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -43,6 +43,12 @@ impl Client {
     ) -> Result<String, Error> {
         let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
         self.sheet(&segments, query).await
+    }
+
+    /// How forecasts did as a sheet: a row a part and method.
+    pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "track-record.csv"], query)
+            .await
     }
 
     /// A sheet as it came.

@@ -46,6 +46,7 @@ mod stock;
 mod stubs;
 mod suppliers;
 mod torches;
+mod track_record;
 mod transfers;
 mod usage;
 
@@ -91,6 +92,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(stubs::routes)
             .configure(suppliers::routes)
             .configure(torches::routes)
+            .configure(track_record::routes)
             .configure(transfers::routes)
             .configure(usage::routes),
     );

@@ -11,6 +11,7 @@ mod electrodes;
 mod fits;
 mod kits;
 mod procedure_matches;
+mod track_record;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
@@ -21,7 +22,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(electrodes::routes)
         .configure(fits::routes)
         .configure(kits::routes)
-        .configure(procedure_matches::routes);
+        .configure(procedure_matches::routes)
+        .configure(track_record::routes);
 }
 
 /// What stands in one place of a sheet.
