@@ -15,5 +15,6 @@ mod queue;
 mod serve;
 mod site_rules;
 mod stock;
+mod track_record;
 mod undo;
 mod upkeep;

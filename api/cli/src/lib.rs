@@ -34,6 +34,7 @@ mod stock;
 mod stub;
 mod take;
 mod trace;
+mod track_record;
 mod transfer;
 mod undo;
 

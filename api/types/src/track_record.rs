@@ -127,9 +127,12 @@ pub struct TrackRecord {
 /// How the forecasts of one method did.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct MethodScore {
-    /// `own` for the wear rate that this service forecasts with; `moving-average`, `croston`,
-    /// `syntetos-boylan`, `teunter-syntetos-babai`; `changing-rate`, a rate by the week that may change, for
-    /// parts that go by the week.
+    /// `own`: the wear rate that this service forecasts with. `moving-average`: the mean of the last twelve
+    /// periods. `croston`: the mean size of a use over the mean number of periods between two, both smoothed;
+    /// `syntetos-boylan`: the same less its bias. `teunter-syntetos-babai`: the size of a use times the chance
+    /// of one, both smoothed. `changing-rate`, of parts that go by the week: a rate in which older weeks count
+    /// less, as the record itself suggests. A method that gives only a number is given the range of its own
+    /// errors.
     #[schema(example = "moving-average")]
     pub method: String,
     /// The method in words.

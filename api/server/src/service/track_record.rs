@@ -113,8 +113,13 @@ pub async fn get_one(context: &Context, query: &GetTrackRecord) -> Result<TrackR
         let why = format!("\"{named}\" is not one part; a chart is of one, so give its code");
         return Err(Error::invalid("?part", why));
     }
+    // What is neither 1 nor 0 is left for `get` to refuse.
+    let explain = match flag(query.explain.as_deref()) {
+        Ok(_) => Some("1".to_owned()),
+        Err(_) => query.explain.clone(),
+    };
     let query = GetTrackRecord {
-        explain: Some("1".to_owned()),
+        explain,
         ..query.clone()
     };
     get(context, &query).await

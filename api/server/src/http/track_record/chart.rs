@@ -71,10 +71,20 @@ fn frame(title: &str, description: &str, content: &Markup) -> Markup {
             title id="track-record-title" { (title) }
             desc id="track-record-description" { (description) }
             rect width=(WIDTH) height=(HEIGHT) fill=(PAPER) {}
-            text x="4" y="16" font-weight="bold" { (title) }
+            // A code of 64 letters is set closer rather than cut.
+            text x="4" y="16" font-weight="bold" textLength=[fits(title)] lengthAdjust="spacingAndGlyphs" {
+                (title)
+            }
             (content)
         }
     }
+}
+
+/// The width into which a heading is pressed that would be wider than the chart.
+fn fits(heading: &str) -> Option<f64> {
+    let letters = real(i64::try_from(heading.chars().count()).unwrap_or(0));
+    let width = WIDTH - RIGHT;
+    (letters * FIGURE > width).then_some(width)
 }
 
 /// What bars, ticks and dots mean.
@@ -257,6 +267,8 @@ fn wrapped(text: &str, letters: usize) -> Vec<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chrono::DateTime;
+    use types::CannotTell;
 
     #[test]
     fn lines_across_are_whole_numbers_and_few() {
@@ -272,6 +284,34 @@ mod tests {
         ] {
             assert_eq!(apart(most), expected, "{most}");
         }
+    }
+
+    #[test]
+    fn what_is_told_is_text_and_never_markup() {
+        let part = CannotTell {
+            part: "\"><script>".to_owned(),
+            why: "a < b & c".to_owned(),
+        };
+        let records = TrackRecords {
+            as_of: DateTime::UNIX_EPOCH,
+            stands_for: None,
+            site: "shop".to_owned(),
+            group: "own".to_owned(),
+            period: "week".to_owned(),
+            ahead: 1,
+            records: Vec::new(),
+            cannot_tell: vec![part],
+            assumes: Vec::new(),
+        };
+        let chart = of(&records).into_string();
+        assert!(!chart.contains("<script"), "{chart}");
+        assert!(chart.contains("a &lt; b &amp; c"), "{chart}");
+    }
+
+    #[test]
+    fn a_long_heading_is_pressed_into_the_width() {
+        assert_eq!(fits("WLa20-2.4: forecasts and what was used"), None);
+        assert_eq!(fits(&"a".repeat(64)), Some(380.0));
     }
 
     #[test]

@@ -17,27 +17,15 @@ const ERRORS_WIDE: f64 = 2.0;
 const NINE_IN_TEN: usize = 2;
 const NEED: usize = 2;
 
-/// A method in words.
+/// A method in words, as they stand in a sentence.
 pub(super) fn name_of(method: &str) -> &'static str {
     match Method::parse(method) {
         Ok(Method::MovingAverage) => "the average of the last twelve",
-        Ok(Method::Croston) => "Croston's method: size and interval of uses, smoothed",
-        Ok(Method::SyntetosBoylan) => "the same less its bias, by Syntetos and Boylan",
-        Ok(Method::Tsb) => "size and chance of a use, smoothed, by Teunter, Syntetos and Babai",
-        Err(_) if method == CHANGING => "a rate by the week that may change",
-        Err(_) => "the wear rate of this service",
-    }
-}
-
-/// The method within a sentence.
-fn within(method: &str) -> &'static str {
-    match Method::parse(method) {
-        Ok(Method::MovingAverage) => "the average of the last twelve",
         Ok(Method::Croston) => "Croston's method",
-        Ok(Method::SyntetosBoylan) => "the Syntetos-Boylan method",
-        Ok(Method::Tsb) => "the Teunter-Syntetos-Babai method",
+        Ok(Method::SyntetosBoylan) => "the method of Syntetos and Boylan",
+        Ok(Method::Tsb) => "the method of Teunter, Syntetos and Babai",
         Err(_) if method == CHANGING => "a rate that may change",
-        Err(_) => "this forecast",
+        Err(_) => "the wear rate of this service",
     }
 }
 
@@ -125,13 +113,13 @@ fn beside_others(record: &TrackRecord, part: &Judged) -> Option<String> {
     if record.best.get(NEED).is_some_and(|it| it.method == OWN) {
         return Some(format!(
             "{cost}; no simple method did better ({}: {}).",
-            within(best),
+            name_of(best),
             short(least)
         ));
     }
     Some(format!(
         "{cost}; {} did better, with {}. {}",
-        within(best),
+        name_of(best),
         short(least),
         remedy(part.learned.driver, best)
     ))
