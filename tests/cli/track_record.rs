@@ -26,7 +26,8 @@ async fn a_record_is_a_table_of_methods_and_a_few_sentences() {
         assert!(row.contains(method) && row.contains(" %"), "{row}");
     }
     assert!(
-        told.out.contains("90 % should have met what was used"),
+        told.out
+            .contains("9 in 10 should have what was used then within their 90 % range"),
         "{}",
         told.out
     );

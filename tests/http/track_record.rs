@@ -333,8 +333,7 @@ async fn a_record_that_is_as_it_should_be_says_so() {
     let server = shop(&forty_weeks()).await;
     let told = record(&server, &of_part()).await;
     assert_eq!(told.verdict, "held");
-    let starts =
-        "Of 28 forecasts of a week, 90 % should have met what was used within their range, and ";
+    let starts = "Of 28 forecasts of a week, 9 in 10 should have what was used then within their 90 % range; ";
     assert!(told.says.starts_with(starts), "{}", told.says);
     assert!(
         told.says
@@ -361,7 +360,7 @@ async fn forecasts_that_were_worse_than_a_simple_method_are_told_with_what_to_do
     for words in [
         "the ranges are too narrow: plan at a higher target",
         "did better, with ",
-        "og arc time or grinds",
+        "log arc time or grinds",
     ] {
         assert!(told.says.contains(words), "{words}: {}", told.says);
     }
@@ -373,6 +372,31 @@ async fn few_forecasts_are_not_judged() {
     let told = record(&shop(weeks).await, &of_part()).await;
     assert_eq!((told.forecasts, &*told.verdict), (8, "too-few"));
     assert!(told.says.contains("too few to judge by"), "{}", told.says);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_part_that_is_hardly_used_is_not_judged_by_ranges_that_nothing_could_miss() {
+    let weeks: Vec<Week> = (0..60).map(|week| (4, i64::from(week == 40))).collect();
+    let told = record(&shop(&weeks).await, &of_part()).await;
+    assert_eq!((told.forecasts, told.with_use), (48, 1));
+    assert_eq!(told.verdict, "too-few", "{:?}", told.own.ranges);
+    assert!(
+        told.says
+            .contains("Too few of them met any use to judge by"),
+        "{}",
+        told.says
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_part_that_is_used_more_evenly_than_chance_has_ranges_that_are_too_wide() {
+    // Exactly three in every week of equal work.
+    let weeks: Vec<Week> = (0..60).map(|_| (4, 3)).collect();
+    let told = record(&shop(&weeks).await, &of_part()).await;
+    let own = worked(&by_rate(&hours(&weeks), 10.0));
+    assert!(own.held[2] > 0.99, "by the rule: {}", own.held[2]);
+    assert_scored(&told.own, &own);
+    assert_eq!((told.with_use, &*told.verdict), (48, "too-wide"));
 }
 
 #[tokio::test(flavor = "multi_thread")]

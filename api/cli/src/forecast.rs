@@ -16,8 +16,9 @@ use crate::track_record;
 
 const EXAMPLES: &str = "\
 Give the use to come as arc time, grinds or normal weeks. Run-out dates need a pace, order points a
-pace and a cover (lead time and review period together). With --track-record it says how far to trust all
-this: how often past forecasts held, beside simple methods. It ends with 3 where nothing can be told yet.
+pace and a cover (lead time and review period together). How far to trust all this says
+--track-record: how often past forecasts held, beside simple methods. It ends with 3 where nothing
+can be told yet.
 
 Examples:
   tigstock forecast gas-lens-A gas-lens-B --arc 34h --explain

@@ -143,7 +143,7 @@ fn sheet(records: &TrackRecords) -> Sheet {
         ("held_50", "50 % range held"),
         ("held_80", "80 % range"),
         ("held_90", "90 % range"),
-        ("loss_50", "Cost at 50 %"),
+        ("loss_50", "Missed at 50 %"),
         ("loss_90", "at 90 %"),
         ("loss_95", "at 95 %"),
         ("verdict", ""),
@@ -164,7 +164,10 @@ fn row(records: &TrackRecords, record: &TrackRecord, score: &MethodScore) -> [Ce
     };
     let loss = |place: usize| {
         let loss = score.losses.get(place);
-        loss.map_or(Cell::Nothing, |loss| Cell::mean(loss.loss))
+        loss.map_or(Cell::Nothing, |loss| Cell::Real {
+            value: loss.loss,
+            shown: format!("{:.3}", loss.loss),
+        })
     };
     let own = score.method == record.own.method;
     [

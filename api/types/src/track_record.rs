@@ -103,12 +103,15 @@ pub struct TrackRecord {
     pub periods: u32,
     /// Forecasts that were made and held against what came.
     pub forecasts: u32,
-    /// Of those, the ones over periods for which nothing of the driver was logged.
+    /// Of those, the ones in which anything was used.
+    pub with_use: u32,
+    /// Of the forecasts, the ones over periods for which nothing of the driver was logged.
     pub without_exposure: u32,
     /// Of those in turn, the ones in which something was used all the same, which no forecast can meet.
     pub used_without_exposure: u32,
-    /// What the 90 % range says of the forecasts: `held` (as often as it should, within chance), `too-narrow`
-    /// (less often), `too-wide` (more often) or `too-few` (under 20 forecasts, too few to say).
+    /// What the 90 % range says of the forecasts: `held` (as often as it should: within two standard errors, or
+    /// within 0.02), `too-narrow` (less often), `too-wide` (more often) or `too-few` (under 20 forecasts, or
+    /// under 5 in which anything was used, which say little).
     #[schema(example = "held")]
     pub verdict: String,
     /// How the forecasts of this service did.
@@ -143,7 +146,7 @@ pub struct MethodScore {
     /// All are near 0.1 if forecasts are right; high ends mean ranges that are too narrow, a slope means
     /// forecasts that are too low or too high.
     pub calibration: Vec<f64>,
-    /// What being wrong cost, at the chances 0.5, 0.9 and 0.95.
+    /// By how much forecasts missed, at the chances 0.5, 0.9 and 0.95.
     pub losses: Vec<LossAt>,
 }
 
@@ -164,7 +167,7 @@ pub struct RangeScore {
     pub in_whole_pieces: f64,
 }
 
-/// What being wrong cost at one chance (the pinball loss).
+/// By how much forecasts missed at one chance (the pinball loss).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct LossAt {
     /// The chance p: 0.5, 0.9 or 0.95. The figure that the method gives for it is the least stock that should

@@ -221,6 +221,7 @@ fn record(
     let idle = |it: &&Drawn| it.exposure <= 0.0;
     let without = drawn.iter().filter(idle).count();
     let used_without = drawn.iter().filter(idle).filter(|it| it.used > 0).count();
+    let with_use = drawn.iter().filter(|it| it.used > 0).count();
     let mut record = TrackRecord {
         part: part.code.clone(),
         name: part.spec.describe(),
@@ -238,7 +239,8 @@ fn record(
         forecasts: judged.own.forecasts,
         without_exposure: count(without),
         used_without_exposure: count(used_without),
-        verdict: words::verdict(&own, judged.own.forecasts).to_owned(),
+        with_use: count(with_use),
+        verdict: words::verdict(&own, judged.own.forecasts, count(with_use)).to_owned(),
         best: best(&own, &methods),
         own,
         methods,

@@ -10,8 +10,8 @@ const SHOWN_MAX: usize = 52;
 const WIDTH: f64 = 390.0;
 const HEIGHT: f64 = 250.0;
 /// The plot: its top and bottom, and what is left free at its right.
-const TOP: f64 = 62.0;
-const BOTTOM: f64 = 214.0;
+const TOP: f64 = 68.0;
+const BOTTOM: f64 = 212.0;
 const RIGHT: f64 = 10.0;
 /// The size of letters, and about how wide a figure of that size is.
 const LETTER: f64 = 12.0;
@@ -37,7 +37,7 @@ pub(super) fn of(records: &TrackRecords) -> Markup {
     let over = over(records);
     let content = html! {
         (legend())
-        text x="4" y=(TOP - 8.0) { "used in " (over) }
+        text x="4" y=(TOP - 13.0) { "used in " (over) }
         (lines(&plot))
         @for (index, forecast) in shown.iter().enumerate() {
             (drawn(&plot, index, forecast))
@@ -143,7 +143,7 @@ impl Plot {
 
     /// Half the width of a bar.
     fn half(&self) -> f64 {
-        (self.step * 0.36).min(9.0)
+        (self.step * 0.4).min(9.0)
     }
 }
 
@@ -179,7 +179,11 @@ fn drawn(plot: &Plot, index: usize, forecast: &PastForecast) -> Markup {
     // A range of one number is seen as well.
     let (top, bottom) = (plot.y(forecast.high) - 2.0, plot.y(forecast.low) + 2.0);
     let middle = place(plot.y(forecast.median));
-    let radius = place(half.clamp(1.6, 3.5));
+    // The tick stands out on both sides of a dot that lies on it.
+    let (tick, radius) = (
+        (half * 1.25).min(plot.step * 0.5),
+        place((half * 0.8).clamp(1.6, 4.0)),
+    );
     html! {
         g {
             title {
@@ -188,7 +192,7 @@ fn drawn(plot: &Plot, index: usize, forecast: &PastForecast) -> Markup {
             }
             rect x=(place(x - half)) y=(place(top)) width=(place(2.0 * half)) height=(place(bottom - top))
                 fill=(BAR) {}
-            line x1=(place(x - half)) x2=(place(x + half)) y1=(middle) y2=(middle) stroke=(INK)
+            line x1=(place(x - tick)) x2=(place(x + tick)) y1=(middle) y2=(middle) stroke=(INK)
                 stroke-width="1.5" {}
             circle cx=(place(x)) cy=(place(plot.y(forecast.used))) r=(radius)
                 fill=(if forecast.held { INK } else { PAPER }) stroke=(INK) stroke-width="1.2" {}
@@ -198,9 +202,8 @@ fn drawn(plot: &Plot, index: usize, forecast: &PastForecast) -> Markup {
 
 /// The first and the last day under the plot.
 fn days(plot: &Plot, shown: &[PastForecast]) -> Markup {
-    let y = BOTTOM + 20.0;
+    let y = BOTTOM + 24.0;
     html! {
-        line x1=(place(plot.left - 4.0)) x2=(place(WIDTH - RIGHT)) y1=(BOTTOM) y2=(BOTTOM) stroke=(INK) {}
         @if let (Some(first), Some(last)) = (shown.first(), shown.last()) {
             text x=(place(plot.left)) y=(y) { (day(first.from)) }
             text x=(place(WIDTH - RIGHT)) y=(y) text-anchor="end" { (day(last.to)) }

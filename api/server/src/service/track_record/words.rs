@@ -11,6 +11,10 @@ use crate::service::learned::{percent, short};
 
 /// Fewer forecasts than these say nothing of a range that should hold in 9 of 10.
 const JUDGED_LEAST: u32 = 20;
+/// Nor do forecasts of which fewer met any use.
+const USED_LEAST: u32 = 5;
+/// A share that is off by less than this makes no difference to what is kept.
+const OFF_LEAST: f64 = 0.02;
 /// So many standard errors off is more than chance explains, one time in twenty.
 const ERRORS_WIDE: f64 = 2.0;
 /// Where among the ranges the one of 90 % is, and among the chances that of a need.
@@ -29,15 +33,19 @@ pub(super) fn name_of(method: &str) -> &'static str {
     }
 }
 
-/// What the 90 % range says of the forecasts.
-pub(super) fn verdict(own: &MethodScore, forecasts: u32) -> &'static str {
+/// What the 90 % range says of forecasts, of which so many met some use.
+///
+/// A range that nothing was used in holds whatever the wear rate is, so a part that is hardly ever used is not
+/// judged by it, unless it was off all the same.
+pub(super) fn verdict(own: &MethodScore, forecasts: u32, with_use: u32) -> &'static str {
     let Some(range) = own.ranges.get(NINE_IN_TEN) else {
         return "too-few";
     };
     let off = range.held - range.promised;
-    if forecasts < JUDGED_LEAST {
+    let within = off.abs() <= (ERRORS_WIDE * range.error).max(OFF_LEAST);
+    if forecasts < JUDGED_LEAST || (within && with_use < USED_LEAST) {
         "too-few"
-    } else if off.abs() <= ERRORS_WIDE * range.error + 1e-9 {
+    } else if within {
         "held"
     } else if off < 0.0 {
         "too-narrow"
@@ -72,7 +80,7 @@ fn how_often(record: &TrackRecord, (length, ahead): (Length, u32)) -> String {
     };
     let forecasts = if times == 1 { "forecast" } else { "forecasts" };
     format!(
-        "Of {times} {forecasts} of {over}, 90 % should have met what was used within their range, and {} did.",
+        "Of {times} {forecasts} of {over}, 9 in 10 should have what was used then within their 90 % range; {} did.",
         percent(held)
     )
 }
@@ -88,11 +96,12 @@ fn what_of_it(record: &TrackRecord) -> &'static str {
              them is on the high side."
         }
         "held" => "The difference is within what chance explains.",
-        _ => "They are too few to judge by; 20 would do.",
+        _ if record.forecasts < JUDGED_LEAST => "They are too few to judge by; 20 would do.",
+        _ => "Too few of them met any use to judge by; ask again when more is on record.",
     }
 }
 
-/// What being wrong cost beside the best of the other methods, at the chance that needs stand on.
+/// By how much needs missed beside the best of the other methods, at the chance that needs stand on.
 fn beside_others(record: &TrackRecord, part: &Judged) -> Option<String> {
     let loss = |score: &MethodScore| score.losses.get(NEED).map(|it| it.loss);
     let own = loss(&record.own)?;
@@ -106,19 +115,24 @@ fn beside_others(record: &TrackRecord, part: &Judged) -> Option<String> {
         Unit::Millilitre => "mL",
         Unit::Gram => "g",
     };
-    let cost = format!(
-        "What was needed at 95 % cost {} {unit} a forecast, with a piece short weighed as 19 left over",
+    if own.max(least) < 0.000_5 {
+        // Hardly anything was used, and no method had much to miss.
+        return None;
+    }
+    let missed = format!(
+        "What they would have kept for 95 % missed by {} {unit} on average, short weighed as 0.95 and left over as \
+         0.05",
         short(own)
     );
     if record.best.get(NEED).is_some_and(|it| it.method == OWN) {
         return Some(format!(
-            "{cost}; no simple method did better ({}: {}).",
+            "{missed}; no simple method missed by less ({}: {}).",
             name_of(best),
             short(least)
         ));
     }
     Some(format!(
-        "{cost}; {} did better, with {}. {}",
+        "{missed}; {} did better, with {}. Should it stay so: {}",
         name_of(best),
         short(least),
         remedy(part.learned.driver, best)
@@ -129,16 +143,16 @@ fn beside_others(record: &TrackRecord, part: &Judged) -> Option<String> {
 fn remedy(driver: Driver, best: &str) -> &'static str {
     match driver {
         Driver::Weeks if best == CHANGING => {
-            "Use is changing: log arc time or grinds, so that forecasts can follow the work."
+            "use is changing; log arc time or grinds, so that forecasts can follow the work."
         }
         Driver::Weeks => {
-            "Log arc time or grinds, so that forecasts can follow the work rather than the weeks."
+            "log arc time or grinds, so that forecasts can follow the work rather than the weeks."
         }
         Driver::ArcTime => {
-            "See that the arc time of every session is logged; if it is, forecast this part by weeks."
+            "see that the arc time of every session is logged; if it is, forecast this part by weeks."
         }
-        Driver::Grinds => "See that every grind is logged; if it is, forecast this part by weeks.",
-        Driver::StudentDays => "See that the student-days of every course are logged.",
+        Driver::Grinds => "see that every grind is logged; if it is, forecast this part by weeks.",
+        Driver::StudentDays => "see that the student-days of every course are logged.",
     }
 }
 
@@ -167,6 +181,11 @@ pub(super) fn assumes(
             plurals.join(" or ")
         ));
     }
+    told.push(
+        "What was used at the very end of a range counts in part, since a range of whole pieces holds more than it \
+         must."
+            .to_owned(),
+    );
     if ahead > 1 {
         told.push(format!(
             "Forecasts over {ahead} {noun}s overlap, so neighbours hold or fail together; the error allows for it."
