@@ -30,6 +30,7 @@ pub mod counting;
 pub mod forecast;
 pub mod goods_in;
 pub mod job;
+pub mod order;
 pub mod pack;
 
 pub mod fit;

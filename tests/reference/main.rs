@@ -4,6 +4,7 @@
 mod advice;
 mod classes;
 mod kit_count;
+mod order_selection;
 mod predictive;
 mod second_library;
 mod sizes;
