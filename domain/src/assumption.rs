@@ -10,7 +10,8 @@ pub const LABEL: &str = "starting assumption";
 
 /// The assumed wear rate of a kind of part under a driver; invented.
 ///
-/// In pieces per arc hour, per grind or per week; gas in millilitres, filler in grams.
+/// In pieces per arc hour, per grind, per week or per student-day; gas in millilitres, filler in
+/// grams.
 ///
 /// ```
 /// use tigstock_domain::{assumption::starting_assumption, exposure::Driver, part::PartKind};
@@ -22,6 +23,7 @@ pub fn starting_assumption(kind: PartKind, driver: Driver) -> Gamma {
         Driver::ArcTime => per_arc_hour(kind),
         Driver::Grinds => per_grind(kind),
         Driver::Weeks => per_week(kind),
+        Driver::StudentDays => per_student_day(kind),
     };
     Gamma::written(shape, rate)
 }
@@ -69,6 +71,23 @@ fn per_week(kind: PartKind) -> (f64, f64) {
         PartKind::ShieldingGas => (2.0, 1e-6),
         PartKind::FillerRod => (2.0, 0.002),
         PartKind::TungstenWheel => (0.5, 100.0),
+    }
+}
+
+fn per_student_day(kind: PartKind) -> (f64, f64) {
+    match kind {
+        PartKind::Electrode => (2.0, 3.0),
+        PartKind::Cup => (1.0, 3.0),
+        PartKind::Collet
+        | PartKind::ColletBody
+        | PartKind::GasLens
+        | PartKind::BackCap
+        | PartKind::ORing
+        | PartKind::Insulator => (0.5, 3.0),
+        // 1 000 L and 300 g in a student-day, two arc hours.
+        PartKind::ShieldingGas => (3.0, 3e-6),
+        PartKind::FillerRod => (3.0, 0.01),
+        PartKind::TungstenWheel => (0.5, 150.0),
     }
 }
 

@@ -16,6 +16,18 @@ named! {
         Grinds = "grind",
         /// Calendar time, in weeks.
         Weeks = "week",
+        /// Teaching, in student-days: heads times days.
+        StudentDays = "student-day",
+    }
+}
+
+named! {
+    /// Where a piece of arc time is known from; without one it was typed after the session.
+    ArcSource, "source of arc time" {
+        /// The arc timer of the power source.
+        Counter = "counter",
+        /// Cylinder swaps: what flowed, over the flow.
+        Cylinder = "cylinder",
     }
 }
 
@@ -26,6 +38,7 @@ impl Driver {
             Self::ArcTime => "arc hour",
             Self::Grinds => "grind",
             Self::Weeks => "week",
+            Self::StudentDays => "student-day",
         }
     }
 
@@ -35,6 +48,7 @@ impl Driver {
             Self::ArcTime => "arc hours",
             Self::Grinds => "grinds",
             Self::Weeks => "weeks",
+            Self::StudentDays => "student-days",
         }
     }
 }

@@ -20,6 +20,9 @@ pub mod variance;
 
 mod special;
 
+#[cfg(test)]
+mod dice;
+
 pub mod assumption;
 pub mod predictive;
 pub mod shared_factor;
@@ -27,11 +30,14 @@ pub mod wear;
 
 pub mod calendar;
 pub mod counting;
+pub mod course;
 pub mod forecast;
 pub mod goods_in;
+pub mod intermittent;
 pub mod job;
 pub mod order;
 pub mod pack;
+pub mod track_record;
 
 pub mod fit;
 pub mod kit;
@@ -40,5 +46,7 @@ pub mod seat;
 pub mod site_rule;
 
 pub mod advice;
+pub mod gas;
+pub mod weld;
 
 pub mod safety;

@@ -8,9 +8,16 @@ use thiserror::Error;
 use crate::special::{self, beta, deviance, stirling_error};
 use crate::wear::Gamma;
 
+mod law;
+mod mixture;
 mod quantile;
+mod table;
 #[cfg(test)]
 mod tests;
+
+pub use law::Law;
+pub use mixture::{Mixture, MixtureError};
+pub use table::{CountTable, TableError};
 
 /// Parts used over an exposure T when the wear rate is Gamma(a, b): negative binomial with
 /// P(K = k) = G(a+k) / (G(a) k!) p^a q^k, p = b/(b+T), q = T/(b+T).

@@ -10,6 +10,8 @@ mod spreadsheet;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use decimal::exact_multiple;
+
 pub use cup::{CupBoreError, CupNumber, CupNumberError, ParseCupError};
 pub use diameter::{Diameter, ParseDiameterError};
 pub use rod::{RodLength, RodLengthError};

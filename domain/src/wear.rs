@@ -1,11 +1,13 @@
 //! How fast a part wears: a gamma rate and what evidence makes of it. Which evidence a job can stand
-//! on is in `ladder`, what follows for a coming piece of work in [`predictive`](crate::predictive).
+//! on is in `ladder`, a rate that changes with the calendar in [`discounted`], what follows for a coming
+//! piece of work in [`predictive`](crate::predictive).
 
 use thiserror::Error;
 
 use crate::predictive::{NegativeBinomial, PredictiveError};
 use crate::special::{self, gamma};
 
+pub mod discounted;
 mod ladder;
 #[cfg(test)]
 mod tests;

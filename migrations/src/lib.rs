@@ -32,6 +32,8 @@ mod m20261125_000019_create_borrowings;
 mod m20261125_000020_create_current_bands;
 mod m20261125_000021_add_conditions_to_jobs;
 mod m20261125_000025_create_procedures;
+mod m20261130_000022_wear_by_day;
+mod m20261130_000030_create_courses;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -63,6 +65,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000020_create_current_bands::Migration),
             Box::new(m20261125_000021_add_conditions_to_jobs::Migration),
             Box::new(m20261125_000025_create_procedures::Migration),
+            Box::new(m20261130_000022_wear_by_day::Migration),
+            Box::new(m20261130_000030_create_courses::Migration),
         ]
     }
 }

@@ -194,3 +194,119 @@ async fn a_history_is_harmless_when_it_is_sent_twice() {
     assert_eq!((told.recorded, told.already_in), (0, 1));
     assert_eq!(server.on_hand("WLa20-2.4").await, -58);
 }
+
+/// 410 arc hours in a year, told by those sources, and 58 electrodes.
+async fn hours_from(sources: &[(Option<&str>, i64)]) -> types::Forecast {
+    let server = TestServer::at(NOW).await;
+    server.part(electrode("WLa20-2.4", "2.4 mm")).await;
+    server.torch("T1", &["WLa20-2.4"]).await;
+    let mut entries = Vec::new();
+    for (index, (source, hours)) in sources.iter().enumerate() {
+        entries.push(NewUsage {
+            id: Some(format!("arc-{index}")),
+            torch: Some("T1".to_owned()),
+            arc_minutes: Some(hours * 60),
+            arc_from: source.map(str::to_owned),
+            at: Some(at(i64::try_from(index).expect("a step"))),
+            ..NewUsage::default()
+        });
+    }
+    history(&server, entries).await;
+    let query = GetForecasts {
+        arc: Some("34h".to_owned()),
+        ..of_electrodes()
+    };
+    let mut told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("a forecast");
+    told.forecasts.remove(0)
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_rung_is_that_of_the_source_of_most_arc_hours() {
+    let typed = (None, 150);
+    for (sources, rung) in [
+        ([(Some("counter"), 200), typed], (1, "arc timer")),
+        ([(Some("counter"), 100), typed], (2, "typed estimate")),
+        ([(Some("cylinder"), 100), typed], (2, "typed estimate")),
+        ([(Some("cylinder"), 200), typed], (3, "cylinder swap")),
+        (
+            [(Some("counter"), 200), (Some("cylinder"), 300)],
+            (3, "cylinder swap"),
+        ),
+    ] {
+        let told = hours_from(&sources).await;
+        assert_eq!((told.rung.number, &*told.rung.name), rung, "{sources:?}");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn student_days_wear_the_part_they_name_and_no_torch() {
+    let server = TestServer::at(NOW).await;
+    server.part(electrode("WLa20-2.4", "2.4 mm")).await;
+    let taught = NewUsage {
+        part: Some("WLa20-2.4".to_owned()),
+        student_days: Some(36),
+        ..NewUsage::default()
+    };
+    server.owner.record_usage(&taught, "K1").await.unwrap();
+    let with_torch = NewUsage {
+        torch: Some("T1".to_owned()),
+        ..taught.clone()
+    };
+    let refused = server.owner.record_usage(&with_torch, "K2").await;
+    let told = refused.expect_err("a course has no torch").to_string();
+    assert!(told.contains("leave torch out"), "{told}");
+    let of_nothing = NewUsage {
+        part: None,
+        ..taught
+    };
+    let refused = server.owner.record_usage(&of_nothing, "K3").await;
+    let told = refused.expect_err("of which part?").to_string();
+    assert!(told.contains("code of the part"), "{told}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn two_counts_and_the_receipts_between_them_give_a_rate_by_the_week() {
+    let server = TestServer::at("2026-03-02T08:00:00-04:00").await;
+    server.stocked(electrode("WLa20-2.4", "2.4 mm"), 10).await;
+    server.set_clock("2026-04-06T08:00:00-03:00");
+    let receipt = types::NewReceipt {
+        part: "WLa20-2.4".to_owned(),
+        quantity: 5,
+        ..types::NewReceipt::default()
+    };
+    server.owner.record_receipt(&receipt, "came").await.unwrap();
+    server.set_clock("2026-05-11T08:00:00-03:00");
+    let count = types::NewCount {
+        part: "WLa20-2.4".to_owned(),
+        counted: 8,
+        ..types::NewCount::default()
+    };
+    let told = server.owner.record_count(&count, "counted").await.unwrap();
+    assert_eq!(told.variance, -7);
+    let open = types::ListQuestions::default();
+    let open = server.owner.list_questions(&open).await.unwrap();
+    let variance = open.questions.iter().find(|asked| asked.kind == "variance");
+    let answer = types::NewAnswer {
+        answer: "unlogged-use".to_owned(),
+        ..types::NewAnswer::default()
+    };
+    let number = variance.expect("a question").number;
+    server
+        .owner
+        .answer_question(number, &answer, "used")
+        .await
+        .unwrap();
+    server.set_clock("2026-05-18T08:00:00-03:00");
+    let query = GetForecasts {
+        weeks: Some(8.0),
+        ..of_electrodes()
+    };
+    let told = server.owner.get_forecasts(&query).await.unwrap();
+    let told = &told.forecasts[0];
+    assert_eq!((told.rung.number, &*told.rung.name), (6, "counts only"));
+    assert_eq!(told.explain.as_ref().expect("it was asked for").used, 7);
+}

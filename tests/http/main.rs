@@ -7,6 +7,7 @@ mod bad_input;
 mod big_job;
 mod borrowings;
 mod cautions;
+mod clocks;
 mod concurrency;
 mod count_batch;
 mod count_list;

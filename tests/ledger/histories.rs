@@ -112,8 +112,9 @@ async fn a_rebuild_puts_right_what_was_kept_wrongly() {
     assert_ne!(history.shop.levels().await, levels);
     assert_ne!(history.shop.wear().await, wear);
     let rebuilt = history.shop.rebuild().await;
-    // The level and both sums that follow from the ledger, and a level that follows from nothing.
-    assert_eq!((rebuilt.levels_wrong, rebuilt.wear_wrong), (2, 2));
+    // The level and both sums, of the day and in all, that follow from the ledger, and a level that
+    // follows from nothing.
+    assert_eq!((rebuilt.levels_wrong, rebuilt.wear_wrong), (2, 4));
     assert_eq!(history.shop.levels().await, levels);
     assert_eq!(history.shop.wear().await, wear);
     let again = history.shop.rebuild().await;
@@ -226,7 +227,8 @@ async fn spoil(shop: &Shop) {
                  INSERT INTO levels (part_id, site_id, on_hand, on_hold, on_order) \
                  SELECT parts.id, sites.id, 0, 0, 7 FROM parts, sites \
                  WHERE parts.code = 'gas-lens-2.4' AND sites.code = 'yard'; \
-                 UPDATE wear SET arc_seconds = arc_seconds + 60;";
+                 UPDATE wear SET arc_seconds = arc_seconds + 60; \
+                 UPDATE wear_days SET grinds = grinds + 1;";
             let done = tx.execute_unprepared(statements).await;
             done.map(|_| ())
                 .map_err(|error| Error::Internal(error.to_string()))

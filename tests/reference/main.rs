@@ -3,11 +3,15 @@
 
 mod advice;
 mod classes;
+mod gas_and_filler;
+mod intermittent;
 mod kit_count;
+mod open_data;
 mod order_selection;
 mod predictive;
 mod second_library;
 mod sizes;
+mod sums;
 mod units;
 mod wide_range;
 

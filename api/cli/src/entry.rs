@@ -86,7 +86,7 @@ impl EntryOptions {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(tag = "kind", content = "body", rename_all = "kebab-case")]
 pub(crate) enum Entry {
-    Usage(NewUsage),
+    Usage(Box<NewUsage>),
     Receipt(NewReceipt),
     Count(NewCount),
     Movement(NewMovement),
@@ -187,6 +187,11 @@ fn describe_usage(usage: &NewUsage) -> String {
         (usage.grinds, "grinds"),
         (usage.cut_backs, "cut-backs"),
         (usage.starts, "starts"),
+        (usage.arc_timer_minutes, "min on the arc timer"),
+        (
+            usage.cylinder.as_ref().map(|swap| swap.litres),
+            "L in the cylinder that was swapped",
+        ),
     ] {
         done.extend(amount.map(|amount| format!("{amount} {unit}")));
     }

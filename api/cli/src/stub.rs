@@ -59,7 +59,7 @@ impl Stub {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         if self.torch.is_some() {
             let usage = self.of_torch(shop)?;
-            return shop.record(Entry::Usage(usage)).await;
+            return shop.record(Entry::Usage(Box::new(usage))).await;
         }
         let moved = [
             (StubMove::Add, &self.add),

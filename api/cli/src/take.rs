@@ -168,7 +168,7 @@ impl Parts {
 impl Take {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         let usage = self.what.usage(What::Took, self.why, self.options, shop)?;
-        shop.record(Entry::Usage(usage)).await
+        shop.record(Entry::Usage(Box::new(usage))).await
     }
 }
 
@@ -179,14 +179,14 @@ impl Return {
             return shop.record(Entry::Movement(sent)).await;
         }
         let usage = self.what.usage(What::PutBack, None, self.options, shop)?;
-        shop.record(Entry::Usage(usage)).await
+        shop.record(Entry::Usage(Box::new(usage))).await
     }
 }
 
 impl Broke {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         let usage = self.what.usage(What::Broke, self.why, self.options, shop)?;
-        shop.record(Entry::Usage(usage)).await
+        shop.record(Entry::Usage(Box::new(usage))).await
     }
 }
 

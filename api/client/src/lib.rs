@@ -7,6 +7,7 @@ mod allocations;
 mod cautions;
 mod count_list;
 mod counts;
+mod courses;
 mod current_bands;
 mod drawers;
 mod electrodes;

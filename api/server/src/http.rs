@@ -14,6 +14,7 @@ mod allocations;
 mod cautions;
 mod count_list;
 mod counts;
+mod courses;
 mod current_bands;
 mod drawers;
 mod electrodes;
@@ -59,6 +60,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(courses::routes)
             .configure(current_bands::routes)
             .configure(drawers::routes)
             .configure(electrodes::routes)

@@ -10,6 +10,7 @@ pub mod cautions;
 pub mod clock;
 pub mod codes;
 pub mod count_list;
+pub mod courses;
 pub mod current_bands;
 pub mod drawers;
 pub mod electrodes;

@@ -20,6 +20,7 @@ mod coded;
 
 pub mod borrowings;
 pub mod counts;
+pub mod courses;
 pub mod current_bands;
 pub mod drawers;
 pub mod entries;
@@ -46,6 +47,7 @@ pub mod suppliers;
 pub mod tables;
 pub mod torches;
 pub mod wear;
+pub mod wear_days;
 
 pub use error::Error;
 

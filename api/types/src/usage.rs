@@ -2,11 +2,13 @@
 //! taken or broken leaves the stock and counts as worn out.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, Utc};
+use domain::exposure::ArcSource;
 use domain::size::RodLength;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
+use crate::cylinders::NewCylinderSwap;
 use crate::shape::entry;
 use crate::{Checker, KeptAside, Problem, Recorded, Violation};
 
@@ -15,7 +17,7 @@ pub const BATCH_MAX: usize = 1_000;
 
 entry! {
     /// One entry of use. Everything is optional but one of `what`, `arc_minutes`, `grinds`,
-    /// `cut_backs` and `starts`.
+    /// `cut_backs`, `starts` and `student_days`.
     NewUsage {
         /// The id that the device gave the entry. A batch needs one for each; for a single entry the
         /// `Idempotency-Key` header is the id.
@@ -49,6 +51,20 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 75, minimum = 0, maximum = 100_000)]
         arc_minutes: Option<i64>,
+        /// Where the arc time is known from: `counter`, the arc timer of the power source, or
+        /// `cylinder`, swaps of the gas cylinder; without it, it was typed after the session.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "counter")]
+        arc_from: Option<String>,
+        /// What the arc timer of the power source stands at, in minutes; the arc time since its last
+        /// reading follows, less what was logged meanwhile.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 74_400, minimum = 0, maximum = 6_000_000)]
+        arc_timer_minutes: Option<i64>,
+        /// The gas cylinder was swapped: the arc time that the empty one tells of follows, less what was
+        /// logged since the swap before.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        cylinder: Option<Box<NewCylinderSwap>>,
         /// How often the electrode was ground.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 3, minimum = 0, maximum = 10000)]
@@ -61,6 +77,10 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 0, maximum = 100_000)]
         starts: Option<i64>,
+        /// Student-days (heads times days) of a course in which the part was used, without a torch.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(minimum = 0, maximum = 10000)]
+        student_days: Option<i64>,
         /// Welding current in amperes.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 1, maximum = 2000)]
@@ -310,6 +330,8 @@ impl NewUsage {
             ("grinds", self.grinds, 0, 10_000),
             ("cut_backs", self.cut_backs, 0, 10_000),
             ("starts", self.starts, 0, 100_000),
+            ("student_days", self.student_days, 0, 10_000),
+            ("arc_timer_minutes", self.arc_timer_minutes, 0, 6_000_000),
             ("amps", self.amps, 1, 2_000),
         ] {
             if let Some(value) = value {
@@ -350,15 +372,60 @@ impl NewUsage {
         }
     }
 
+    /// Arc time is told once: typed, or by one clock.
+    fn check_clocks(&self, checker: &mut Checker) {
+        let told = [
+            self.arc_minutes.is_some(),
+            self.arc_timer_minutes.is_some(),
+            self.cylinder.is_some(),
+        ];
+        if told.into_iter().filter(|is_told| *is_told).count() > 1 {
+            let why = "tells arc time twice; give one of arc_minutes, arc_timer_minutes, cylinder";
+            checker.note("arc_minutes", why);
+        }
+        if let Some(swap) = &self.cylinder {
+            swap.check(checker);
+        }
+    }
+
     fn check_sense(&self, checker: &mut Checker) {
-        let exposure = [self.arc_minutes, self.grinds, self.cut_backs, self.starts];
-        if self.what.is_none() && exposure.iter().flatten().all(|value| *value == 0) {
+        let exposure = [
+            self.arc_minutes,
+            self.grinds,
+            self.cut_backs,
+            self.starts,
+            self.arc_timer_minutes,
+            self.cylinder.as_ref().map(|swap| swap.litres),
+        ];
+        let taught = self.student_days.is_some_and(|days| days > 0);
+        let is_idle =
+            exposure.iter().flatten().all(|value| *value == 0) && self.arc_timer_minutes.is_none();
+        if self.what.is_none() && is_idle && !taught {
             checker.note(
                 "what",
-                "nothing to record; give what, arc_minutes, grinds, cut_backs or starts",
+                "nothing to record; give what, arc_minutes, grinds, cut_backs, starts or student_days",
             );
         }
-        if self.what.is_none() && (self.part.is_some() || self.qty.is_some()) {
+        if self.student_days.is_some() && self.torch.is_some() {
+            checker.note(
+                "student_days",
+                "are of a course, not of one torch; leave torch out",
+            );
+        }
+        if self.student_days.is_some() && self.part.is_none() {
+            checker.note(
+                "part",
+                "missing; give the code of the part that was used in the course",
+            );
+        }
+        self.check_clocks(checker);
+        if let Some(from) = self.arc_from.as_deref() {
+            checker.take("arc_from", ArcSource::parse(from));
+            if self.arc_minutes.is_none() {
+                checker.note("arc_from", "stands alone; give arc_minutes with it");
+            }
+        }
+        if self.what.is_none() && !taught && (self.part.is_some() || self.qty.is_some()) {
             checker.note(
                 "what",
                 "missing; say ground, took, put-back, broke, lost or stub of the part",

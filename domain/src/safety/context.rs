@@ -21,6 +21,8 @@ named! {
         Moving = "moving",
         /// An electrode is ground.
         Grinding = "grinding",
+        /// A gas cylinder was swapped.
+        CylinderSwap = "cylinder-swap",
         /// A part broke or was lost.
         BrokeOrLost = "broke-or-lost",
         /// Stubs go into the jar.
@@ -258,6 +260,16 @@ pub const CONTEXTS: &[Context] = &[
         when: When::Kinds(&[PartKind::ShieldingGas]),
     },
     Context {
+        hazard: Hazard::Cylinders,
+        moments: &[Moment::CylinderSwap],
+        when: When::Always,
+    },
+    Context {
+        hazard: Hazard::Argon,
+        moments: &[Moment::CylinderSwap],
+        when: When::Always,
+    },
+    Context {
         hazard: Hazard::Argon,
         moments: &[Moment::JobPlan],
         when: When::Conditions(&[Condition::Purge, Condition::Enclosed]),
@@ -313,8 +325,8 @@ mod tests {
             (Hazard::Unidentified, on_hand),
             (Hazard::Thoriated, &thoriated),
             (Hazard::HotParts, "broke-or-lost course-plan"),
-            (Hazard::Cylinders, "receiving taking moving"),
-            (Hazard::Argon, "receiving taking job-plan"),
+            (Hazard::Cylinders, "receiving taking moving cylinder-swap"),
+            (Hazard::Argon, "receiving taking cylinder-swap job-plan"),
             (Hazard::Fume, "job-plan"),
         ] {
             for moment in Moment::ALL {

@@ -18,7 +18,7 @@ pub(super) fn canonical(text: &str) -> Option<String> {
 }
 
 /// `text` times `factor` where that is a whole number within reach of `i64`.
-pub(super) fn exact_multiple(text: &str, factor: i64) -> Option<i64> {
+pub(crate) fn exact_multiple(text: &str, factor: i64) -> Option<i64> {
     let canonical = canonical(text)?;
     let (whole, part) = canonical.split_once('.').unwrap_or((&canonical, ""));
     let scale = 10_i64.checked_pow(u32::try_from(part.len()).ok()?)?;

@@ -13,12 +13,20 @@ use crate::special;
 pub struct Evidence {
     /// Pieces used. Late corrections may take it below zero for a while; that counts as none.
     pub events: i64,
+    /// Of those, pieces that were found missing at counts.
+    pub counted: i64,
     /// Arc time logged, in seconds.
     pub arc_seconds: i64,
+    /// Of that, what an arc timer told.
+    pub counter_seconds: i64,
+    /// Of that, what cylinder swaps told.
+    pub cylinder_seconds: i64,
     /// Grinds logged.
     pub grinds: i64,
     /// Weeks from the first record to the time of asking.
     pub weeks: f64,
+    /// Student-days taught.
+    pub student_days: i64,
 }
 
 impl Evidence {
@@ -27,12 +35,29 @@ impl Evidence {
         u64::try_from(self.events).unwrap_or(0)
     }
 
-    /// The exposure seen under a driver, in arc hours, grinds or weeks; 0 where none is logged.
+    /// The rung that what is logged of a driver stands on: of arc time, the source of the largest
+    /// share; of weeks, whether most pieces were taken or only found missing.
+    fn rung(&self, driver: Driver) -> Rung {
+        let typed = self.arc_seconds - self.counter_seconds - self.cylinder_seconds;
+        match driver {
+            Driver::ArcTime if self.counter_seconds >= typed.max(self.cylinder_seconds) => {
+                Rung::Counter
+            }
+            Driver::ArcTime if self.cylinder_seconds > typed => Rung::CylinderSwap,
+            Driver::ArcTime | Driver::StudentDays => Rung::TypedEstimate,
+            Driver::Grinds => Rung::Grinds,
+            Driver::Weeks if self.counted > self.events - self.counted => Rung::Counts,
+            Driver::Weeks => Rung::Withdrawals,
+        }
+    }
+
+    /// The exposure seen under a driver, in its unit; 0 where none is logged.
     pub fn exposure(&self, driver: Driver) -> f64 {
         let whole = |number: i64| special::real(u64::try_from(number).unwrap_or(0));
         match driver {
             Driver::ArcTime => whole(self.arc_seconds) / 3600.0,
             Driver::Grinds => whole(self.grinds),
+            Driver::StudentDays => whole(self.student_days),
             Driver::Weeks if self.weeks.is_finite() => self.weeks.max(0.0),
             Driver::Weeks => 0.0,
         }
@@ -48,15 +73,18 @@ pub struct JobSize {
     pub grinds: Option<Grinds>,
     /// How many normal weeks of TIG it is.
     pub weeks: Option<f64>,
+    /// Its student-days.
+    pub student_days: Option<u32>,
 }
 
 impl JobSize {
-    /// The exposure to come under a driver, in arc hours, grinds or weeks. A number of weeks that
+    /// The exposure to come under a driver, in its unit. A number of weeks that
     /// is negative or not finite is as good as none.
     pub fn exposure(&self, driver: Driver) -> Option<f64> {
         match driver {
             Driver::ArcTime => self.arc.map(ArcTime::hours),
             Driver::Grinds => self.grinds.map(|grinds| f64::from(grinds.get())),
+            Driver::StudentDays => self.student_days.map(f64::from),
             Driver::Weeks => self
                 .weeks
                 .filter(|weeks| weeks.is_finite() && *weeks >= 0.0),
@@ -184,33 +212,35 @@ fn missing(sized_by: &[Driver]) -> String {
 
 /// The rung and the driver for a job of this size on this evidence.
 ///
-/// From the firmest down: arc time given and logged (rung 2), grinds given and logged (rung 4),
-/// weeks given and at least some time since the first record (rung 5). If pieces were used but no
-/// such driver fits, there is no rate to be had. If none were used, the first driver given stands
-/// on its starting assumption (rung 7).
+/// From the firmest down: student-days or arc time given and logged (rungs 1 to 3, by where most of
+/// the arc time is known from), grinds given and logged (rung 4), weeks given and at least some time
+/// since the first record (rung 5, or 6 if most pieces were only found missing at counts). If pieces
+/// were used but no such driver fits, there is no rate to be had. If none were used, the first driver
+/// given stands on its starting assumption (rung 7).
 ///
 /// # Errors
 /// [`NoEvidence`] with what to log or give.
 pub fn choose(evidence: &Evidence, size: &JobSize) -> Result<(Rung, Driver), NoEvidence> {
-    const LADDER: [(Driver, Rung); 3] = [
-        (Driver::ArcTime, Rung::TypedEstimate),
-        (Driver::Grinds, Rung::Grinds),
-        (Driver::Weeks, Rung::Withdrawals),
+    const LADDER: [Driver; 4] = [
+        Driver::StudentDays,
+        Driver::ArcTime,
+        Driver::Grinds,
+        Driver::Weeks,
     ];
     let given = || {
         LADDER
             .into_iter()
-            .filter(|(driver, _)| size.exposure(*driver).is_some())
+            .filter(|driver| size.exposure(*driver).is_some())
     };
-    let own = given().find(|(driver, _)| evidence.exposure(*driver) > 0.0);
-    if let Some((driver, rung)) = own {
-        return Ok((rung, driver));
+    let own = given().find(|driver| evidence.exposure(*driver) > 0.0);
+    if let Some(driver) = own {
+        return Ok((evidence.rung(driver), driver));
     }
-    let (first, _) = given().next().ok_or(NoEvidence::NoSize)?;
+    let first = given().next().ok_or(NoEvidence::NoSize)?;
     if evidence.used() == 0 {
         return Ok((Rung::Assumption, first));
     }
-    let sized_by = given().map(|(driver, _)| driver).collect();
+    let sized_by = given().collect();
     Err(NoEvidence::NotLogged {
         used: evidence.used(),
         sized_by,

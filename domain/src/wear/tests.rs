@@ -76,6 +76,7 @@ fn evidence_of_nonsense_is_no_evidence() {
         arc_seconds: -5,
         grinds: -1,
         weeks: f64::NAN,
+        ..Evidence::default()
     };
     assert_eq!(strange.used(), 0);
     for &driver in Driver::ALL {
@@ -95,11 +96,13 @@ fn logged_seconds_are_arc_hours_and_the_job_is_in_the_same_unit() {
         grinds: 3,
         weeks: 2.5,
         events: 1,
+        ..Evidence::default()
     };
     let job = JobSize {
         arc: Some(arc("90m")),
         grinds: Some(grinds(3)),
         weeks: Some(2.5),
+        ..JobSize::default()
     };
     let expected = [1.5_f64, 3.0, 2.5];
     for (driver, expected) in [Driver::ArcTime, Driver::Grinds, Driver::Weeks]
@@ -121,11 +124,13 @@ fn each_rung_stands_on_what_is_given_and_logged() {
         arc_seconds: 410 * 3600,
         grinds: 1180,
         weeks: 156.0,
+        ..Evidence::default()
     };
     let all = JobSize {
         arc: Some(arc("34h")),
         grinds: Some(grinds(100)),
         weeks: Some(8.0),
+        ..JobSize::default()
     };
     assert_eq!(
         choose(&logged, &all),
@@ -253,11 +258,12 @@ proptest! {
     ) {
         let (arc_seconds, grinds_logged, weeks) = logged;
         let weeks = f64::from(weeks);
-        let evidence = Evidence { events, arc_seconds, grinds: grinds_logged, weeks };
+        let evidence = Evidence { events, arc_seconds, grinds: grinds_logged, weeks, ..Evidence::default() };
         let size = JobSize {
             arc: given.0.then(|| arc("1h")),
             grinds: given.1.then(|| grinds(1)),
             weeks: given.2.then_some(1.0),
+            ..JobSize::default()
         };
         match choose(&evidence, &size) {
             Ok((rung, driver)) => {

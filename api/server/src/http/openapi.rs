@@ -20,6 +20,7 @@ use utoipa_actix_web::AppExt;
     ),
     tags(
         (name = "jobs", description = "Work to come, and whether it will run without a stop"),
+        (name = "courses", description = "Teaching to come, what it needs, and the cards of its stations"),
         (name = "forecasts", description = "Use to come, part by part"),
         (name = "stock", description = "What is there"),
         (name = "usage", description = "What was done at the bench"),

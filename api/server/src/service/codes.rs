@@ -6,7 +6,9 @@ use sea_orm::ConnectionTrait;
 
 use super::Error;
 use crate::store;
-use crate::store::entity::{jobs, kits, parts, procedures, seats, sites, suppliers, torches};
+use crate::store::entity::{
+    courses, jobs, kits, parts, procedures, seats, sites, suppliers, torches,
+};
 
 macro_rules! lookup {
     ($(#[doc = $doc:literal])* $one:ident, $table:ident, $noun:literal, $path:ident) => {
@@ -48,6 +50,8 @@ lookup!(/// The supplier of that code.
     named_supplier, suppliers, "supplier", supplier);
 lookup!(/// The job of that code.
     named_job, jobs, "job", job);
+lookup!(/// The course of that code.
+    named_course, courses, "course", course);
 lookup!(/// The procedure of that code.
     named_procedure, procedures, "procedure", procedure);
 

@@ -206,6 +206,7 @@ fn order_point(
         arc: None,
         grinds: None,
         weeks: Some(cover_weeks),
+        ..JobSize::default()
     };
     let uses = match records.learn(part, &size)? {
         Ok(learned) => learned.uses,

@@ -155,6 +155,7 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
             arc,
             grinds,
             weeks: query.weeks,
+            ..JobSize::default()
         },
         target,
         pace_per_day: pace.map(|pace| pace.hours() / DAYS_PER_WEEK),
@@ -243,7 +244,7 @@ fn pace_per_day(learned: &Learned, asked: &Asked) -> Option<f64> {
     };
     let pace = match learned.driver {
         Driver::ArcTime => asked.pace_per_day.or_else(own),
-        Driver::Grinds => own(),
+        Driver::Grinds | Driver::StudentDays => own(),
         Driver::Weeks => Some(1.0 / DAYS_PER_WEEK),
     };
     pace.filter(|pace| *pace > 0.0)

@@ -69,6 +69,20 @@ pub fn asked_as(
         })
 }
 
+/// The number of the day on which an instant falls in a zone: days since 1 January 1970.
+pub fn day_number(at: DateTime<Utc>, zone: Tz) -> i64 {
+    let day = at.with_timezone(&zone).date_naive();
+    (day - NaiveDate::default()).num_days()
+}
+
+/// The day of that number.
+pub fn day_of(number: i64) -> NaiveDate {
+    let days = chrono::TimeDelta::try_days(number).unwrap_or_default();
+    NaiveDate::default()
+        .checked_add_signed(days)
+        .unwrap_or_default()
+}
+
 /// The first instant of a day in a zone.
 pub fn start_of_day(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
     let midnight = day.and_time(NaiveTime::MIN);

@@ -38,6 +38,7 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
     new.check()?;
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
+            not_a_course(tx, &new.code).await?;
             let row = row(tx, &new).await?;
             let row = store::jobs::insert(tx, row)
                 .await
@@ -88,6 +89,17 @@ pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Erro
         })
     });
     write.await
+}
+
+/// A code names a job or a course, so that whoever plans it need not say which.
+async fn not_a_course(db: &impl ConnectionTrait, code: &str) -> Result<(), Error> {
+    if store::courses::find(db, code).await?.is_none() {
+        return Ok(());
+    }
+    Err(Error::invalid(
+        "/code",
+        format!("{code} is the code of a course; choose another one for the job"),
+    ))
 }
 
 async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveModel, Error> {

@@ -13,7 +13,7 @@ use super::ledger::book;
 use super::orders::{filled, to_come_of};
 use super::{Error, instant, orders};
 use crate::store;
-use crate::store::entity::{order_lines, orders as order_rows, wear};
+use crate::store::entity::{order_lines, orders as order_rows, wear, wear_days};
 use crate::store::past::{self, Facts};
 
 /// The instant that figures stand for, and which facts they follow from.
@@ -258,54 +258,128 @@ pub async fn wear(
     }
 }
 
-/// The same, from the facts.
-pub async fn wear_from(
+/// What wear of those parts at a site is learned from, day by day from a first day on, by operator
+/// group, oldest first.
+pub async fn wear_days(
+    db: &impl ConnectionTrait,
+    view: View,
+    (site, parts): (i64, &[i64]),
+    first: i64,
+) -> Result<Vec<wear_days::Model>, Error> {
+    let Some(facts) = view.facts else {
+        return Ok(store::wear_days::find_many(db, (site, parts), first).await?);
+    };
+    let mut days: Vec<wear_days::Model> = worn_from(db, facts, (site, parts))
+        .await?
+        .into_iter()
+        .map(|worn| worn.sums)
+        .filter(|sums| sums.day >= first)
+        .collect();
+    days.sort_by_key(|row| row.day);
+    Ok(days)
+}
+
+/// The totals, from the facts.
+async fn wear_from(
     db: &impl ConnectionTrait,
     facts: Facts,
     (site, parts): (i64, &[i64]),
 ) -> Result<Vec<wear::Model>, Error> {
+    totals(&worn_from(db, facts, (site, parts)).await?)
+}
+
+/// What wore a part on one day, and the first instant of it.
+#[derive(Clone, Debug)]
+pub struct Worn {
+    /// The sums of the day.
+    pub sums: wear_days::Model,
+    /// The first instant.
+    pub first_at: i64,
+}
+
+/// What wore those parts at a site, day by day, from the facts.
+pub async fn worn_from(
+    db: &impl ConnectionTrait,
+    facts: Facts,
+    (site, parts): (i64, &[i64]),
+) -> Result<Vec<Worn>, Error> {
     let kinds = MovementKind::ALL
         .iter()
         .filter(|kind| kind.wear_events(1) != 0);
     let kinds: Vec<&str> = kinds.map(|kind| kind.as_str()).collect();
-    let mut sums = Sums {
+    let mut days = Days {
         site,
         rows: BTreeMap::new(),
     };
     for used in past::used(db, (site, parts), &kinds, facts).await? {
-        let row = sums.of(used.part_id, used.operator_group, used.first_at);
-        add(
-            &mut row.events,
-            kind(&used.kind)?.wear_events(used.quantity),
-        )?;
+        let kind = kind(&used.kind)?;
+        let events = kind.wear_events(used.quantity);
+        let row = days.of((used.part_id, used.operator_group, used.day), used.first_at);
+        add(&mut row.events, events)?;
+        if kind == MovementKind::UnloggedUse {
+            add(&mut row.events_counted, events)?;
+        }
     }
     for worn in past::exposed(db, (site, parts), facts).await? {
-        let row = sums.of(worn.part_id, worn.operator_group, worn.first_at);
+        let row = days.of((worn.part_id, worn.operator_group, worn.day), worn.first_at);
         add(&mut row.arc_seconds, worn.arc_seconds)?;
+        add(&mut row.arc_counter_seconds, worn.arc_counter_seconds)?;
+        add(&mut row.arc_cylinder_seconds, worn.arc_cylinder_seconds)?;
         add(&mut row.grinds, worn.grinds)?;
         add(&mut row.cut_backs, worn.cut_backs)?;
         add(&mut row.starts, worn.starts)?;
+        add(&mut row.student_days, worn.student_days)?;
     }
-    Ok(sums.rows.into_values().collect())
+    Ok(days.rows.into_values().collect())
 }
 
-/// Sums of wear at a site, as they add up.
-struct Sums {
+/// Days at a site, as they add up.
+struct Days {
     site: i64,
-    rows: BTreeMap<(i64, String), wear::Model>,
+    rows: BTreeMap<(i64, String, i64), Worn>,
 }
 
-impl Sums {
-    /// The sums of a part and a group, to which something is added that first happened then.
-    fn of(&mut self, part: i64, group: String, first: i64) -> &mut wear::Model {
+impl Days {
+    /// The day of a part and a group, to which something is added that first happened then.
+    fn of(&mut self, key: (i64, String, i64), first: i64) -> &mut wear_days::Model {
         let site = self.site;
-        let row = self
-            .rows
-            .entry((part, group.clone()))
-            .or_insert_with(|| nothing((part, site), group));
-        row.first_at = Some(row.first_at.map_or(first, |before| before.min(first)));
-        row
+        let worn = self.rows.entry(key.clone()).or_insert_with(|| Worn {
+            sums: nothing_on((key.0, site), key.1, key.2),
+            first_at: first,
+        });
+        worn.first_at = worn.first_at.min(first);
+        &mut worn.sums
     }
+}
+
+/// The days of parts and groups, added up.
+pub fn totals(days: &[Worn]) -> Result<Vec<wear::Model>, Error> {
+    let mut totals: BTreeMap<(i64, &str), wear::Model> = BTreeMap::new();
+    for Worn { sums, first_at } in days {
+        let key = (sums.part_id, sums.operator_group.as_str());
+        let total = totals
+            .entry(key)
+            .or_insert_with(|| nothing((sums.part_id, sums.site_id), sums.operator_group.clone()));
+        total.first_at = Some(
+            total
+                .first_at
+                .map_or(*first_at, |first| first.min(*first_at)),
+        );
+        for (sum, more) in [
+            (&mut total.events, sums.events),
+            (&mut total.events_counted, sums.events_counted),
+            (&mut total.arc_seconds, sums.arc_seconds),
+            (&mut total.arc_counter_seconds, sums.arc_counter_seconds),
+            (&mut total.arc_cylinder_seconds, sums.arc_cylinder_seconds),
+            (&mut total.grinds, sums.grinds),
+            (&mut total.cut_backs, sums.cut_backs),
+            (&mut total.starts, sums.starts),
+            (&mut total.student_days, sums.student_days),
+        ] {
+            add(sum, more)?;
+        }
+    }
+    Ok(totals.into_values().collect())
 }
 
 /// Sums of nothing.
@@ -320,6 +394,33 @@ pub(super) fn nothing((part_id, site_id): (i64, i64), operator_group: String) ->
         cut_backs: 0,
         starts: 0,
         first_at: None,
+        events_counted: 0,
+        arc_counter_seconds: 0,
+        arc_cylinder_seconds: 0,
+        student_days: 0,
+    }
+}
+
+/// Sums of nothing on a day.
+pub(super) fn nothing_on(
+    (part_id, site_id): (i64, i64),
+    operator_group: String,
+    day: i64,
+) -> wear_days::Model {
+    wear_days::Model {
+        part_id,
+        site_id,
+        operator_group,
+        day,
+        events: 0,
+        events_counted: 0,
+        arc_seconds: 0,
+        arc_counter_seconds: 0,
+        arc_cylinder_seconds: 0,
+        grinds: 0,
+        cut_backs: 0,
+        starts: 0,
+        student_days: 0,
     }
 }
 

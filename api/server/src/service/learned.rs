@@ -1,6 +1,8 @@
 //! What the shop has learned of a part: its starting assumption, its own record, and what follows
 //! from both for a piece of work of a given size.
 
+use std::collections::HashMap;
+
 use chrono::{DateTime, Utc};
 use domain::assumption::{self, starting_assumption};
 use domain::exposure::Driver;
@@ -9,10 +11,15 @@ use domain::predictive::NegativeBinomial;
 use domain::wear::{Evidence, Gamma, JobSize, NoEvidence, Rung, choose};
 use sea_orm::ConnectionTrait;
 
+use types::DEFAULT_GROUP;
+
 use super::known::{self, View};
 use super::{Error, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
+
+/// More sites than any shop has.
+const SITES_MAX: u64 = 500;
 
 /// Whose record is asked, and when.
 #[derive(Clone, Copy, Debug)]
@@ -85,11 +92,29 @@ impl Records {
         let weeks = if weeks < 1.0 { 0.0 } else { weeks };
         let evidence = Evidence {
             events: row.events,
+            counted: row.events_counted,
             arc_seconds: row.arc_seconds,
+            counter_seconds: row.arc_counter_seconds,
+            cylinder_seconds: row.arc_cylinder_seconds,
             grinds: row.grinds,
             weeks,
+            student_days: row.student_days,
         };
         (evidence, since)
+    }
+
+    /// The starting assumption of a part, and whose it is.
+    fn assumed(
+        &self,
+        part: &part_rows::Model,
+        driver: Driver,
+    ) -> Result<(Gamma, &'static str), Error> {
+        if let Some(own) = parts::own_assumption(&self.assumptions, part.id, driver) {
+            return Ok((own, "the shop's own"));
+        }
+        let kind =
+            PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
+        Ok((starting_assumption(kind, driver), assumption::LABEL))
     }
 
     /// What follows for a piece of work.
@@ -106,10 +131,7 @@ impl Records {
             Ok(chosen) => chosen,
             Err(none) => return Ok(Err(none)),
         };
-        let own = parts::own_assumption(&self.assumptions, part.id, driver);
-        let kind =
-            PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
-        let assumption = own.unwrap_or_else(|| starting_assumption(kind, driver));
+        let (assumption, assumption_source) = self.assumed(part, driver)?;
         let fault =
             |error: &dyn std::error::Error| Error::Internal(format!("{}: {error}", part.code));
         let wear = assumption
@@ -117,11 +139,6 @@ impl Records {
             .map_err(|error| fault(&error))?;
         let to_come = size.exposure(driver).unwrap_or_default();
         let uses = wear.predictive(to_come).map_err(|error| fault(&error))?;
-        let assumption_source = if own.is_some() {
-            "the shop's own"
-        } else {
-            assumption::LABEL
-        };
         Ok(Ok(Learned {
             rung,
             driver,
@@ -134,6 +151,41 @@ impl Records {
             uses,
         }))
     }
+}
+
+/// How many pieces of each part the shop's own group uses in an arc hour, over all its sites; without
+/// the parts for which no arc time is logged.
+pub async fn own_rates(
+    db: &impl ConnectionTrait,
+    parts: &[part_rows::Model],
+    view: View,
+) -> Result<HashMap<i64, f64>, Error> {
+    let mut found: HashMap<i64, f64> = HashMap::new();
+    let mut all = Vec::new();
+    for site in store::sites::list(db, None, SITES_MAX).await? {
+        let whose = Whose {
+            site: site.id,
+            group: DEFAULT_GROUP,
+            view,
+        };
+        all.push(Records::load(db, parts, whose).await?);
+    }
+    for part in parts {
+        let mut sum = Evidence::default();
+        for records in &all {
+            let (evidence, _) = records.evidence(part.id);
+            sum.events += evidence.events;
+            sum.arc_seconds += evidence.arc_seconds;
+        }
+        let hours = sum.exposure(Driver::ArcTime);
+        if let Some(records) = all.first().filter(|_| hours > 0.0) {
+            let (assumed, _) = records.assumed(part, Driver::ArcTime)?;
+            let rate = assumed.posterior(sum.used(), hours);
+            let rate = rate.map_err(|error| Error::Internal(format!("{}: {error}", part.code)))?;
+            found.insert(part.id, rate.mean());
+        }
+    }
+    Ok(found)
 }
 
 /// Weeks from one instant to another, none if it is not later.
@@ -177,6 +229,10 @@ impl Learned {
             " No arc hours; forecast is per grind."
         } else if self.rung == Rung::Withdrawals && no_arc && no_grinds {
             " No arc hours and no grinds; forecast is per week."
+        } else if self.rung == Rung::Counts {
+            " Use is known from counts only; forecast is per week."
+        } else if self.rung == Rung::CylinderSwap {
+            " Arc hours are known from cylinder swaps; leaks and purging make them a wide estimate."
         } else {
             ""
         };

@@ -22,6 +22,7 @@ mod barred;
 pub mod book;
 mod books;
 mod cautions;
+mod clocks;
 mod count;
 mod difference;
 mod doubles;
@@ -111,7 +112,7 @@ impl Body {
     /// Whether it can be planned beside others; the rest needs questions to the database of its own.
     fn is_plain(&self) -> bool {
         match self {
-            Self::Usage(_, what) => *what != Some(What::Stub),
+            Self::Usage(usage, what) => *what != Some(What::Stub) && !clocks::is_read(usage),
             Self::Movement(..) | Self::Transfer(_) => true,
             Self::Receipt(receipt) => receipt.order.is_none(),
             Self::Count(_) | Self::Allocation(_) | Self::Stubs(..) | Self::Reversal(_) => false,

@@ -8,7 +8,7 @@ use sea_orm::DatabaseTransaction;
 use super::ledger::book;
 use super::{Context, Error, known};
 use crate::store;
-use crate::store::entity::{levels, wear};
+use crate::store::entity::{levels, wear, wear_days};
 use crate::store::past::Facts;
 use domain::ledger::Book;
 
@@ -24,7 +24,7 @@ pub struct Rebuilt {
     pub levels: usize,
     /// Of those, the ones that were kept otherwise.
     pub levels_wrong: usize,
-    /// Sums of wear that follow from the ledger.
+    /// Sums of wear that follow from the ledger, of days and in all.
     pub wear: usize,
     /// Of those, the ones that were kept otherwise.
     pub wear_wrong: usize,
@@ -37,6 +37,7 @@ pub async fn rebuild(context: &Context) -> Result<Rebuilt, Error> {
 
 type Levels = BTreeMap<(i64, i64), levels::Model>;
 type Wear = BTreeMap<(i64, i64, String), wear::Model>;
+type Days = BTreeMap<(i64, i64, String, i64), wear_days::Model>;
 
 async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
     let kept_levels: Levels = store::levels::all(tx)
@@ -49,7 +50,12 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         .into_iter()
         .map(|row| (wear_key(&row), row))
         .collect();
-    let (mut levels, mut wear) = (Levels::new(), Wear::new());
+    let kept_days: Days = store::wear_days::all(tx)
+        .await?
+        .into_iter()
+        .map(|row| (day_key(&row), row))
+        .collect();
+    let (mut levels, mut wear, mut days) = (Levels::new(), Wear::new(), Days::new());
     let parts = store::parts::list(tx, None, ALL).await?;
     let parts: Vec<i64> = parts.iter().map(|row| row.id).collect();
     for site in store::sites::list(tx, None, ALL).await? {
@@ -58,9 +64,16 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
             for (part, book) in known::levels_from(tx, Facts::All, (site, parts)).await? {
                 levels.insert((part, site), book::row(&book, (part, site)));
             }
-            for row in known::wear_from(tx, Facts::All, (site, parts)).await? {
-                wear.insert(wear_key(&row), row);
-            }
+            let worn = known::worn_from(tx, Facts::All, (site, parts)).await?;
+            wear.extend(
+                known::totals(&worn)?
+                    .into_iter()
+                    .map(|row| (wear_key(&row), row)),
+            );
+            days.extend(
+                worn.into_iter()
+                    .map(|worn| (day_key(&worn.sums), worn.sums)),
+            );
         }
     }
     // What is kept and follows from nothing must be nothing.
@@ -72,37 +85,61 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         let nothing = || known::nothing((key.0, key.1), key.2.clone());
         wear.entry(key.clone()).or_insert_with(nothing);
     }
-    put_right((kept_levels, levels), (kept_wear, wear), tx).await
+    for key in kept_days.keys() {
+        let nothing = || known::nothing_on((key.0, key.1), key.2.clone(), key.3);
+        days.entry(key.clone()).or_insert_with(nothing);
+    }
+    put_right(
+        (kept_levels, levels),
+        (kept_wear, wear),
+        (kept_days, days),
+        tx,
+    )
+    .await
+}
+
+/// Of rows that follow from the ledger, how many there are and those that were kept otherwise.
+fn compare<K: Ord, Row: PartialEq>(
+    (kept, right): (BTreeMap<K, Row>, BTreeMap<K, Row>),
+) -> (usize, Vec<Row>) {
+    let all = right.len();
+    let wrong = right
+        .into_iter()
+        .filter(|(key, row)| kept.get(key) != Some(row))
+        .map(|(_, row)| row);
+    (all, wrong.collect())
 }
 
 async fn put_right(
-    (kept_levels, levels): (Levels, Levels),
-    (kept_wear, wear): (Wear, Wear),
+    levels: (Levels, Levels),
+    wear: (Wear, Wear),
+    days: (Days, Days),
     tx: &DatabaseTransaction,
 ) -> Result<Rebuilt, Error> {
-    let all_levels = levels.len();
-    let wrong_levels: Vec<levels::Model> = levels
-        .into_iter()
-        .filter(|(key, row)| kept_levels.get(key) != Some(row))
-        .map(|(_, row)| row)
-        .collect();
-    let all_wear = wear.len();
-    let wrong_wear: Vec<wear::Model> = wear
-        .into_iter()
-        .filter(|(key, row)| kept_wear.get(key) != Some(row))
-        .map(|(_, row)| row)
-        .collect();
+    let (levels, wrong_levels) = compare(levels);
+    let (wear, wrong_wear) = compare(wear);
+    let (days, wrong_days) = compare(days);
     let rebuilt = Rebuilt {
-        levels: all_levels,
+        levels,
         levels_wrong: wrong_levels.len(),
-        wear: all_wear,
-        wear_wrong: wrong_wear.len(),
+        wear: wear + days,
+        wear_wrong: wrong_wear.len() + wrong_days.len(),
     };
     store::levels::upsert_many(tx, wrong_levels).await?;
     store::wear::upsert_many(tx, wrong_wear).await?;
+    store::wear_days::put_many(tx, wrong_days).await?;
     Ok(rebuilt)
 }
 
 fn wear_key(row: &wear::Model) -> (i64, i64, String) {
     (row.part_id, row.site_id, row.operator_group.clone())
+}
+
+fn day_key(row: &wear_days::Model) -> (i64, i64, String, i64) {
+    (
+        row.part_id,
+        row.site_id,
+        row.operator_group.clone(),
+        row.day,
+    )
 }

@@ -8,6 +8,9 @@
 
 pub mod borrowings;
 pub mod counts;
+pub mod course_exercises;
+pub mod course_left_out;
+pub mod courses;
 pub mod current_bands;
 pub mod drawer_parts;
 pub mod drawer_photos;
@@ -40,3 +43,4 @@ pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod wear;
+pub mod wear_days;

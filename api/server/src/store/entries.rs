@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use domain::exposure::ArcSource;
 use sea_orm::sea_query::{Alias, Expr, ExprTrait, Query};
 use sea_orm::{
     ColumnTrait, Condition, ConnectionTrait, EntityTrait, FromQueryResult, QueryFilter, QueryOrder,
@@ -124,6 +125,71 @@ pub async fn exposure_by_group(
         query = query.filter(Column::HappenedAt.gt(after));
     }
     Ok(query.into_model::<Exposed>().all(db).await?)
+}
+
+/// The newest reading of the arc timer at a torch that was not taken back.
+pub async fn last_timer(db: &impl ConnectionTrait, torch: i64) -> Result<Option<Model>, Error> {
+    newest(db, torch, Column::ArcTimerMinutes.is_not_null()).await
+}
+
+/// The newest swap of the gas cylinder at a torch that was not taken back.
+pub async fn last_swap(db: &impl ConnectionTrait, torch: i64) -> Result<Option<Model>, Error> {
+    newest(db, torch, Column::ArcFrom.eq(ArcSource::Cylinder.as_str())).await
+}
+
+async fn newest(
+    db: &impl ConnectionTrait,
+    torch: i64,
+    which: Expr,
+) -> Result<Option<Model>, Error> {
+    let taken_back = Query::select()
+        .column(Column::Reverses)
+        .from(Entity)
+        .and_where(Column::Reverses.is_not_null())
+        .and_where(Column::TorchId.eq(torch))
+        .to_owned();
+    let query = Entity::find()
+        .filter(Column::TorchId.eq(torch))
+        .filter(which)
+        .filter(Column::Reverses.is_null())
+        .filter(Column::Id.not_in_subquery(taken_back))
+        .order_by_desc(Column::HappenedAt)
+        .order_by_desc(Column::Id)
+        .limit(1);
+    super::only(db, query).await
+}
+
+/// What a torch worked, added up.
+#[derive(Clone, Copy, Debug, FromQueryResult)]
+pub struct Worked {
+    /// Seconds of arc time.
+    pub arc_seconds: i64,
+    /// Starts.
+    pub starts: i64,
+}
+
+/// What a torch worked after one instant and up to another.
+pub async fn worked(
+    db: &impl ConnectionTrait,
+    torch: i64,
+    (after, up_to): (i64, i64),
+) -> Result<Worked, Error> {
+    let sum = |column: Column| {
+        let sum = column.sum().if_null(0_i64);
+        sum.cast_as("bigint")
+    };
+    let query = Entity::find()
+        .select_only()
+        .column_as(sum(Column::ArcSeconds), "arc_seconds")
+        .column_as(sum(Column::Starts), "starts")
+        .filter(Column::TorchId.eq(torch))
+        .filter(Column::HappenedAt.gt(after))
+        .filter(Column::HappenedAt.lte(up_to));
+    let worked = query.into_model::<Worked>().all(db).await?.pop();
+    Ok(worked.unwrap_or(Worked {
+        arc_seconds: 0,
+        starts: 0,
+    }))
 }
 
 /// A page of logged use, newest received first.

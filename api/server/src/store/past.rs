@@ -1,6 +1,7 @@
 //! The ledger added up, all of it or as it stood at an instant: the same sums for the present, for a
 //! rebuild and for the past. What they make of a level or of wear is not here.
 
+use domain::exposure::ArcSource;
 use sea_orm::sea_query::{
     Alias, CaseStatement, Condition, Expr, ExprTrait, Order, Query, SelectStatement,
 };
@@ -242,13 +243,15 @@ pub struct Used {
     pub operator_group: String,
     /// The kind of movement.
     pub kind: String,
+    /// The day, as a number.
+    pub day: i64,
     /// The sum of the quantities as told.
     pub quantity: i64,
     /// When the first of it happened.
     pub first_at: i64,
 }
 
-/// What was moved by those kinds of movements, by part, operator group and kind.
+/// What was moved by those kinds of movements, by part, operator group, day and kind.
 pub async fn used(
     db: &impl ConnectionTrait,
     (site, parts): (i64, &[i64]),
@@ -262,6 +265,7 @@ pub async fn used(
     select
         .column((movements::Entity, movements::Column::PartId))
         .column((entries::Entity, entries::Column::OperatorGroup))
+        .column((entries::Entity, entries::Column::Day))
         .column((movements::Entity, movements::Column::Kind))
         .expr_as(sum(moved(movements::Column::Quantity)), "quantity")
         .expr_as(moved(movements::Column::HappenedAt).min(), "first_at")
@@ -270,31 +274,41 @@ pub async fn used(
         .and_where(moved(movements::Column::Quantity).ne(0))
         .group_by_col((movements::Entity, movements::Column::PartId))
         .group_by_col((entries::Entity, entries::Column::OperatorGroup))
+        .group_by_col((entries::Entity, entries::Column::Day))
         .group_by_col((movements::Entity, movements::Column::Kind));
     all(db, &select).await
 }
 
-/// What a part was exposed to by a group, while it was fitted.
+/// What a part was exposed to by a group on a day, while it was fitted or alone.
 #[derive(Clone, Debug, FromQueryResult)]
 pub struct Exposed {
     /// The part.
     pub part_id: i64,
     /// The operator group.
     pub operator_group: String,
+    /// The day, as a number.
+    pub day: i64,
     /// Seconds of arc time.
     pub arc_seconds: i64,
+    /// Of those, what an arc timer told.
+    pub arc_counter_seconds: i64,
+    /// Of those, what cylinder swaps told.
+    pub arc_cylinder_seconds: i64,
     /// Grinds.
     pub grinds: i64,
     /// Cut-backs.
     pub cut_backs: i64,
     /// Starts.
     pub starts: i64,
+    /// Student-days.
+    pub student_days: i64,
     /// When the first of it happened.
     pub first_at: i64,
 }
 
-/// What those parts were exposed to at a site, by part and operator group: what was fitted, and the
-/// electrodes that were ground without being fitted. A part and group may come twice.
+/// What those parts were exposed to at a site, by part, operator group and day: what was fitted, and
+/// what an entry names alone (an electrode that was ground without being fitted, a part of a course).
+/// A part, group and day may come twice.
 pub async fn exposed(
     db: &impl ConnectionTrait,
     (site, parts): (i64, &[i64]),
@@ -304,33 +318,45 @@ pub async fn exposed(
         return Ok(Vec::new());
     }
     let mut exposed = fitted(db, (site, parts), facts).await?;
-    exposed.extend(ground(db, (site, parts), facts).await?);
+    exposed.extend(alone(db, (site, parts), facts).await?);
     Ok(exposed)
 }
 
-/// The grinds of electrodes that were not fitted.
-async fn ground(
+/// The grinds and student-days of parts that entries name alone.
+async fn alone(
     db: &impl ConnectionTrait,
     (site, parts): (i64, &[i64]),
     facts: Facts,
 ) -> Result<Vec<Exposed>, Error> {
     let mut select = Query::select();
-    for name in ["arc_seconds", "cut_backs", "starts"] {
+    for name in [
+        "arc_seconds",
+        "arc_counter_seconds",
+        "arc_cylinder_seconds",
+        "cut_backs",
+        "starts",
+    ] {
         select.expr_as(Expr::val(0_i64).cast_as("bigint"), name);
     }
-    let part = entries::Column::GroundPartId;
+    let part = entries::Column::ExposedPartId;
+    let anything = Condition::any()
+        .add(entry(entries::Column::Grinds).ne(0))
+        .add(entry(entries::Column::StudentDays).ne(0));
     let select = select
         .expr_as(sum(entry(entries::Column::Grinds)), "grinds")
+        .expr_as(sum(entry(entries::Column::StudentDays)), "student_days")
         .expr_as(entry(part), "part_id")
         .column((entries::Entity, entries::Column::OperatorGroup))
+        .column((entries::Entity, entries::Column::Day))
         .expr_as(entry(entries::Column::HappenedAt).min(), "first_at")
         .from(entries::Entity)
         .and_where(entry(entries::Column::SiteId).eq(site))
         .and_where(entry(part).is_in(parts.iter().copied()))
-        .and_where(entry(entries::Column::Grinds).ne(0))
+        .cond_where(anything)
         .cond_where(facts.of_entries())
         .group_by_col((entries::Entity, part))
         .group_by_col((entries::Entity, entries::Column::OperatorGroup))
+        .group_by_col((entries::Entity, entries::Column::Day))
         .to_owned();
     all(db, &select).await
 }
@@ -342,21 +368,28 @@ async fn fitted(
     facts: Facts,
 ) -> Result<Vec<Exposed>, Error> {
     // Grinds of another electrode wear nothing that is fitted.
-    let elsewhere = entry(entries::Column::GroundPartId).is_not_null();
-    let grinds = || {
-        let of_fitted = CaseStatement::new()
-            .case(elsewhere.clone(), 0)
-            .finally(entry(entries::Column::Grinds));
-        Expr::Case(Box::new(of_fitted))
+    let elsewhere = entry(entries::Column::ExposedPartId).is_not_null();
+    let grinds = CaseStatement::new()
+        .case(elsewhere, 0)
+        .finally(entry(entries::Column::Grinds));
+    let arc_from = |source: ArcSource| {
+        let told = entry(entries::Column::ArcFrom).eq(source.as_str());
+        let seconds = CaseStatement::new()
+            .case(told, entry(entries::Column::ArcSeconds))
+            .finally(0);
+        Expr::Case(Box::new(seconds))
     };
     let columns = [
         (entry(entries::Column::ArcSeconds), "arc_seconds"),
-        (grinds(), "grinds"),
+        (arc_from(ArcSource::Counter), "arc_counter_seconds"),
+        (arc_from(ArcSource::Cylinder), "arc_cylinder_seconds"),
+        (Expr::Case(Box::new(grinds)), "grinds"),
         (entry(entries::Column::CutBacks), "cut_backs"),
         (entry(entries::Column::Starts), "starts"),
     ];
     let mut anything = Condition::any();
     let mut select = Query::select();
+    select.expr_as(Expr::val(0_i64).cast_as("bigint"), "student_days");
     for (amount, name) in columns {
         select.expr_as(sum(amount.clone()), name);
         anything = anything.add(amount.ne(0));
@@ -365,6 +398,7 @@ async fn fitted(
     let select = select
         .column(fitted(set_up_parts::Column::PartId))
         .column((entries::Entity, entries::Column::OperatorGroup))
+        .column((entries::Entity, entries::Column::Day))
         .expr_as(entry(entries::Column::HappenedAt).min(), "first_at")
         .from(set_up_parts::Entity)
         .inner_join(
@@ -377,6 +411,7 @@ async fn fitted(
         .cond_where(facts.of_entries())
         .group_by_col(fitted(set_up_parts::Column::PartId))
         .group_by_col((entries::Entity, entries::Column::OperatorGroup))
+        .group_by_col((entries::Entity, entries::Column::Day))
         .to_owned();
     all(db, &select).await
 }

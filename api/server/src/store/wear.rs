@@ -40,6 +40,10 @@ pub async fn upsert_many(db: &impl ConnectionTrait, rows: Vec<Model>) -> Result<
             Column::CutBacks,
             Column::Starts,
             Column::FirstAt,
+            Column::EventsCounted,
+            Column::ArcCounterSeconds,
+            Column::ArcCylinderSeconds,
+            Column::StudentDays,
         ])
         .to_owned();
     for chunk in rows.chunks(ROWS_PER_INSERT) {

@@ -216,7 +216,7 @@ async fn expect_same(draft: &Path) -> Result<(), Failure> {
         return Ok(());
     }
     Err(format!(
-        "{levels_wrong} rows of levels.csv and {wear_wrong} of wear.csv do not follow from the \
+        "{levels_wrong} rows of levels.csv and {wear_wrong} of wear.csv and wear_days.csv do not follow from the \
          ledger in this export; run tigstock-server rebuild where it was made, and export again"
     ))
 }

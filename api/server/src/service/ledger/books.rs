@@ -11,9 +11,9 @@ use super::Request;
 use super::book;
 use super::lot::{self, LotKey};
 use super::names::Names;
-use crate::service::{Error, instant};
+use crate::service::{Error, instant, known};
 use crate::store;
-use crate::store::entity::{levels, parts, sites, wear};
+use crate::store::entity::{entries, levels, parts, sites, wear, wear_days};
 
 /// A part at a site.
 pub type Key = (i64, i64);
@@ -23,12 +23,37 @@ pub type Key = (i64, i64);
 pub struct Worn {
     /// Seconds of arc time.
     pub arc_seconds: i64,
+    /// Of those, what an arc timer told.
+    pub arc_counter_seconds: i64,
+    /// Of those, what cylinder swaps told.
+    pub arc_cylinder_seconds: i64,
     /// Grinds.
     pub grinds: i64,
     /// Cut-backs.
     pub cut_backs: i64,
     /// Starts.
     pub starts: i64,
+    /// Student-days.
+    pub student_days: i64,
+}
+
+/// When something happened, and on which day of the shop.
+#[derive(Clone, Copy, Debug)]
+pub struct When {
+    /// The instant.
+    pub at: i64,
+    /// The number of the day.
+    pub day: i64,
+}
+
+impl When {
+    /// When an entry happened.
+    pub fn of(entry: &entries::Model) -> Self {
+        Self {
+            at: entry.happened_at,
+            day: entry.day,
+        }
+    }
 }
 
 /// One movement, as the books see it.
@@ -39,9 +64,26 @@ pub struct Moved<'a> {
     /// The quantity as told.
     pub quantity: i64,
     /// When it happened.
-    pub at: i64,
+    pub when: When,
     /// Operator group.
     pub group: &'a str,
+}
+
+/// Adds an exposure to sums of it, of a day or in all.
+macro_rules! expose {
+    ($sums:expr, $worn:expr) => {
+        for (sum, more) in [
+            (&mut $sums.arc_seconds, $worn.arc_seconds),
+            (&mut $sums.arc_counter_seconds, $worn.arc_counter_seconds),
+            (&mut $sums.arc_cylinder_seconds, $worn.arc_cylinder_seconds),
+            (&mut $sums.grinds, $worn.grinds),
+            (&mut $sums.cut_backs, $worn.cut_backs),
+            (&mut $sums.starts, $worn.starts),
+            (&mut $sums.student_days, $worn.student_days),
+        ] {
+            *sum = add(*sum, more)?;
+        }
+    };
 }
 
 /// The levels and sums that a set touches.
@@ -51,6 +93,8 @@ pub struct Books {
     wear: HashMap<Key, HashMap<String, wear::Model>>,
     touched_levels: HashSet<Key>,
     touched_wear: HashSet<(Key, String)>,
+    /// What the set adds to the days, which are not read.
+    days: HashMap<(Key, String, i64), wear_days::Model>,
     /// What jobs are promised: by job, part and site.
     promises: HashMap<(i64, i64, i64), i64>,
     lots: HashMap<LotKey, LotBook>,
@@ -238,7 +282,7 @@ impl Books {
 
     /// A movement: stock and, for use, wear.
     pub fn move_part(&mut self, key: Key, moved: Moved<'_>) -> Result<(), Error> {
-        let at = instant::from_micros(moved.at);
+        let at = instant::from_micros(moved.when.at);
         let book = self.levels.entry(key).or_default();
         if moved.kind.on_hand_sign() != 0 && book.is_explained(at) {
             self.explained.insert(key);
@@ -248,20 +292,38 @@ impl Books {
         self.touched_levels.insert(key);
         let events = moved.kind.wear_events(moved.quantity);
         if events != 0 {
-            let sums = self.sums(key, moved.group, moved.at);
+            let is_counted = moved.kind == MovementKind::UnloggedUse;
+            let counted = if is_counted { events } else { 0 };
+            let sums = self.sums(key, moved.group, moved.when.at);
             sums.events = add(sums.events, events)?;
+            sums.events_counted = add(sums.events_counted, counted)?;
+            let day = self.day(key, moved.group, moved.when.day);
+            day.events = add(day.events, events)?;
+            day.events_counted = add(day.events_counted, counted)?;
         }
         Ok(())
     }
 
     /// Exposure of a fitted part.
-    pub fn wear_part(&mut self, key: Key, group: &str, at: i64, worn: Worn) -> Result<(), Error> {
-        let sums = self.sums(key, group, at);
-        sums.arc_seconds = add(sums.arc_seconds, worn.arc_seconds)?;
-        sums.grinds = add(sums.grinds, worn.grinds)?;
-        sums.cut_backs = add(sums.cut_backs, worn.cut_backs)?;
-        sums.starts = add(sums.starts, worn.starts)?;
+    pub fn wear_part(
+        &mut self,
+        key: Key,
+        group: &str,
+        when: When,
+        worn: Worn,
+    ) -> Result<(), Error> {
+        let sums = self.sums(key, group, when.at);
+        expose!(sums, worn);
+        let day = self.day(key, group, when.day);
+        expose!(day, worn);
         Ok(())
+    }
+
+    /// What the set adds to a day.
+    fn day(&mut self, key: Key, group: &str, day: i64) -> &mut wear_days::Model {
+        let named = (key, group.to_owned(), day);
+        let nothing = || known::nothing_on(key, group.to_owned(), day);
+        self.days.entry(named).or_insert_with(nothing)
     }
 
     /// A count; `later` is the sum of what moved after it.
@@ -296,17 +358,7 @@ impl Books {
         let groups = self.wear.entry(key).or_default();
         groups
             .entry(group.to_owned())
-            .or_insert_with(|| wear::Model {
-                part_id: key.0,
-                site_id: key.1,
-                operator_group: group.to_owned(),
-                events: 0,
-                arc_seconds: 0,
-                grinds: 0,
-                cut_backs: 0,
-                starts: 0,
-                first_at: None,
-            })
+            .or_insert_with(|| known::nothing(key, group.to_owned()))
     }
 
     fn sums(&mut self, key: Key, group: &str, at: i64) -> &mut wear::Model {
@@ -351,6 +403,7 @@ impl Books {
         let (levels, wear) = self.rows();
         store::levels::upsert_many(db, levels).await?;
         store::wear::upsert_many(db, wear).await?;
+        store::wear_days::add_many(db, self.days.into_values().collect()).await?;
         Ok(())
     }
 }

@@ -5,7 +5,7 @@ use domain::class::ElectrodeClass;
 use domain::ledger::MovementKind;
 use domain::part::PartKind;
 use domain::safety::{About, Moment, cautions_at};
-use types::{StubMove, What};
+use types::{NewUsage, StubMove, What};
 
 use crate::store::entity::parts;
 
@@ -25,7 +25,7 @@ pub(super) fn of_parts(moments: &[Moment], parts: &[&parts::Model]) -> Vec<Strin
 }
 
 /// The moments of an entry of use. Arc time alone is none: nobody has a part in hand.
-pub(super) fn of_use(what: Option<What>, ground: bool) -> Vec<Moment> {
+pub(super) fn of_use(usage: &NewUsage, what: Option<What>, ground: bool) -> Vec<Moment> {
     let done = what.map(|what| match what {
         What::Ground => Moment::Grinding,
         What::Took => Moment::Taking,
@@ -34,7 +34,8 @@ pub(super) fn of_use(what: Option<What>, ground: bool) -> Vec<Moment> {
         What::Stub => Moment::StubAdded,
     });
     let ground = ground.then_some(Moment::Grinding);
-    done.into_iter().chain(ground).collect()
+    let swapped = usage.cylinder.as_ref().map(|_| Moment::CylinderSwap);
+    done.into_iter().chain(ground).chain(swapped).collect()
 }
 
 /// The moments of a movement. Pieces that are only set aside, or promised, are in nobody's hands.

@@ -25,7 +25,7 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
         .iter()
         .map(|row| (row.part_id, row.site_id))
         .chain(count.iter().map(|row| (row.part_id, row.site_id)))
-        .chain(row.ground_part_id.map(|part| (part, row.site_id)));
+        .chain(row.exposed_part_id.map(|part| (part, row.site_id)));
     let codes = Codes::load(db, vec![row.clone()], parts).await?;
     let moved = moved.iter().map(|row| MovedPart {
         part: codes.part(row.part_id),
@@ -56,7 +56,7 @@ pub async fn get_entry(context: &Context, id: Uuid) -> Result<Entry, Error> {
         job: codes.job(row.job_id),
         moved: moved.collect(),
         stubs: stubs.into_iter().map(moved_stubs).collect(),
-        ground: row.ground_part_id.map(|part| codes.part(part)),
+        ground: row.exposed_part_id.map(|part| codes.part(part)),
         counted,
         reversed_by: reversed_by.map(|entry| entry.id),
         questions: questions.into_iter().map(|question| question.id).collect(),

@@ -89,8 +89,12 @@ impl<'n> Placed<'n> {
             offset_minutes: instant::offset_minutes(&self.at),
             device_at: told.device_at.map(|at| at.timestamp_micros()),
             received_at: request.received_at.timestamp_micros(),
-            ground_part_id: None,
+            exposed_part_id: None,
             clock_ahead_seconds: told.clock_ahead_seconds,
+            day: instant::day_number(self.at.to_utc(), instant::site_zone(&self.site.zone)),
+            arc_from: None,
+            student_days: 0,
+            arc_timer_minutes: None,
         }
     }
 }

@@ -7,11 +7,11 @@ use sea_orm::ConnectionTrait;
 use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::barred::{self, Used};
-use super::books::Books;
+use super::books::{Books, When};
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
-use super::{Answer, Request, cautions, doubles, lot, off_procedure, shares, words};
+use super::{Answer, Request, cautions, clocks, doubles, lot, off_procedure, shares, words};
 use crate::service::{Error, site_rules};
 use crate::store::entity::{entries, parts, sites};
 
@@ -22,8 +22,14 @@ pub(super) async fn usage(
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
-    let told = usage.circumstances();
-    let placed = Placed::find(request, told, usage.torch.as_deref(), names)?;
+    let placed = Placed::find(
+        request,
+        usage.circumstances(),
+        usage.torch.as_deref(),
+        names,
+    )?;
+    let read = clocks::read(db, usage, &placed).await?;
+    let (usage, told) = (&read.usage, read.usage.circumstances());
     let part = used_part(usage, what, names, placed.torch)?;
     let ground = match (what, &usage.part) {
         (Some(What::Ground), Some(_)) => Some(electrode(usage, names, placed.torch, "is ground")?),
@@ -32,11 +38,16 @@ pub(super) async fn usage(
     if let Some(part) = part {
         lot::check_received(request, part, books)?;
     }
+    let course_part = match (usage.student_days, &usage.part) {
+        (Some(_), Some(word)) => Some(names.part_or_fitted(word, None)?),
+        _ => None,
+    };
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
     let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
     let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
-    entry.ground_part_id = elsewhere.map(|part| part.id);
+    let alone = elsewhere.or_else(|| course_part.filter(|_| entry.student_days > 0));
+    entry.exposed_part_id = alone.map(|part| part.id);
     wear(&entry, placed.torch, books)?;
     let moved = part.zip(what.and_then(movement_of));
     let (on_hold, questions) = match moved {
@@ -54,7 +65,8 @@ pub(super) async fn usage(
     let touched: Vec<_> = shown.into_iter().chain(ground).collect();
     let stock = shown.map(|part| books.after(part, placed.site));
     let stock: Vec<StockAfter> = stock.into_iter().collect();
-    let said = words::usage(usage, what, placed.torch, &stock)
+    let said = read.says.clone()
+        + &words::usage(usage, what, placed.torch, &stock)
         + &on_hold
         + &off_procedure::says((&entry, told.job), what, &touched, names)?;
     let used = barred_use(what, &touched, placed.site);
@@ -62,7 +74,7 @@ pub(super) async fn usage(
     let recorded = Recorded {
         entry: entry.id,
         says: said + &told.says + &words::asked(&questions),
-        cautions: cautions::of_parts(&cautions::of_use(what, entry.grinds > 0), &touched),
+        cautions: cautions::of_parts(&cautions::of_use(usage, what, entry.grinds > 0), &touched),
         differences: Vec::new(),
         stock,
         questions: questions
@@ -118,7 +130,7 @@ pub(super) fn wear(
     let fitted = torch.map_or(&[][..], |torch| torch.fitted);
     for (part, worn) in shares(entry, fitted) {
         let key = (part, entry.site_id);
-        books.wear_part(key, &entry.operator_group, entry.happened_at, worn)?;
+        books.wear_part(key, &entry.operator_group, When::of(entry), worn)?;
     }
     Ok(())
 }
@@ -191,6 +203,9 @@ pub(super) fn describe(entry: &mut entries::Model, usage: &NewUsage, what: Optio
     entry.grinds = usage.grinds.or(ground).unwrap_or(0);
     entry.cut_backs = usage.cut_backs.unwrap_or(0);
     entry.starts = usage.starts.unwrap_or(0);
+    entry.student_days = usage.student_days.unwrap_or(0);
+    entry.arc_from.clone_from(&usage.arc_from);
+    entry.arc_timer_minutes = usage.arc_timer_minutes;
     entry.what = what.map(|what| what.as_str().to_owned());
     entry.why.clone_from(&usage.why);
     entry.polarity.clone_from(&usage.polarity);

@@ -9,7 +9,7 @@ use sea_orm::DatabaseTransaction;
 use types::{NewReversal, Recorded, Role, StockAfter, UNDO_MINUTES};
 use uuid::Uuid;
 
-use super::books::{Books, Key};
+use super::books::{Books, Key, When};
 use super::page::{NewRow, Page};
 use super::{Answer, Request, lot, shares, words};
 use crate::service::{Error, instant, questions};
@@ -42,6 +42,7 @@ pub(super) async fn record(
         grinds: -entry.grinds,
         cut_backs: -entry.cut_backs,
         starts: -entry.starts,
+        student_days: -entry.student_days,
         key_id: request.caller.key,
         received_at: request.received_at.timestamp_micros(),
         ..entry.clone()
@@ -202,7 +203,7 @@ async fn unwear(
     books.add(tx, keys).await?;
     for (part, worn) in shares {
         let key = (part, back.site_id);
-        books.wear_part(key, &back.operator_group, back.happened_at, worn)?;
+        books.wear_part(key, &back.operator_group, When::of(back), worn)?;
     }
     Ok(())
 }

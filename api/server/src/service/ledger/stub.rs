@@ -12,7 +12,7 @@ use super::books::Books;
 use super::names::Names;
 use super::page::Page;
 use super::placed::Placed;
-use super::{Answer, Request, cautions, off_procedure, plan, words};
+use super::{Answer, Request, cautions, clocks, off_procedure, plan, words};
 use crate::service::Error;
 use crate::store;
 use crate::store::entity::{entries, sites, stubs};
@@ -26,8 +26,14 @@ pub(super) async fn of_torch(
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
-    let told = usage.circumstances();
-    let placed = Placed::find(request, told, usage.torch.as_deref(), names)?;
+    let placed = Placed::find(
+        request,
+        usage.circumstances(),
+        usage.torch.as_deref(),
+        names,
+    )?;
+    let read = clocks::read(tx, usage, &placed).await?;
+    let (usage, told) = (&read.usage, read.usage.circumstances());
     let part = plan::electrode(usage, names, placed.torch, "becomes a stub")?;
     let mut entry = placed.entry(request, "usage", told);
     plan::describe(&mut entry, usage, Some(What::Stub));
@@ -49,10 +55,10 @@ pub(super) async fn of_torch(
     let used: Vec<Used> = Used::part(part, placed.site).into_iter().collect();
     let told = barred::tell(tx, (&entry, placed.site), &used, page).await?;
     group.quantity += there(tx, placed.site.id, &group).await?;
-    let moments = cautions::of_use(Some(What::Stub), entry.grinds > 0);
+    let moments = cautions::of_use(usage, Some(What::Stub), entry.grinds > 0);
     let recorded = Recorded {
         entry: entry.id,
-        says: done + &words::in_jar(&group, placed.site) + &told.says,
+        says: read.says.clone() + &done + &words::in_jar(&group, placed.site) + &told.says,
         cautions: cautions::of_parts(&moments, &[part]),
         stock: Vec::new(),
         questions: told.questions,

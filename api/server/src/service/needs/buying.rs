@@ -31,6 +31,13 @@ struct Coming {
     arrives: NaiveDate,
 }
 
+/// What a piece costs: the price of a pack and how many it holds.
+pub(super) struct PiecePrice {
+    pub(super) pack_minor: i64,
+    pub(super) pack_size: i64,
+    pub(super) currency: String,
+}
+
 /// What is on order of one part, by whether it comes before the start.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct OnOrder {
@@ -160,6 +167,31 @@ impl Market {
             Some(bought),
             Self::choose(&offers, short).map(|(_, bought)| bought),
         )
+    }
+
+    /// The pack of a part in which a piece costs least, freight left out; of several currencies the
+    /// one of the oldest offer.
+    pub(super) fn cheapest_piece(&self, part: i64) -> Option<PiecePrice> {
+        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
+        let offers = offers.filter_map(|offer| {
+            let currency = self.suppliers.get(&offer.supplier_id)?.row.currency.clone();
+            Some(PiecePrice {
+                pack_minor: offer.price_minor,
+                pack_size: offer.pack_size.max(1),
+                currency,
+            })
+        });
+        let mut offers: Vec<PiecePrice> = offers.collect();
+        let currency = offers.first()?.currency.clone();
+        offers.retain(|price| price.currency == currency);
+        let of_both = |one: &PiecePrice, other: &PiecePrice| {
+            let (one, other) = (
+                i128::from(one.pack_minor) * i128::from(other.pack_size),
+                i128::from(other.pack_minor) * i128::from(one.pack_size),
+            );
+            one.cmp(&other)
+        };
+        offers.into_iter().min_by(of_both)
     }
 
     /// The first day on which any supplier that offers a part delivers it, if it is ordered now.

@@ -1,11 +1,12 @@
 //! The answer in plain words: what, number, reason, next action, by when.
 
 use domain::quantity::{Currency, Money};
-use types::{NeedLine, Needs, ProposedOrder};
+use types::{CourseNeeds, CoursePart, CourseRack, NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
 use super::buying::Bought;
-use crate::service::learned::percent;
+use super::work::{Kind, Work};
+use crate::service::learned::{percent, short};
 
 /// An amount as people write it.
 fn money(minor: i64, currency: &str) -> String {
@@ -92,8 +93,8 @@ fn capital(text: &str) -> String {
 }
 
 /// The whole answer.
-pub(super) fn says(needs: &Needs) -> Vec<String> {
-    let mut says = vec![headline(needs)];
+pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
+    let mut says = vec![headline(needs, kind)];
     says.extend(
         needs
             .cannot_tell
@@ -179,7 +180,8 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
     ))
 }
 
-fn headline(needs: &Needs) -> String {
+fn headline(needs: &Needs, kind: Kind) -> String {
+    let chance_of = kind.chance_of();
     let now = percent(needs.chance_now);
     let target = percent(needs.target);
     let without = if needs.cannot_tell.is_empty() {
@@ -205,9 +207,7 @@ fn headline(needs: &Needs) -> String {
         } else {
             "each part alone has enough, all together fall short of the target"
         };
-        return format!(
-            "Chance this job runs without a stop: {now}{coming}{without}; {verdict} (target {target})."
-        );
+        return format!("{chance_of}: {now}{coming}{without}; {verdict} (target {target}).");
     }
     let after = percent(needs.chance_after);
     let missed = if needs.chance_after >= needs.target {
@@ -215,9 +215,7 @@ fn headline(needs: &Needs) -> String {
     } else {
         format!(" That is under the target of {target}.")
     };
-    format!(
-        "Chance this job runs without a stop: {now} now, {after} after this order{without}.{missed}"
-    )
+    format!("{chance_of}: {now} now, {after} after this order{without}.{missed}")
 }
 
 fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
@@ -264,10 +262,8 @@ fn left(line: &NeedLine) -> String {
 }
 
 /// What the chance takes for granted.
-pub(super) fn assumes(needs: &Needs) -> Vec<String> {
-    let mut assumes = vec![
-        "Parts are taken to wear independently; one clumsy day wrecks several together, so the chance is a little hopeful.".to_owned(),
-    ];
+pub(super) fn assumes(needs: &Needs, work: &Work) -> Vec<String> {
+    let mut assumes = vec![together(work)];
     if needs.lines.iter().any(|line| line.on_order > 0) {
         assumes.push(
             "What is on order is taken to come after the supplier's usual lead time.".to_owned(),
@@ -281,9 +277,111 @@ pub(super) fn assumes(needs: &Needs) -> Vec<String> {
     }
     if !needs.left_out.is_empty() {
         assumes.push(format!(
-            "Left out of the chance by the job: {}.",
+            "Left out of the chance by the {}: {}.",
+            work.kind.noun(),
             needs.left_out.join(", ")
         ));
     }
     assumes
+}
+
+/// What is taken of parts that are wrecked together.
+fn together(work: &Work) -> String {
+    let spread = work.shared.spread() * 100.0;
+    match (work.kind, work.shared.is_none()) {
+        (Kind::Job, true) => "Parts are taken to wear independently; one clumsy day wrecks several together, so the chance is a little hopeful.".to_owned(),
+        (Kind::Course, true) => "Students break parts together, and here the parts are taken to wear independently, so the figure is a little hopeful. Next: give the course a clumsiness, such as 0.3.".to_owned(),
+        (Kind::Job, false) => format!("All parts share the hours of the job, taken to be right within {spread:.0} %."),
+        (Kind::Course, false) => format!("Students break parts together: all parts share how clumsy the course is, taken to differ by {spread:.0} % from course to course."),
+    }
+}
+
+/// What is said of a course beyond what is said of any work.
+pub(super) fn of_course(needs: &CourseNeeds, weighed: &[Weighed]) -> Vec<String> {
+    let mut says = Vec::new();
+    if let (Some(worth), Some(each), Some(currency)) = (
+        needs.worth_minor,
+        needs.worth_per_student_day_minor,
+        &needs.currency,
+    ) {
+        says.push(format!(
+            "Expected use is worth {}, {} a student-day.",
+            money(worth, currency),
+            money(each, currency)
+        ));
+    }
+    if !needs.barred.is_empty() {
+        says.push(format!("Barred here: {}.", needs.barred.join(", ")));
+    }
+    let electrodes: Vec<&Weighed> = weighed
+        .iter()
+        .filter(|line| super::course::is_electrode(line))
+        .collect();
+    let several = electrodes.len() > 1;
+    for line in &electrodes {
+        let part = needs.parts.iter().find(|part| part.part == line.part.code);
+        let what = if several {
+            &*line.part.code
+        } else {
+            "electrodes"
+        };
+        says.extend(part.map(|part| kept_apart(part, what)));
+    }
+    if let Some(rack) = &needs.rack {
+        let there: i64 = electrodes.iter().map(|line| line.after()).sum();
+        says.push(rack_line(rack, needs.stations, there));
+    }
+    says
+}
+
+fn kept_apart(part: &CoursePart, what: &str) -> String {
+    let rate = short_two(part.per_student_day);
+    let own = part.own_per_arc_hour.map_or_else(
+        || "your own rate, of which no arc hours are logged".to_owned(),
+        |own| format!("your own {} per arc hour", short_two(own)),
+    );
+    format!("Course use is about {rate} {what} per student-day; it is kept apart from {own}.")
+}
+
+/// A rate with two decimals, or more where it would be nothing.
+fn short_two(rate: f64) -> String {
+    if rate < 0.01 {
+        short(rate)
+    } else {
+        format!("{rate:.2}")
+    }
+}
+
+fn rack_line(rack: &CourseRack, stations: i64, there: i64) -> String {
+    let CourseRack {
+        each,
+        all,
+        minutes_between_visits,
+        ..
+    } = rack;
+    let from = if rack.grinds_from == "as stated" {
+        "as stated".to_owned()
+    } else {
+        format!("from {}", article(&rack.grinds_from))
+    };
+    let enough = if there >= *all {
+        format!("{all} of the {there} there are after this order")
+    } else {
+        format!("{all} in all, and only {there} are there after this order: grind more often")
+    };
+    format!(
+        "Before the start grind {each} electrodes for the rack of each of {stations} stations, {enough}; \
+         a visit to the grinder each {minutes_between_visits} minutes then finds a rack empty {} of the time \
+         ({} grinds per student-day, {from}).",
+        percent(1.0 - rack.chance),
+        short(rack.grinds_per_student_day),
+    )
+}
+
+fn article(what: &str) -> String {
+    if what.starts_with("your") {
+        what.to_owned()
+    } else {
+        format!("a {what}")
+    }
 }

@@ -286,6 +286,8 @@ impl Told {
             grinds: positive(entry.grinds),
             cut_backs: positive(entry.cut_backs),
             starts: positive(entry.starts),
+            student_days: positive(entry.student_days),
+            arc_from: entry.arc_from.clone(),
             amps: entry.amps,
             polarity: entry.polarity.clone(),
             why: entry.why.clone(),

@@ -40,8 +40,13 @@ pub struct Model {
     pub offset_minutes: i64,
     pub device_at: Option<i64>,
     pub received_at: i64,
-    pub ground_part_id: Option<i64>,
+    pub exposed_part_id: Option<i64>,
     pub clock_ahead_seconds: Option<i64>,
+    pub day: i64,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub arc_from: Option<String>,
+    pub student_days: i64,
+    pub arc_timer_minutes: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

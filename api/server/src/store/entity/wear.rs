@@ -17,6 +17,10 @@ pub struct Model {
     pub cut_backs: i64,
     pub starts: i64,
     pub first_at: Option<i64>,
+    pub events_counted: i64,
+    pub arc_counter_seconds: i64,
+    pub arc_cylinder_seconds: i64,
+    pub student_days: i64,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -1,0 +1,190 @@
+//! What a job needs beyond what any work does: its procedure, its torch, and what that lent. How parts
+//! are weighed is in the parent.
+
+use std::collections::BTreeSet;
+
+use domain::exposure::{ArcTime, Grinds};
+use domain::forecast::Target;
+use domain::part::PartSpec;
+use domain::safety::{About, Moment, cautions_at};
+use domain::shared_factor::SharedFactor;
+use domain::wear::JobSize;
+use sea_orm::ConnectionTrait;
+use types::Needs;
+
+use super::buying::Market;
+use super::procedure::{self, Instead, Under};
+use super::work::{Kind, Work, counted};
+use super::{Weighed, Weighing, answer, instead, weigh_all, words};
+use crate::service::known::View;
+use crate::service::procedures::InForce;
+use crate::service::{Error, codes, fits, jobs, torches};
+use crate::store;
+use crate::store::entity::{jobs as job_rows, parts as part_rows};
+
+/// What a job needs, as the given connection sees it.
+pub(in crate::service) async fn of_job(
+    db: &impl ConnectionTrait,
+    code: &str,
+    view: View,
+) -> Result<Needs, Error> {
+    let job = codes::job(db, code).await?;
+    let work = work(db, &job, view).await?;
+    let weighing = weigh_all(db, &work, view).await?;
+    let mut needs = answer(&work, &weighing, view)?;
+    if let Some(in_force) = &work.in_force {
+        let Weighing {
+            weighed, market, ..
+        } = &weighing;
+        let under = Under {
+            job: &job,
+            site: &work.site,
+            in_force,
+            view,
+        };
+        let instead = procedure::instead(db, &under, weighed).await?;
+        tell(&mut needs, (in_force, &instead), weighed, market)?;
+    }
+    needs.says.extend(jobs::procedure_says(db, &job).await?);
+    needs.assumes.extend(not_whole(db, &job).await?);
+    let lent = lent(db, &job).await?;
+    for (part, to) in &lent {
+        let says = format!(
+            "The torch is incomplete: it lent {part} to {to}. Next: put it back, or fit another, before \
+             the start."
+        );
+        needs.says.insert(0, says);
+    }
+    needs.lent = lent.into_iter().map(|(part, _)| part).collect();
+    Ok(needs)
+}
+
+/// A job as a piece of work.
+async fn work(db: &impl ConnectionTrait, job: &job_rows::Model, view: View) -> Result<Work, Error> {
+    let site = store::sites::get_many(db, [job.site_id]).await?.pop();
+    let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
+    let (parts, left_out) = parts_of(db, job, view).await?;
+    let cautions = cautions_of(job, parts.iter().chain(&left_out))?;
+    Ok(Work {
+        kind: Kind::Job,
+        code: job.code.clone(),
+        site,
+        group: job.operator_group.clone(),
+        start: jobs::start(job)?,
+        target: Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?,
+        size: size(job)?,
+        shared: SharedFactor::NONE,
+        parts,
+        left_out: left_out.into_iter().map(|part| part.code).collect(),
+        promises: store::movements::promises_by(db, job.id, view.facts()).await?,
+        in_force: InForce::of_job(db, job, view.at.timestamp_micros()).await?,
+        cautions,
+    })
+}
+
+/// How large a job is.
+fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
+    let fault = |error: domain::exposure::ExposureError| Error::Internal(error.to_string());
+    Ok(JobSize {
+        arc: job
+            .arc_seconds
+            .map(ArcTime::from_seconds)
+            .transpose()
+            .map_err(fault)?,
+        grinds: job.grinds.map(Grinds::new).transpose().map_err(fault)?,
+        weeks: job.weeks,
+        student_days: None,
+    })
+}
+
+/// That only what is fitted counts, where a job goes by its torch and that is not whole.
+async fn not_whole(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+) -> Result<Option<String>, Error> {
+    let (None, Some(torch)) = (job.kit_id, job.torch_id) else {
+        return Ok(None);
+    };
+    let torch = store::torches::get_many(db, [torch]).await?.pop();
+    let Some(torch) = torch else { return Ok(None) };
+    let wanting = fits::wanting(db, &torch).await?;
+    Ok((!wanting.is_empty()).then(|| {
+        let (torch, wanting) = (&torch.code, wanting.join(", "));
+        format!(
+            "Only what is fitted in {torch} is counted, and {torch} is not whole: no {wanting}."
+        )
+    }))
+}
+
+/// What the torch of a job lent, and to which.
+async fn lent(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+) -> Result<Vec<(String, String)>, Error> {
+    let open = store::borrowings::open_from(db, job.torch_id).await?;
+    let parts = store::parts::get_many(db, open.iter().map(|row| row.part_id)).await?;
+    let torches = store::torches::get_many(db, open.iter().map(|row| row.to_torch_id)).await?;
+    let told = open.iter().filter_map(|row| {
+        let part = parts.iter().find(|part| part.id == row.part_id)?;
+        let to = torches.iter().find(|torch| torch.id == row.to_torch_id)?;
+        Some((part.code.clone(), to.code.clone()))
+    });
+    Ok(told.collect())
+}
+
+/// Adds what the procedure of the job permits in the place of what is short.
+fn tell(
+    needs: &mut Needs,
+    (in_force, instead): (&InForce, &Instead),
+    weighed: &[Weighed],
+    market: &Market,
+) -> Result<(), Error> {
+    needs.procedure = Some(instead.told(in_force));
+    // The sentences about orders depend on it: a procedure leaves no third way.
+    needs.says = words::says(needs, Kind::Job);
+    let earliest = |line: &Weighed| {
+        let permitted = line.held_because.is_none();
+        permitted.then(|| market.earliest(line.part.id)).flatten()
+    };
+    let told = instead::says(needs, (in_force, instead), weighed, earliest)?;
+    needs.says.extend(told);
+    needs.assumes.extend(instead::assumes(instead, weighed)?);
+    Ok(())
+}
+
+/// The cautions of a job, by the conditions of its work and by all its parts.
+fn cautions_of<'p>(
+    job: &job_rows::Model,
+    parts: impl Iterator<Item = &'p part_rows::Model>,
+) -> Result<Vec<String>, Error> {
+    let specs: Vec<PartSpec> = parts
+        .map(crate::service::parts::spec)
+        .collect::<Result<_, _>>()?;
+    let about = About::parts(&specs).under(jobs::conditions(job.conditions.as_deref()));
+    Ok(cautions_at(&[Moment::JobPlan], &about))
+}
+
+/// The parts that count towards the chance, in the order of the kit or rear to tip, and those that
+/// do not.
+async fn parts_of(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+    view: View,
+) -> Result<(Vec<part_rows::Model>, Vec<part_rows::Model>), Error> {
+    let ids: Vec<i64> = match (job.kit_id, job.torch_id) {
+        (Some(kit), _) => store::kits::lines(db, [kit])
+            .await?
+            .iter()
+            .map(|line| line.part_id)
+            .collect(),
+        (None, Some(torch)) => torches::fitted_at(db, &[torch], view.past())
+            .await?
+            .remove(&torch)
+            .unwrap_or_default(),
+        (None, None) => Vec::new(),
+    };
+    let out = store::jobs::left_out(db, [job.id]).await?;
+    let out: BTreeSet<i64> = out.iter().map(|row| row.part_id).collect();
+    let lost = format!("job {}", job.code);
+    counted(db, &ids, &out, &lost).await
+}

@@ -1,0 +1,98 @@
+//! A piece of work whose parts are weighed, whether a job or a course: what it is, and which parts of
+//! it count.
+
+use std::collections::BTreeSet;
+
+use chrono::NaiveDate;
+use domain::forecast::Target;
+use domain::shared_factor::SharedFactor;
+use domain::wear::JobSize;
+use sea_orm::ConnectionTrait;
+
+use crate::service::learned::is_worn;
+use crate::service::procedures::InForce;
+use crate::service::{Error, parts};
+use crate::store;
+use crate::store::entity::{parts as part_rows, sites};
+use crate::store::movements::Promise;
+
+/// What kind of work it is, as far as the words differ.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// A job.
+    Job,
+    /// A course.
+    Course,
+}
+
+impl Kind {
+    /// The chance of what, as a sentence begins.
+    pub(super) fn chance_of(self) -> &'static str {
+        match self {
+            Self::Job => "Chance this job runs without a stop",
+            Self::Course => "Chance nobody stops for a part",
+        }
+    }
+
+    /// What it is, in one word.
+    pub(super) fn noun(self) -> &'static str {
+        match self {
+            Self::Job => "job",
+            Self::Course => "course",
+        }
+    }
+}
+
+/// A piece of work.
+pub(super) struct Work {
+    pub(super) kind: Kind,
+    pub(super) code: String,
+    pub(super) site: sites::Model,
+    pub(super) group: String,
+    /// The first day.
+    pub(super) start: NaiveDate,
+    pub(super) target: Target,
+    pub(super) size: JobSize,
+    /// What all its parts share.
+    pub(super) shared: SharedFactor,
+    /// The parts that count.
+    pub(super) parts: Vec<part_rows::Model>,
+    /// Codes of those that do not.
+    pub(super) left_out: Vec<String>,
+    pub(super) promises: Vec<Promise>,
+    pub(super) in_force: Option<InForce>,
+    pub(super) cautions: Vec<String>,
+}
+
+/// The parts of those ids that count towards the chance, in that order, and those that do not:
+/// what is left out, and what does not wear in a torch.
+pub(super) async fn counted(
+    db: &impl ConnectionTrait,
+    ids: &[i64],
+    out: &BTreeSet<i64>,
+    what: &str,
+) -> Result<(Vec<part_rows::Model>, Vec<part_rows::Model>), Error> {
+    let mut rows =
+        store::parts::get_many(db, ids.iter().copied().chain(out.iter().copied())).await?;
+    rows.sort_by_key(|row| {
+        ids.iter()
+            .position(|id| *id == row.id)
+            .unwrap_or(usize::MAX)
+    });
+    let mut counted = Vec::new();
+    let mut left_out = Vec::new();
+    for row in rows {
+        if out.contains(&row.id) || !is_worn(&parts::spec(&row)?) {
+            left_out.push(row);
+        } else {
+            counted.push(row);
+        }
+    }
+    if counted.is_empty() {
+        let why = "no part of it counts: fit a set-up in its torch, or give it a kit, and leave out fewer parts";
+        return Err(Error::WrongState(format!(
+            "{what} cannot be weighed: {why}"
+        )));
+    }
+    Ok((counted, left_out))
+}
