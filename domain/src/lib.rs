@@ -35,6 +35,7 @@ pub mod forecast;
 pub mod goods_in;
 pub mod intermittent;
 pub mod job;
+pub mod lead_time;
 pub mod order;
 pub mod pack;
 pub mod track_record;
