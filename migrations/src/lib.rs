@@ -37,6 +37,7 @@ mod m20261130_000026_supplier_conditions;
 mod m20261130_000027_offer_conditions;
 mod m20261130_000028_pace_of_jobs;
 mod m20261130_000030_create_courses;
+mod m20261130_000031_create_job_welds;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -73,6 +74,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261130_000027_offer_conditions::Migration),
             Box::new(m20261130_000028_pace_of_jobs::Migration),
             Box::new(m20261130_000030_create_courses::Migration),
+            Box::new(m20261130_000031_create_job_welds::Migration),
         ]
     }
 }

@@ -2,6 +2,7 @@
 
 mod cautions;
 mod computer;
+mod courses;
 mod demo;
 mod explain;
 mod import;
@@ -17,3 +18,4 @@ mod site_rules;
 mod stock;
 mod undo;
 mod upkeep;
+mod welds;

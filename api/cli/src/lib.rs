@@ -36,6 +36,7 @@ mod take;
 mod trace;
 mod transfer;
 mod undo;
+mod weld;
 
 use std::ffi::OsString;
 use std::io::Write;

@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, GetMatch, TryFit};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -43,6 +43,22 @@ impl Client {
     ) -> Result<String, Error> {
         let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
         self.sheet(&segments, query).await
+    }
+
+    /// What a job needs as a sheet: a row a part.
+    pub async fn get_job_needs_sheet(&self, job: &str, query: &GetNeeds) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "jobs", job, "needs.csv"], query)
+            .await
+    }
+
+    /// What a course needs as a sheet: a row a part.
+    pub async fn get_course_needs_sheet(
+        &self,
+        course: &str,
+        query: &GetNeeds,
+    ) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "courses", course, "needs.csv"], query)
+            .await
     }
 
     /// A sheet as it came.

@@ -48,6 +48,7 @@ pub mod torches;
 pub mod transfers;
 pub mod usage;
 pub mod violation;
+pub mod welds;
 
 pub use allocations::*;
 pub use cautions::*;
@@ -94,3 +95,4 @@ pub use torches::*;
 pub use transfers::*;
 pub use usage::*;
 pub use violation::*;
+pub use welds::*;
