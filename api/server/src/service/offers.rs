@@ -135,7 +135,7 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<offers::Model>) -> Result<Ve
             price_minor: row.price_minor,
         });
     }
-    let mut view = |row: offers::Model| {
+    let view = |row: offers::Model| {
         let supplier = suppliers.get(&row.supplier_id)?;
         let none_until = row.none_until.as_deref().and_then(|day| day.parse().ok());
         let new = NewOffer {
