@@ -1,6 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
 mod addresses;
+mod ahead;
 mod allocations;
 mod as_of;
 mod bad_input;

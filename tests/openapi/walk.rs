@@ -12,14 +12,14 @@ use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
-    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord, KitLine, ListAllocations,
-    ListBorrowings, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
-    ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount,
-    NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit,
-    NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats,
-    NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer,
-    NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage,
-    TryFit, WantedKits,
+    GetForecastsAhead, GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord,
+    KitLine, ListAllocations, ListBorrowings, ListCounts, ListDrawers, ListMovements, ListPhotos,
+    ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival,
+    NewClosing, NewCount, NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob,
+    NewKey, NewKit, NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine,
+    NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite, NewStub,
+    NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role,
+    StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -645,6 +645,8 @@ async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
+    let query = GetForecastsAhead::default();
+    client.get_forecasts_ahead(&query).await?;
     track_record(client).await
 }
 

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::store::Store;
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod clock;

@@ -2,6 +2,7 @@
 //! them into values of `domain`. Server and client share it, so they cannot drift apart. What lives
 //! here is a promise to users: change it with care, and never add a rule of business.
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod circumstances;
@@ -52,6 +53,7 @@ pub mod usage;
 pub mod violation;
 pub mod welds;
 
+pub use ahead::*;
 pub use allocations::*;
 pub use cautions::*;
 pub use circumstances::*;
