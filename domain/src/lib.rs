@@ -37,6 +37,7 @@ pub mod forecast;
 pub mod goods_in;
 pub mod intermittent;
 pub mod job;
+pub mod lull;
 pub mod pack;
 pub mod review;
 pub mod track_record;
