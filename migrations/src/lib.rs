@@ -36,6 +36,7 @@ mod m20261130_000022_wear_by_day;
 mod m20261130_000030_create_courses;
 mod m20261130_000031_create_job_welds;
 mod m20261130_000034_close_work;
+mod m20261130_000035_create_lulls;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -71,6 +72,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261130_000030_create_courses::Migration),
             Box::new(m20261130_000031_create_job_welds::Migration),
             Box::new(m20261130_000034_close_work::Migration),
+            Box::new(m20261130_000035_create_lulls::Migration),
         ]
     }
 }

@@ -30,6 +30,7 @@ pub mod known;
 pub mod learned;
 pub mod ledger;
 pub mod lots;
+pub mod lulls;
 pub mod needs;
 pub mod offers;
 pub mod orders;
