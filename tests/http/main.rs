@@ -32,6 +32,7 @@ mod kit_counts;
 mod kit_seats;
 mod ladder;
 mod lots;
+mod lulls;
 mod movements;
 mod offline;
 mod pages;

@@ -32,6 +32,7 @@ pub mod lead_times;
 pub mod learned;
 pub mod ledger;
 pub mod lots;
+pub mod lulls;
 pub mod needs;
 pub mod offers;
 pub mod orders;
