@@ -17,7 +17,7 @@ use super::forecasts::{asked_parts, whole};
 use super::known::{self, View};
 use super::lead_times::Delivery;
 use super::ledger::book;
-use super::{Context, Error, codes, instant, parts, suppliers};
+use super::{Context, Error, codes, instant, lulls, parts, suppliers};
 use crate::store;
 use crate::store::entity::parts as part_rows;
 
@@ -61,7 +61,7 @@ pub async fn get(context: &Context, query: &GetForecastsAhead) -> Result<Forecas
     let today = asked.view.at.with_timezone(&zone).date_naive();
     let place = Place {
         today,
-        shares: vec![1.0; 366],
+        shares: lulls::shares(db, site.id, today, HORIZON).await?,
         booked: plan::booked(db, &site, (today, HORIZON)).await?,
     };
     let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
