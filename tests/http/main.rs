@@ -8,6 +8,7 @@ mod big_job;
 mod borrowings;
 mod cautions;
 mod clocks;
+mod closings;
 mod concurrency;
 mod count_batch;
 mod count_list;

@@ -14,8 +14,8 @@ use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
     GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
     ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
-    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewCourse,
-    NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold,
+    ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount, NewCountBatch,
+    NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold,
     NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal,
     NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch,
     NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
@@ -67,7 +67,8 @@ async fn walk(client: &Client) -> Done {
     stubs(client).await?;
     stock(client).await?;
     matches(client).await?;
-    orders(client).await
+    orders(client).await?;
+    closings(client).await
 }
 
 async fn sites(client: &Client) -> Done {
@@ -642,6 +643,24 @@ async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
+    Ok(())
+}
+
+/// What is done is closed, looked at, and opened again.
+async fn closings(client: &Client) -> Done {
+    let closing = NewClosing {
+        arc_minutes: Some(2_280),
+        ..NewClosing::default()
+    };
+    client.close_job("R-118", &closing, "close-job").await?;
+    client.get_job_closing("R-118").await?;
+    client.reopen_job("R-118").await?;
+    let closing = NewClosing::default();
+    client
+        .close_course("course-0912", &closing, "close-course")
+        .await?;
+    client.get_course_closing("course-0912").await?;
+    client.reopen_course("course-0912").await?;
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 
 mod allocate;
 mod args;
+mod close;
 mod count;
 mod delivery;
 mod entry;

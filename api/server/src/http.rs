@@ -12,6 +12,7 @@ mod problems;
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
 mod courses;
@@ -60,6 +61,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(closings::routes)
             .configure(courses::routes)
             .configure(current_bands::routes)
             .configure(drawers::routes)

@@ -5,6 +5,7 @@
 pub mod allocations;
 pub mod cautions;
 pub mod circumstances;
+pub mod closings;
 pub mod count_list;
 pub mod counts;
 pub mod course_needs;
@@ -53,6 +54,7 @@ pub mod welds;
 pub use allocations::*;
 pub use cautions::*;
 pub use circumstances::*;
+pub use closings::*;
 pub use count_list::*;
 pub use counts::*;
 pub use course_needs::*;

@@ -18,6 +18,7 @@ use crate::store::entity::parts as part_rows;
 use crate::store::movements::Promise;
 
 mod buying;
+mod closing;
 mod course;
 mod course_words;
 mod instead;
@@ -28,10 +29,12 @@ mod words;
 mod work;
 
 use buying::{Bought, Market, OnOrder};
+pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
 pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
+pub use work::Kind;
 use work::Work;
 
 /// The chances at the ends of the range of what is left.

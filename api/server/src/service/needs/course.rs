@@ -27,6 +27,7 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
     let db = context.store.read();
     let planned = Planned::load(db, code).await?;
+    planned.work.check_open(planned.closed_at)?;
     let weighing = weigh_all(db, &planned.work, view).await?;
     let mut needs = answer(&planned.work, &weighing, view)?;
     let rack = planned.rack(&weighing.weighed)?;
@@ -67,6 +68,7 @@ pub(super) struct Planned {
     pub(super) work: Work,
     pub(super) given: NewCourse,
     pub(super) checked: CheckedCourse,
+    pub(super) closed_at: Option<i64>,
 }
 
 impl Planned {
@@ -80,6 +82,7 @@ impl Planned {
             work,
             given,
             checked,
+            closed_at: row.closed_at,
         })
     }
 

@@ -31,6 +31,7 @@ pub(in crate::service) async fn of_job(
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
     let work = work(db, &job, view).await?;
+    work.check_open(job.closed_at)?;
     let weighing = weigh_all(db, &work, view).await?;
     let mut needs = answer(&work, &weighing, view)?;
     if let Some(in_force) = &work.in_force {
@@ -61,7 +62,11 @@ pub(in crate::service) async fn of_job(
 }
 
 /// A job as a piece of work.
-async fn work(db: &impl ConnectionTrait, job: &job_rows::Model, view: View) -> Result<Work, Error> {
+pub(super) async fn work(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+    view: View,
+) -> Result<Work, Error> {
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
     let (mut parts, mut left_out) = parts_of(db, job, view).await?;
