@@ -144,6 +144,75 @@ async fn course_use_never_raises_the_own_wear_rate() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn use_at_a_course_is_of_its_group_unless_told() {
+    let server = school().await;
+    for (key, make) in [
+        (
+            "by-days",
+            types::NewUsage {
+                student_days: Some(24),
+                ..types::NewUsage::default()
+            },
+        ),
+        (
+            "by-course",
+            types::NewUsage {
+                course: Some(COURSE.to_owned()),
+                ..types::NewUsage::default()
+            },
+        ),
+    ] {
+        let used = types::NewUsage {
+            part: Some("WLa20-2.4".to_owned()),
+            what: Some("took".to_owned()),
+            qty: Some(4),
+            site: Some("tarnbridge".to_owned()),
+            ..make
+        };
+        let used = server.owner.record_usage(&used, key).await;
+        used.expect("it is recorded");
+    }
+    let needs = needs(&server).await;
+    let part = &needs.parts[0];
+    assert!((part.per_student_day - 41.0 / 63.0).abs() < 1e-12);
+    assert!((part.own_per_arc_hour.expect("own") - 60.0 / 430.0).abs() < 1e-12);
+    let own = types::NewUsage {
+        part: Some("WLa20-2.4".to_owned()),
+        student_days: Some(24),
+        group: Some("own".to_owned()),
+        ..types::NewUsage::default()
+    };
+    let refused = server.owner.record_usage(&own, "own").await;
+    let refused = refused.expect_err("it is of a course").to_string();
+    assert!(refused.contains("give beginner"), "{refused}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn use_without_student_days_says_what_to_log() {
+    let server = school().await;
+    change(&server, |course| course.group = Some("visitor".to_owned())).await;
+    let broke = types::NewUsage {
+        part: Some("cup-7".to_owned()),
+        what: Some("broke".to_owned()),
+        group: Some("visitor".to_owned()),
+        site: Some("tarnbridge".to_owned()),
+        ..types::NewUsage::default()
+    };
+    let broke = server.owner.record_usage(&broke, "broke").await;
+    broke.expect("it is recorded");
+    let needs = needs(&server).await.needs;
+    let [cannot] = &needs.cannot_tell[..] else {
+        panic!("the cup alone: {:?}", needs.cannot_tell)
+    };
+    assert_eq!(cannot.part, "cup-7");
+    assert!(
+        cannot.why.contains("log those of past courses"),
+        "{}",
+        cannot.why
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn it_is_said_that_students_break_parts_together() {
     let server = school().await;
     let hopeful = needs(&server).await;
