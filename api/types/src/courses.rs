@@ -178,7 +178,13 @@ impl NewCourse {
                 let field = match error {
                     CourseError::Heads(_) => "heads",
                     CourseError::Days(_) => "days",
-                    _ => "stations",
+                    CourseError::Stations(_)
+                    | CourseError::EmptyStations { .. }
+                    | CourseError::Grinds(_)
+                    | CourseError::Between { .. }
+                    | CourseError::Day(_)
+                    | CourseError::Rate(_)
+                    | CourseError::Use(_) => "stations",
                 };
                 checker.note(field, error);
             })
