@@ -48,6 +48,7 @@ mod site_rules;
 mod stocktake;
 mod stubs;
 mod torches;
+mod track_record;
 mod transfers;
 mod unreadable;
 mod usage;

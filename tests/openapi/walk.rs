@@ -12,13 +12,14 @@ use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
-    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
-    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
-    ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount, NewCountBatch,
-    NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold,
-    NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal,
-    NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch,
-    NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
+    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord, KitLine, ListAllocations,
+    ListBorrowings, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
+    ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount,
+    NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit,
+    NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats,
+    NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer,
+    NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage,
+    TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -644,6 +645,22 @@ async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
+    track_record(client).await
+}
+
+/// Months from now, so that there is a record of what little was used, and now, when there is none.
+async fn track_record(client: &Client) -> Done {
+    for now in [None, Some("2027-06-15T08:00:00-03:00".to_owned())] {
+        let query = GetTrackRecord {
+            part: Some(ELECTRODE.to_owned()),
+            explain: Some("1".to_owned()),
+            now,
+            ..GetTrackRecord::default()
+        };
+        client.get_track_record(&query).await?;
+        client.get_track_record_chart(&query).await?;
+        client.get_track_record_sheet(&query).await?;
+    }
     Ok(())
 }
 

@@ -35,6 +35,7 @@ mod stock;
 mod stub;
 mod take;
 mod trace;
+mod track_record;
 mod transfer;
 mod undo;
 mod weld;

@@ -44,6 +44,7 @@ mod stock;
 mod stubs;
 mod suppliers;
 mod torches;
+mod track_record;
 mod transfers;
 mod usage;
 mod walk;

@@ -47,6 +47,7 @@ mod stock;
 mod stubs;
 mod suppliers;
 mod torches;
+mod track_record;
 mod transfers;
 mod usage;
 
@@ -93,6 +94,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(stubs::routes)
             .configure(suppliers::routes)
             .configure(torches::routes)
+            .configure(track_record::routes)
             .configure(transfers::routes)
             .configure(usage::routes),
     );

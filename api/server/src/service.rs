@@ -49,6 +49,7 @@ pub mod stocktake;
 pub mod stubs;
 pub mod suppliers;
 pub mod torches;
+pub mod track_record;
 pub mod writer;
 
 pub use clock::Clock;

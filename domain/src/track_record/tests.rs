@@ -255,3 +255,52 @@ fn every_method_is_compared_on_the_same_periods() {
     );
     assert!(record.best_reference(3).is_none());
 }
+
+#[test]
+fn a_forecast_is_drawn_with_the_range_that_it_is_judged_by() {
+    // F(0) = 1/2, F(1) = 3/4, F(2) = 7/8, F(3) = 15/16, F(4) = 31/32: 0.95 is reached at 4.
+    let drawn = draw(&even(&[9, 0, 4, 5]), halves(), Plan { ahead: 1, first: 1 });
+    let drawn = drawn.expect("forecasts");
+    let told: Vec<_> = drawn
+        .iter()
+        .map(|it| (it.at, it.low, it.median, it.high, it.used, it.held()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            (1, 0, 0, 4, 0, true),
+            (2, 0, 0, 4, 4, true),
+            (3, 0, 0, 4, 5, false)
+        ]
+    );
+    assert!(drawn.iter().all(|it| (it.exposure - 1.0).abs() < 1e-12));
+}
+
+#[test]
+fn several_periods_ahead_are_drawn_from_the_first_of_them() {
+    let plan = Plan { ahead: 2, first: 1 };
+    let drawn = draw(&even(&[5, 0, 1, 7]), halves(), plan).expect("forecasts");
+    let told: Vec<_> = drawn.iter().map(|it| (it.at, it.used)).collect();
+    assert_eq!(told, [(1, 1), (2, 8)]);
+    assert!((drawn[1].exposure - 2.0).abs() < 1e-12);
+}
+
+#[test]
+fn what_is_drawn_as_held_is_what_is_scored_as_held_in_whole_pieces() {
+    let mut dice = Dice::new(5);
+    let used: Vec<u64> = (0..200)
+        .map(|_| {
+            let level = 2.5 * dice.gamma(1.0);
+            dice.poisson(level)
+        })
+        .collect();
+    let (score, drawn) = (
+        judge(&even(&used), halves(), Plan::USUAL).expect("a score"),
+        draw(&even(&used), halves(), Plan::USUAL).expect("forecasts"),
+    );
+    let held = drawn.iter().filter(|it| it.held()).count();
+    assert!(held > 0 && held < drawn.len(), "{held}");
+    let share =
+        crate::special::real(u64::try_from(held).expect("a count")) / f64::from(score.forecasts);
+    assert!((share - score.ranges[2].in_whole_pieces).abs() < 1e-12);
+}
