@@ -60,6 +60,46 @@ async fn the_chance_that_nobody_stops_is_5_per_cent_now() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn by_part_it_is_169_30_and_for_the_whole_course_174_10_with_two_back_caps() {
+    let server = school().await;
+    let needs = needs(&server).await.needs;
+    let each = needs.each_alone.as_ref().expect("offers in time");
+    assert_eq!((each.cost_minor, &*each.currency), (16_930, "CAD"));
+    assert!((each.chance - 0.9282).abs() < 5e-5, "{}", each.chance);
+    assert_eq!((needs.cost_minor, needs.gap_minor), (Some(17_410), 0));
+    assert!((needs.chance_after - 0.9526).abs() < 5e-5, "{needs:?}");
+    assert!(needs.target_met);
+    let told = [
+        ("WLa20-2.4", 2, 10, 8_400, 34),
+        ("cup-7", 1, 10, 3_800, 19),
+        ("collet-2.4", 1, 5, 1_250, 11),
+        ("body-2.4", 1, 5, 2_400, 9),
+        ("o-ring-large", 1, 10, 600, 13),
+        // One by part; the second brings the whole course to its target.
+        ("back-cap-long", 2, 1, 960, 4),
+    ];
+    for (line, (part, packs, size, cost, after)) in needs.lines.iter().zip(told) {
+        assert_eq!(line.part, part);
+        let order = line.order.as_ref().expect("an order");
+        assert_eq!(
+            (order.packs, order.pack_size, order.cost_minor, line.after),
+            (packs, size, cost, after),
+            "{part}"
+        );
+    }
+    assert!(
+        needs.says[0].starts_with("Chance nobody stops for a part: 5 % now, 95 % after this order"),
+        "{:?}",
+        needs.says
+    );
+    let said = needs.says.join("\n");
+    assert!(
+        said.contains("169.30 CAD") && said.contains("92.8 %") && said.contains("95.3 %"),
+        "{said}"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn the_expected_use_is_worth_142_30_or_5_93_a_student_day() {
     let server = school().await;
     let needs = needs(&server).await;
@@ -313,6 +353,18 @@ async fn each_station_has_a_card() {
         "{:?}",
         sheet.cautions
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn cards_are_printed_on_the_morning_too_but_nothing_is_planned_any_more() {
+    let server = school().await;
+    server.set_clock("2026-09-13T07:30:00-03:00");
+    let sheet = server.owner.get_course_stations(COURSE).await;
+    assert_eq!(sheet.expect("the cards").stations.len(), 6);
+    let query = GetNeeds::default();
+    let late = server.owner.get_course_needs(COURSE, &query).await;
+    let late = late.expect_err("it has started").to_string();
+    assert!(late.contains("started Sat 12 Sep"), "{late}");
 }
 
 #[tokio::test(flavor = "multi_thread")]
