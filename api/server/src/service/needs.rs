@@ -90,7 +90,6 @@ struct Weighing {
 /// Weighs every part that counts.
 async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result<Weighing, Error> {
     let Work { site, parts, .. } = work;
-    work.check_start(view)?;
     let market = Market::load(db, parts, (site, view, work.start)).await?;
     let whose = Whose {
         site: site.id,

@@ -31,6 +31,7 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let db = context.store.read();
     let planned = Planned::load(db, code).await?;
     planned.work.check_open(planned.closed_at)?;
+    planned.work.check_start(view)?;
     let weighing = weigh_all(db, &planned.work, view).await?;
     let mut needs = answer(&planned.work, &weighing, view)?;
     let rack = planned.rack(&weighing.weighed)?;

@@ -32,6 +32,7 @@ pub(in crate::service) async fn of_job(
     let job = codes::job(db, code).await?;
     let work = work(db, &job, view).await?;
     work.check_open(job.closed_at)?;
+    work.check_start(view)?;
     let weighing = weigh_all(db, &work, view).await?;
     let mut needs = answer(&work, &weighing, view)?;
     if let Some(in_force) = &work.in_force {
