@@ -32,6 +32,7 @@ mod ladder;
 mod lots;
 mod movements;
 mod offline;
+mod order_over_suppliers;
 mod pages;
 mod photos;
 mod procedure_fuzz;
