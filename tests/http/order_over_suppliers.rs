@@ -106,7 +106,7 @@ async fn the_whole_job_is_brought_to_its_target_and_not_each_part() {
     sells(&server, supplier("millrace", 0), &offers).await;
     let needs = of_job(&server).await;
     // Negative binomials summed term by term: 15 rods and 3 collets, each enough alone, make 0.932
-    // together; one collet more 0.946, one rod more 0.954. So 16 and 3 for 19.00.
+    // together; one collet more 0.947, one rod more 0.954. So 16 and 3 for 19.00.
     assert_eq!(
         ordered(&needs),
         [("millrace", "rod", 16, 1), ("millrace", "collet", 3, 1)]
