@@ -35,6 +35,7 @@ mod lots;
 mod lulls;
 mod movements;
 mod offline;
+mod order_over_suppliers;
 mod pages;
 mod photos;
 mod procedure_fuzz;
