@@ -45,6 +45,7 @@ pub mod seat;
 pub mod site_rule;
 
 pub mod advice;
+pub mod amount;
 pub mod gas;
 pub mod weld;
 

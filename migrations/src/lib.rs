@@ -34,6 +34,8 @@ mod m20261125_000021_add_conditions_to_jobs;
 mod m20261125_000025_create_procedures;
 mod m20261130_000022_wear_by_day;
 mod m20261130_000030_create_courses;
+mod m20261130_000031_create_job_welds;
+mod m20261130_000034_close_work;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -67,6 +69,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000025_create_procedures::Migration),
             Box::new(m20261130_000022_wear_by_day::Migration),
             Box::new(m20261130_000030_create_courses::Migration),
+            Box::new(m20261130_000031_create_job_welds::Migration),
+            Box::new(m20261130_000034_close_work::Migration),
         ]
     }
 }

@@ -2,6 +2,7 @@
 
 mod cautions;
 mod computer;
+mod courses;
 mod demo;
 mod explain;
 mod import;
@@ -18,3 +19,4 @@ mod stock;
 mod track_record;
 mod undo;
 mod upkeep;
+mod welds;

@@ -7,10 +7,12 @@ use tigstock_tests::builders::{collet, electrode};
 use types::{Page, ProblemKind};
 
 mod bands;
+mod courses;
 mod ledger;
 mod parts;
 mod plans;
 mod usage;
+mod welds;
 
 /// A request that is right, and the mistakes that can be made in it.
 struct Table {
@@ -30,6 +32,9 @@ async fn shop() -> TestServer {
     server.torch("T1", &["WLa20-2.4", "collet-2.4"]).await;
     let yard = json!({"code": "yard", "zone": "America/Halifax"});
     let made = server.ask("POST", "/v1/sites").json(&yard).send().await;
+    assert_eq!(made.status, 201);
+    let kit = json!({"code": "K-0", "parts": [{"part": "WLa20-2.4"}]});
+    let made = server.ask("POST", "/v1/kits").json(&kit).send().await;
     assert_eq!(made.status, 201);
     let quayhead = json!({"code": "quayhead", "currency": "CAD", "lead_time_days": 1});
     let made = server.ask("POST", "/v1/suppliers").json(&quayhead);
@@ -53,6 +58,7 @@ async fn everything(server: &TestServer) -> Vec<String> {
         "jobs",
         "orders",
         "counts",
+        "courses",
         "current-bands",
         "usage",
         "movements",
@@ -130,6 +136,32 @@ async fn a_wrong_entry_of_the_ledger_is_told_by_its_field_and_not_stored() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_wrong_plan_is_told_by_its_field_and_not_stored() {
     every_mistake_is_told(plans::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_wrong_course_is_told_by_its_field_and_not_stored() {
+    every_mistake_is_told(courses::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_wrong_weld_list_is_told_by_its_field_and_not_stored() {
+    every_mistake_is_told(welds::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_course_without_its_size_is_told_what_is_missing() {
+    let server = shop().await;
+    for field in ["heads", "stations", "kit", "starts"] {
+        let mut body = courses::right();
+        body.as_object_mut().expect("an object").remove(field);
+        let heard = server.ask("POST", "/v1/courses").json(&body).send().await;
+        assert!(
+            matches!(heard.status, 400 | 422),
+            "{field}: {}",
+            heard.text()
+        );
+        assert!(heard.text().contains(field), "{field}: {}", heard.text());
+    }
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -43,7 +43,7 @@ impl Both {
         }
         let mut names = sketch! {
         borrowings counts course_exercises course_left_out courses current_bands drawer_parts drawer_photos drawers entries
-        equivalence_withdrawals equivalences job_left_out jobs
+        equivalence_withdrawals equivalences job_gas job_left_out job_welds jobs
         keys kit_alternatives kit_lines kits
         levels movements offers order_lines orders parts procedure_revisions procedures questions
         replies seats set_up_parts set_ups

@@ -14,11 +14,12 @@ use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
     GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord, KitLine, ListAllocations,
     ListBorrowings, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
-    ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch,
-    NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold,
-    NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal,
-    NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch,
-    NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
+    ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount,
+    NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit,
+    NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats,
+    NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer,
+    NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage,
+    TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -61,12 +62,14 @@ async fn walk(client: &Client) -> Done {
     offers(client).await?;
     procedures(client).await?;
     jobs(client).await?;
+    courses(client).await?;
     ledger(client).await?;
     transfer(client).await?;
     stubs(client).await?;
     stock(client).await?;
     matches(client).await?;
-    orders(client).await
+    orders(client).await?;
+    closings(client).await
 }
 
 async fn sites(client: &Client) -> Done {
@@ -395,6 +398,35 @@ async fn jobs(client: &Client) -> Done {
     Ok(())
 }
 
+async fn courses(client: &Client) -> Done {
+    let mut new = NewCourse {
+        code: "course-0912".to_owned(),
+        site: Some("school".to_owned()),
+        kit: "K-whole".to_owned(),
+        starts: "2026-09-12".parse().expect("a day"),
+        heads: 12,
+        stations: 6,
+        exercises: vec!["beads on steel".to_owned()],
+        ..NewCourse::default()
+    };
+    let made = client.create_course(&new).await?;
+    new.days = Some(2);
+    client
+        .replace_course("course-0912", &new, made.version)
+        .await?;
+    let code = "typo".to_owned();
+    let wrong = client.create_course(&NewCourse { code, ..new }).await?;
+    client.delete_course("typo", wrong.version).await?;
+    client.get_course("course-0912").await?;
+    client.list_courses(&Page::default()).await?;
+    let query = GetNeeds::default();
+    client.get_course_needs("course-0912", &query).await?;
+    client.get_course_stations("course-0912").await?;
+    client.get_course_needs_sheet("course-0912", &query).await?;
+    client.get_job_needs_sheet("R-118", &query).await?;
+    Ok(())
+}
+
 async fn procedures(client: &Client) -> Done {
     client.create_procedure(&proc_07()).await?;
     client.get_procedure("PROC-07").await?;
@@ -628,6 +660,24 @@ async fn track_record(client: &Client) -> Done {
         client.get_track_record_chart(&query).await?;
         client.get_track_record_sheet(&query).await?;
     }
+    Ok(())
+}
+
+/// What is done is closed, looked at, and opened again.
+async fn closings(client: &Client) -> Done {
+    let closing = NewClosing {
+        arc_minutes: Some(2_280),
+        ..NewClosing::default()
+    };
+    client.close_job("R-118", &closing, "close-job").await?;
+    client.get_job_closing("R-118").await?;
+    client.reopen_job("R-118").await?;
+    let closing = NewClosing::default();
+    client
+        .close_course("course-0912", &closing, "close-course")
+        .await?;
+    client.get_course_closing("course-0912").await?;
+    client.reopen_course("course-0912").await?;
     Ok(())
 }
 

@@ -28,6 +28,7 @@ pub mod front_ends;
 pub mod procedure;
 pub mod programs;
 pub mod raw;
+pub mod school;
 pub mod shop;
 pub mod wire;
 

@@ -3,6 +3,7 @@
 
 mod allocate;
 mod args;
+mod close;
 mod count;
 mod delivery;
 mod entry;
@@ -37,6 +38,7 @@ mod trace;
 mod track_record;
 mod transfer;
 mod undo;
+mod weld;
 
 use std::ffi::OsString;
 use std::io::Write;

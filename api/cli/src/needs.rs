@@ -1,6 +1,7 @@
 //! What a job needs, as people read it: the table, the chance, the order, and by when. With which
 //! exit code `plan` ends is decided here too.
 
+use domain::part::Unit;
 use types::{NeedLine, NeedOrder, Needs};
 
 use crate::failure::exit;
@@ -10,6 +11,11 @@ use crate::sheet::{Cell, Sheet, target};
 /// Prints the answer.
 pub(crate) fn show(needs: &Needs, output: &mut Output<'_>) {
     output.show(needs, &sheet(needs));
+    say(needs, output);
+}
+
+/// Prints the answer in words, with what it takes for granted and its cautions.
+pub(crate) fn say(needs: &Needs, output: &mut Output<'_>) {
     output.gap();
     for sentence in &needs.says {
         output.say(sentence);
@@ -94,17 +100,17 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
         Cell::from(&needs.job),
         Cell::from(&line.part),
         Cell::from(&line.name),
-        Cell::mean(line.expected),
-        Cell::Whole(line.need),
-        Cell::Whole(line.available),
-        Cell::Whole(line.on_order),
-        Cell::Whole(line.short),
+        expected(line),
+        amount(line, line.need),
+        amount(line, line.available),
+        amount(line, line.on_order),
+        amount(line, line.short),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
-        order.map_or(Cell::Nothing, packs),
+        order.map_or(Cell::Nothing, |order| packs(order, unit(line))),
         Cell::from(order.map(|order| order.pack_size)),
         Cell::from(order.map(|order| order.cost_minor)),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.currency)),
-        Cell::Whole(line.after),
+        amount(line, line.after),
         Cell::chance(line.chance_now),
         Cell::chance(line.chance_after),
         Cell::Whole(i64::from(line.rung.number)),
@@ -113,14 +119,43 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
     ]
 }
 
-fn packs(order: &NeedOrder) -> Cell {
+/// What a line is counted in.
+pub(crate) fn unit(line: &NeedLine) -> Unit {
+    Unit::parse(&line.unit).unwrap_or(Unit::Piece)
+}
+
+/// An amount of a line: pieces as they are, gas and filler as people write them.
+pub(crate) fn amount(line: &NeedLine, amount: i64) -> Cell {
+    match unit(line) {
+        Unit::Piece => Cell::Whole(amount),
+        unit @ (Unit::Millilitre | Unit::Gram) => Cell::Shown {
+            value: amount.to_string(),
+            shown: unit.about(amount),
+        },
+    }
+}
+
+/// The mean use of a line.
+pub(crate) fn expected(line: &NeedLine) -> Cell {
+    let whole = format!("{:.0}", line.expected).parse();
+    match (unit(line), whole) {
+        (unit @ (Unit::Millilitre | Unit::Gram), Ok(whole)) => Cell::Real {
+            value: line.expected,
+            shown: unit.about(whole),
+        },
+        _ => Cell::mean(line.expected),
+    }
+}
+
+/// How many packs, and of how many.
+pub(crate) fn packs(order: &NeedOrder, unit: Unit) -> Cell {
     let NeedOrder {
         packs, pack_size, ..
     } = order;
     let noun = if *packs == 1 { "pack" } else { "packs" };
     let shown = match pack_size {
         1 => packs.to_string(),
-        size => format!("{packs} {noun} of {size}"),
+        size => format!("{packs} {noun} of {}", unit.amount(*size)),
     };
     Cell::Shown {
         value: packs.to_string(),

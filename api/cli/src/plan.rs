@@ -1,5 +1,5 @@
-//! `plan`: will this job run without a stop, and if not, which order fixes it, and by when? Where
-//! the job is described on the command line, it is set up or changed first.
+//! `plan`: will this job or course run without a stop, and if not, which order fixes it, and by when?
+//! Where it is described on the command line, it is set up or changed first.
 
 use chrono::NaiveDate;
 use clap::Args;
@@ -12,6 +12,12 @@ use crate::past::Past;
 use crate::shop::Shop;
 use crate::size::Size;
 
+mod course;
+mod welds;
+
+use course::CourseEdit;
+use welds::WeldEdit;
+
 const EXAMPLES: &str = "\
 Exit codes: 0 all enough; 1 something to order; 2 the job is blocked: short, and nothing that is
 offered comes in time, nor does another part cover it that the procedure permits; 3 could not tell.
@@ -21,19 +27,29 @@ Examples:
   tigstock plan R-118
   tigstock plan R-118 --leave-out back-cap-long insulator-lens
   tigstock plan R-118 --conditions purge,stainless
-  tigstock plan R-131 --now 2026-12-22T14:20:00-04:00";
+  tigstock plan R-131 --now 2026-12-22T14:20:00-04:00
+  tigstock plan R-140 --torch T1 --start 2026-07-06 --gas argon --flow 8L/min \\
+    --weld 'fillet 3mm 6m stainless 250mm/min with ER308L-1.6'
+  tigstock plan course-0912 --heads 12 --days 2 --station-count 6 --kit K-24 --start 2026-09-12
+  tigstock plan course-0912
+  tigstock plan course-0912 --stations";
 
 /// The word for work that calls for no caution of its own.
 const NO_CONDITION: &str = "none";
 
-/// Say whether a job will run without a stop, and which order fixes it
+/// Say whether a job or a course will run without a stop, and which order fixes it
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(crate) struct Plan {
-    /// The job
+    /// The job, or the course
     job: String,
+    /// Print the cards of the stations of a course instead
+    #[arg(long)]
+    stations: bool,
     #[command(flatten)]
     edit: Edit,
+    #[command(flatten)]
+    course: CourseEdit,
     /// The instant to plan from; the present unless told
     #[arg(long, value_name = "TIME", value_parser = parse_now)]
     now: Option<String>,
@@ -43,10 +59,12 @@ pub(crate) struct Plan {
 
 /// What a job should be from now on; what is not given stays as it is.
 #[derive(Debug, Args)]
-#[command(next_help_heading = "Set the job up, or change it")]
+#[command(next_help_heading = "Set the job or the course up, or change it")]
 struct Edit {
     #[command(flatten)]
     size: Size,
+    #[command(flatten)]
+    welds: WeldEdit,
     /// The torch it is done with
     #[arg(long, value_name = "TORCH")]
     torch: Option<String>,
@@ -79,14 +97,30 @@ struct Edit {
 impl Plan {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         shop.send_waiting().await?;
-        if !self.edit.is_empty() {
-            set_up(&self.job, self.edit, shop).await?;
-        }
         let query = GetNeeds {
             now: self.now,
             as_of: self.past.as_of,
             known: self.past.known,
         };
+        let found = match shop.client.get_course(&self.job).await {
+            Ok(found) => Some(found),
+            Err(error) if error.is(ProblemKind::NotFound) => None,
+            Err(error) => return Err(error.into()),
+        };
+        if self.stations || found.is_some() || !self.course.is_empty() {
+            if !self.edit.is_empty() || !self.course.is_empty() {
+                let edits = (self.edit, self.course);
+                course::set_up(&self.job, edits, found, shop).await?;
+            }
+            return if self.stations {
+                course::show_cards(&self.job, shop).await
+            } else {
+                course::show(&self.job, &query, shop).await
+            };
+        }
+        if !self.edit.is_empty() {
+            set_up(&self.job, self.edit, shop).await?;
+        }
         let needs = shop.client.get_job_needs(&self.job, &query).await?;
         needs::show(&needs, shop.output);
         Ok(needs::exit_code(&needs))
@@ -94,7 +128,8 @@ impl Plan {
 }
 
 /// Sets the job up, or changes what is given.
-async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+async fn set_up(job: &str, mut edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+    edit.welds.name_fillers(shop).await?;
     match shop.client.get_job(job).await {
         Ok(found) => {
             let version = found.version;
@@ -135,7 +170,7 @@ async fn set_up(job: &str, edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Fa
     Ok(())
 }
 
-/// Tells what is to be said of the procedure of a job.
+/// Tells what is to be said of the procedure of a job, and of its weld list.
 fn note(job: &Job, shop: &mut Shop<'_, '_>) {
     for sentence in &job.says {
         shop.output.note(sentence);
@@ -146,6 +181,7 @@ impl Edit {
     fn is_empty(&self) -> bool {
         let Self {
             size,
+            welds,
             torch,
             kit,
             procedure,
@@ -157,6 +193,7 @@ impl Edit {
             conditions,
         } = self;
         size.is_empty()
+            && welds.is_empty()
             && [torch, kit, procedure, name, group]
                 .iter()
                 .all(|text| text.is_none())
@@ -172,6 +209,7 @@ impl Edit {
                 *place = value;
             }
         }
+        self.welds.apply(job);
         set(&mut job.arc_minutes, self.size.arc);
         set(&mut job.grinds, self.size.grinds);
         set(&mut job.weeks, self.size.weeks);

@@ -5,6 +5,7 @@
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
 mod courses;

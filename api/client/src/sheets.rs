@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetTrackRecord, TryFit};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -48,6 +48,22 @@ impl Client {
     /// How forecasts did as a sheet: a row a part and method.
     pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "track-record.csv"], query)
+            .await
+    }
+
+    /// What a job needs as a sheet: a row a part.
+    pub async fn get_job_needs_sheet(&self, job: &str, query: &GetNeeds) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "jobs", job, "needs.csv"], query)
+            .await
+    }
+
+    /// What a course needs as a sheet: a row a part.
+    pub async fn get_course_needs_sheet(
+        &self,
+        course: &str,
+        query: &GetNeeds,
+    ) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "courses", course, "needs.csv"], query)
             .await
     }
 

@@ -12,6 +12,7 @@ mod problems;
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
 mod courses;
@@ -61,6 +62,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(closings::routes)
             .configure(courses::routes)
             .configure(current_bands::routes)
             .configure(drawers::routes)

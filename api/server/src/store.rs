@@ -48,6 +48,7 @@ pub mod tables;
 pub mod torches;
 pub mod wear;
 pub mod wear_days;
+pub mod work;
 
 pub use error::Error;
 

@@ -4,9 +4,9 @@ use chrono::{DateTime, NaiveDate, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::{CannotTell, NeedLine, NextBest, ProposedOrder};
+use crate::Needs;
 
-/// What a course needs.
+/// What a course needs, and what it costs.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct CourseNeeds {
     /// The course.
@@ -14,11 +14,7 @@ pub struct CourseNeeds {
     pub course: String,
     /// The site where it is held.
     pub site: String,
-    /// The instant these figures stand for.
-    pub as_of: DateTime<Utc>,
-    /// Its first day.
-    pub starts: NaiveDate,
-    /// Its last day.
+    /// Its last day; the first one is the start of its needs.
     pub ends: NaiveDate,
     /// How many students.
     pub heads: i64,
@@ -30,26 +26,13 @@ pub struct CourseNeeds {
     pub student_days: i64,
     /// What is practised.
     pub exercises: Vec<String>,
-    /// The chance that is wanted.
-    pub target: f64,
-    /// The chance that nobody stops for a part with what there is now.
-    pub chance_now: f64,
-    /// The same after the order.
-    pub chance_after: f64,
-    /// Whether the chance after the order reaches the target.
-    pub target_met: bool,
-    /// One line a part.
-    pub lines: Vec<NeedLine>,
+    /// What the site bars.
+    pub barred: Vec<String>,
+    /// What it needs, as of a job: the chance that nobody stops for a part, a line a part, the order,
+    /// and everything in plain words.
+    pub needs: Needs,
     /// What the course costs of each part, and how fast students wear it.
     pub parts: Vec<CoursePart>,
-    /// What to order, one a supplier.
-    pub orders: Vec<ProposedOrder>,
-    /// The cost of all orders in minor units; absent if they are in several currencies.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub cost_minor: Option<i64>,
-    /// The currency of the costs.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub currency: Option<String>,
     /// What the expected use is worth in minor units; absent if a part has no price, or prices are in
     /// several currencies.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -59,24 +42,12 @@ pub struct CourseNeeds {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schema(example = 593)]
     pub worth_per_student_day_minor: Option<i64>,
-    /// Which one more piece would help most after the order.
+    /// ISO 4217 code of the currency of both.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub next_best: Option<NextBest>,
-    /// What the site bars.
-    pub barred: Vec<String>,
+    pub worth_currency: Option<String>,
     /// The ground electrodes that lie ready at each station; absent if the kit has no electrode.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rack: Option<CourseRack>,
-    /// Parts of which nothing can be said, and what to do about it; the chance is without them.
-    pub cannot_tell: Vec<CannotTell>,
-    /// Codes of parts that the course leaves out of the chance.
-    pub left_out: Vec<String>,
-    /// The answer in plain words, what to do next among them.
-    pub says: Vec<String>,
-    /// What the chance assumes.
-    pub assumes: Vec<String>,
-    /// The cautions that go with the course.
-    pub cautions: Vec<String>,
 }
 
 /// What a course costs of one part, and how fast students wear it.

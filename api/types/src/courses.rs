@@ -1,6 +1,6 @@
 //! Courses: teaching to come, with its students, days and stations, and the kit of a station.
 
-use chrono::{Days, NaiveDate};
+use chrono::{DateTime, Days, NaiveDate, Utc};
 use domain::code::Code;
 use domain::course::{
     CourseError, CourseSize, Grinding, MINUTES_A_DAY, MINUTES_BETWEEN_VISITS, stated_grinds,
@@ -95,6 +95,9 @@ resource! {
     added {
         /// Students times days.
         student_days: i64,
+        /// When it ended; absent while it is open.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        closed_at: Option<DateTime<Utc>>,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }

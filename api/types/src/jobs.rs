@@ -1,21 +1,23 @@
 //! Jobs: work to come, with its size, its start and what it needs.
 
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use domain::code::Code;
+use domain::exposure::ArcTime;
 use domain::forecast::Target;
+use domain::gas::{GasFlow, Starts};
 use domain::safety::Condition;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use crate::shape::resource;
-use crate::{Checker, Violation, check_group};
+use crate::{Checker, Violation, WELDS_MAX, WeldLine, check_group};
 
 /// The chance that a job should run without a stop, unless told.
 pub const TARGET_DEFAULT: f64 = 0.95;
 
 resource! {
-    /// A job as it should be. Its size is `arc_minutes`, `grinds` or `weeks`; with more than one, each
-    /// part uses the best that the shop has logged for it.
+    /// A job as it should be. Its size is `arc_minutes`, `grinds` or `weeks`, or the arc time of its
+    /// `welds`; with more than one, each part uses the best that the shop has logged for it.
     #[derive(Default)]
     new NewJob
     /// A job.
@@ -40,7 +42,7 @@ resource! {
         /// Operator group that will do it; `own` unless told.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         group: Option<String>,
-        /// Size in minutes of arc time.
+        /// Size in minutes of arc time; it goes before that of the weld list.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 2040, minimum = 1)]
         arc_minutes: Option<i64>,
@@ -76,12 +78,39 @@ resource! {
         /// Codes of parts that are left out of the chance.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         left_out: Vec<String>,
+        /// The welds, from which the arc time follows unless `arc_minutes` is given, and the filler.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        #[schema(max_items = 500)]
+        welds: Vec<WeldLine>,
+        /// The code of the shielding gas.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "argon")]
+        gas: Option<String>,
+        /// Its flow at the cup, with its unit.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "8 L/min")]
+        gas_flow: Option<String>,
+        /// Gas before each arc, in milliseconds; 500 unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 500, minimum = 0, maximum = 600_000)]
+        pre_flow_ms: Option<i64>,
+        /// Gas after each arc, in milliseconds; 8000 unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 8000, minimum = 0, maximum = 600_000)]
+        post_flow_ms: Option<i64>,
+        /// Gas for purging, in litres; none unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 200, minimum = 0, maximum = 1_000_000)]
+        purge_litres: Option<i64>,
     }
     added {
         /// The revision of an entered procedure that its parts are held against.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         done_by: Option<JobProcedure>,
-        /// What is to be said of the procedure, in plain words.
+        /// When it ended; absent while it is open.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        closed_at: Option<DateTime<Utc>>,
+        /// What is to be said of the procedure and of the weld list, in plain words.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         says: Vec<String>,
         /// Counts the edits; also the `ETag`.
@@ -144,12 +173,19 @@ impl NewJob {
         {
             checker.note("weeks", "is out of range; give 0.1 to 520 normal weeks");
         }
-        if self.arc_minutes.is_none() && self.grinds.is_none() && self.weeks.is_none() {
+        let sizes = [
+            self.arc_minutes.is_some(),
+            self.grinds.is_some(),
+            self.weeks.is_some(),
+        ];
+        if self.welds.is_empty() && sizes.iter().all(|given| !given) {
             checker.note(
                 "arc_minutes",
-                "the job has no size; give arc_minutes, grinds or weeks",
+                "the job has no size; give arc_minutes, grinds or weeks, or a list of welds",
             );
         }
+        self.check_welds(&mut checker);
+        self.check_gas(&mut checker);
         if self.torch.is_none() && self.kit.is_none() {
             checker.note(
                 "torch",
@@ -160,6 +196,63 @@ impl NewJob {
         let conditions = self.conditions(&mut checker);
         checker.finish()?;
         Ok((target.ok_or_else(Vec::new)?, conditions))
+    }
+
+    fn check_welds(&self, checker: &mut Checker) {
+        if self.welds.len() > WELDS_MAX {
+            let given = self.welds.len();
+            checker.note("welds", format!("{given} lines; give at most {WELDS_MAX}"));
+            return;
+        }
+        let mut seconds = 0;
+        let mut starts = 0;
+        for (index, line) in self.welds.iter().enumerate() {
+            if let Some((_, work)) = line.check(&format!("welds/{index}"), checker) {
+                seconds += work.arc.seconds();
+                starts += work.starts;
+            }
+        }
+        checker.take("welds", ArcTime::from_seconds(seconds));
+        checker.take("welds", Starts::new(starts, 0, 0));
+    }
+
+    /// The flow of the gas, where there is one.
+    ///
+    /// # Errors
+    /// The text is no flow.
+    pub fn flow(&self) -> Result<Option<GasFlow>, domain::gas::GasError> {
+        self.gas_flow.as_deref().map(GasFlow::parse).transpose()
+    }
+
+    fn check_gas(&self, checker: &mut Checker) {
+        checker.take("gas_flow", self.flow());
+        for (field, value, max) in [
+            ("pre_flow_ms", self.pre_flow_ms, Starts::MILLISECONDS_MAX),
+            ("post_flow_ms", self.post_flow_ms, Starts::MILLISECONDS_MAX),
+            ("purge_litres", self.purge_litres, 1_000_000),
+        ] {
+            if let Some(value) = value {
+                checker.range(field, value, 0, max);
+            }
+        }
+        if self.gas.is_some() {
+            let remedy = "give the flow of the gas with its unit, such as 8 L/min";
+            checker.need("gas_flow", self.gas_flow.as_deref(), remedy);
+            if self.arc_minutes.is_none() && self.welds.is_empty() {
+                let why = "gas goes by arc time; give arc_minutes or a list of welds with it";
+                checker.note("gas", why);
+            }
+            return;
+        }
+        let of_gas = [
+            ("gas_flow", self.gas_flow.is_some()),
+            ("pre_flow_ms", self.pre_flow_ms.is_some()),
+            ("post_flow_ms", self.post_flow_ms.is_some()),
+            ("purge_litres", self.purge_litres.is_some()),
+        ];
+        for (field, _) in of_gas.iter().filter(|(_, given)| *given) {
+            checker.note(field, "stands alone; name the shielding gas too, as gas");
+        }
     }
 
     /// The conditions of the work, each once.

@@ -5,6 +5,7 @@
 pub mod allocations;
 pub mod cautions;
 pub mod circumstances;
+pub mod closings;
 pub mod count_list;
 pub mod counts;
 pub mod course_needs;
@@ -49,10 +50,12 @@ pub mod track_record;
 pub mod transfers;
 pub mod usage;
 pub mod violation;
+pub mod welds;
 
 pub use allocations::*;
 pub use cautions::*;
 pub use circumstances::*;
+pub use closings::*;
 pub use count_list::*;
 pub use counts::*;
 pub use course_needs::*;
@@ -96,3 +99,4 @@ pub use track_record::*;
 pub use transfers::*;
 pub use usage::*;
 pub use violation::*;
+pub use welds::*;

@@ -1,6 +1,7 @@
 //! What a job needs: will it run without a stop, and if not, which order fixes it, and by when?
 
 use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
+use domain::part::Unit;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -40,7 +41,7 @@ pub struct DraftJobOrders {
 /// What a job needs.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
 pub struct Needs {
-    /// The job.
+    /// The code of the job, or of the course.
     pub job: String,
     /// The instant these figures stand for.
     pub as_of: DateTime<Utc>,
@@ -93,6 +94,10 @@ pub struct NeedLine {
     pub part: String,
     /// The part in words.
     pub name: String,
+    /// What its amounts are counted in: `piece`, `ml` at normal conditions, or `g`.
+    #[serde(default = "piece")]
+    #[schema(example = "piece")]
+    pub unit: String,
     /// Mean use.
     pub expected: f64,
     /// The least stock with which the chance of enough of this part alone is at least the target.
@@ -132,6 +137,10 @@ pub struct NeedLine {
     pub own_share: f64,
     /// Why, and what to do.
     pub why: String,
+}
+
+fn piece() -> String {
+    Unit::Piece.as_str().to_owned()
 }
 
 /// What the procedure of a job permits in the place of electrodes that are short.

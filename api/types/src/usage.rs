@@ -77,6 +77,10 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 0, maximum = 100_000)]
         starts: Option<i64>,
+        /// The course it was for.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "course-0912")]
+        course: Option<String>,
         /// Student-days (heads times days) of a course in which the part was used, without a torch.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 0, maximum = 10000)]
@@ -410,6 +414,12 @@ impl NewUsage {
             checker.note(
                 "student_days",
                 "are of a course, not of one torch; leave torch out",
+            );
+        }
+        if self.course.is_some() && self.job.is_some() {
+            checker.note(
+                "course",
+                "cannot be given with a job; leave one of them out",
             );
         }
         if self.student_days.is_some() && self.part.is_none() {

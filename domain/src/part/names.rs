@@ -109,6 +109,52 @@ named! {
     }
 }
 
+impl Unit {
+    /// An amount as people write it: `6`, `8400 L`, `271 g`, `5 kg`.
+    ///
+    /// ```
+    /// use tigstock_domain::part::Unit;
+    /// assert_eq!(Unit::Millilitre.amount(8_400_500), "8400.5 L");
+    /// assert_eq!(Unit::Gram.amount(1_250), "1.25 kg");
+    /// assert_eq!(Unit::Gram.amount(271), "271 g");
+    /// ```
+    pub fn amount(self, amount: i64) -> String {
+        match self {
+            Self::Piece => amount.to_string(),
+            Self::Gram if amount.abs() < 1_000 => format!("{amount} g"),
+            Self::Gram => format!("{} kg", thousandths(amount)),
+            Self::Millilitre => format!("{} L", thousandths(amount)),
+        }
+    }
+}
+
+impl Unit {
+    /// The same to the whole litre from 10 L on, for what is not known closer.
+    ///
+    /// ```
+    /// use tigstock_domain::part::Unit;
+    /// assert_eq!(Unit::Millilitre.about(8_400_500), "8401 L");
+    /// assert_eq!(Unit::Piece.about(13), "13");
+    /// ```
+    pub fn about(self, amount: i64) -> String {
+        match self {
+            Self::Millilitre if amount.unsigned_abs() >= 10_000 => {
+                let rounded = amount.saturating_add(500 * amount.signum()) / 1_000;
+                self.amount(rounded.saturating_mul(1_000))
+            }
+            Self::Piece | Self::Millilitre | Self::Gram => self.amount(amount),
+        }
+    }
+}
+
+/// Thousandths as a decimal without needless zeros.
+fn thousandths(amount: i64) -> String {
+    let sign = if amount < 0 { "-" } else { "" };
+    let (whole, part) = (amount.unsigned_abs() / 1_000, amount.unsigned_abs() % 1_000);
+    let text = format!("{sign}{whole}.{part:03}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 impl Arrangement {
     /// What the cups of the arrangement seat on; a short-nose conversion takes gas-lens cups.
     pub fn cup_seat(self) -> CupSeat {

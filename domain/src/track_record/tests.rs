@@ -103,6 +103,37 @@ fn forecasts_that_are_too_sure_or_too_low_are_told() {
     assert!(score.calibration[9] > 0.25, "{:?}", score.calibration);
 }
 
+/// The share of 90 % ranges that held, over a few records of three years of weeks.
+fn held(record: impl Fn(u32, &mut Dice) -> u64) -> f64 {
+    let mut sum = 0.0;
+    for seed in 0..12 {
+        let mut dice = Dice::new(100 + seed);
+        let used: Vec<u64> = (0..156).map(|week| record(week, &mut dice)).collect();
+        let part = ByCalendar::new(gamma(0.5, 2.0));
+        let score = judge(&even(&used), part, Plan::USUAL).expect("a score");
+        sum += score.ranges[2].held / 12.0;
+    }
+    sum
+}
+
+#[test]
+fn parts_without_exposure_are_forecast_as_often_as_promised_however_they_are_used() {
+    // 1 728 forecasts each, so that the standard error is below one in a hundred.
+    let steady = held(|_, dice| dice.poisson(0.6));
+    let clumped = held(|_, dice| 3 * dice.poisson(0.3));
+    let uneven = held(|_, dice| {
+        let level = 2.0 * dice.gamma(2.0) / 2.0;
+        dice.poisson(level)
+    });
+    let changing = held(|week, dice| dice.poisson(if week < 70 { 0.3 } else { 1.5 }));
+    for share in [steady, clumped, uneven, changing] {
+        assert!(
+            (share - 0.9).abs() < 0.03,
+            "{steady} {clumped} {uneven} {changing}"
+        );
+    }
+}
+
 #[test]
 fn a_forecast_knows_the_exposure_to_come_and_nothing_else() {
     // 10 pieces in 10 hours, then 20 hours: Gamma(11, 11) over 20, and what was used cannot change it.

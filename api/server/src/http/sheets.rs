@@ -10,6 +10,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 mod electrodes;
 mod fits;
 mod kits;
+mod needs;
 mod procedure_matches;
 mod track_record;
 
@@ -22,6 +23,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(electrodes::routes)
         .configure(fits::routes)
         .configure(kits::routes)
+        .configure(needs::routes)
         .configure(procedure_matches::routes)
         .configure(track_record::routes);
 }

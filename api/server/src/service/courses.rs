@@ -7,7 +7,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{COURSE_GROUP_DEFAULT, CheckedCourse, Course, CoursePage, NewCourse, Page};
 
-use super::{Context, Error, codes};
+use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::courses};
 
 /// How a day is kept.
@@ -195,7 +195,8 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<courses::Model>) -> Result<V
             minutes_a_day: row.minutes_a_day,
             left_out: left_out.map(|part| part.code.clone()).collect(),
         };
-        Ok(new.into_view(row.heads * row.days, row.version))
+        let closed_at = row.closed_at.map(instant::from_micros);
+        Ok(new.into_view(row.heads * row.days, closed_at, row.version))
     };
     rows.iter().map(view).collect()
 }

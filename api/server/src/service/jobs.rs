@@ -8,10 +8,13 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page};
 
-use super::{Context, Error, codes};
+use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::jobs};
 
 mod procedure;
+mod welds;
+
+pub use welds::{Filler, Takeoff, given_arc, takeoff};
 
 /// How the day of the start is kept.
 const DAY: &str = "%Y-%m-%d";
@@ -44,6 +47,7 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
                 .await
                 .map_err(codes::taken("job", &new.code))?;
             leave_out(tx, row.id, &new).await?;
+            welds::keep(tx, row.id, &new).await?;
             view(tx, row).await
         })
     });
@@ -67,6 +71,7 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
             };
             store::jobs::update(tx, (old.id, old.version), row).await?;
             leave_out(tx, old.id, &new).await?;
+            welds::keep(tx, old.id, &new).await?;
             let edited = codes::job(tx, &code).await?;
             procedure::check_promises(tx, &edited, now).await?;
             view(tx, edited).await
@@ -186,11 +191,15 @@ pub(super) async fn procedure_says(
 async fn views(db: &impl ConnectionTrait, rows: Vec<jobs::Model>) -> Result<Vec<Job>, Error> {
     let codes = Codes::load(db, &rows).await?;
     let procedures = procedure::Bound::load(db, &rows).await?;
+    let lists = welds::Lists::load(db, &rows).await?;
     rows.into_iter()
         .map(|row| {
             let (version, done_by) = (row.version, procedures.of(&row));
-            let says = procedures.says(&row);
-            Ok(codes.told(row)?.into_view(done_by, says, version))
+            let closed_at = row.closed_at.map(instant::from_micros);
+            let mut says = procedures.says(&row);
+            says.extend(lists.says(&row)?);
+            let told = codes.told(row, &lists)?;
+            Ok(told.into_view(done_by, closed_at, says, version))
         })
         .collect()
 }
@@ -226,8 +235,15 @@ impl Codes {
         })
     }
 
-    fn told(&self, row: jobs::Model) -> Result<NewJob, Error> {
+    fn told(&self, row: jobs::Model, lists: &welds::Lists) -> Result<NewJob, Error> {
+        let gas = lists.gas(row.id)?;
         Ok(NewJob {
+            welds: lists.of(row.id),
+            gas: gas.part,
+            gas_flow: gas.flow,
+            pre_flow_ms: gas.pre_flow_ms,
+            post_flow_ms: gas.post_flow_ms,
+            purge_litres: gas.purge_litres,
             start: start(&row)?,
             code: row.code,
             name: Some(row.name),

@@ -18,6 +18,10 @@ use super::{Error, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
 
+mod amount;
+
+pub use amount::{Paper, grain_of};
+
 /// More sites than any shop has.
 const SITES_MAX: u64 = 500;
 
@@ -61,6 +65,11 @@ pub struct Learned {
     pub to_come: f64,
     /// Use over the work.
     pub uses: NegativeBinomial,
+    /// How much one piece of evidence stands for: 1 for pieces, a cylinder or a tube of what is
+    /// measured.
+    pub grain: i64,
+    /// The paper that the assumption is from, in words.
+    pub paper: Option<String>,
 }
 
 impl Records {
@@ -149,6 +158,8 @@ impl Records {
             wear,
             to_come,
             uses,
+            grain: 1,
+            paper: None,
         }))
     }
 }
@@ -200,14 +211,29 @@ impl Learned {
         self.evidence.exposure(self.driver)
     }
 
+    /// A use or an exposure, as evidence weighs it.
+    fn grains(&self, of: f64) -> f64 {
+        match self.grain {
+            1 => of,
+            grain => of / grain_as_real(grain),
+        }
+    }
+
     /// The share of the shop's own data, 0 to 1.
     pub fn own_share(&self) -> f64 {
-        self.assumption.own_data_share(self.over())
+        self.assumption.own_data_share(self.grains(self.over()))
     }
 
     /// Where the figures come from, in one sentence.
     pub fn says(&self) -> String {
         let (over, used) = (short(self.over()), self.evidence.used());
+        if let Some(paper) = &self.paper {
+            return if used == 0 {
+                format!("From {paper}, taken to be right within 20 %.")
+            } else {
+                format!("From {paper}, and from what you drew over {over} arc hours.")
+            };
+        }
         if self.rung == Rung::Assumption {
             return format!(
                 "No history yet. Starting assumption: {} per {} {}.",
@@ -245,9 +271,9 @@ impl Learned {
             "Used {} + {} over {} + {} {}: {} each. Over {} to come that is {} on average; \
              the spread is negative binomial with size {} and p = {} / ({} + {}).",
             short(self.assumption.shape()),
-            self.evidence.used(),
+            short(self.grains(real(self.evidence.used()))),
             short(self.assumption.rate()),
-            short(self.over()),
+            short(self.grains(self.over())),
             self.driver.plural(),
             short(self.wear.mean()),
             short(self.to_come),
@@ -258,6 +284,16 @@ impl Learned {
             short(self.to_come),
         )
     }
+}
+
+/// A count as floating point, exact as far as quantities go.
+#[expect(clippy::cast_precision_loss, reason = "quantities end far below 2^53")]
+fn real(count: u64) -> f64 {
+    count as f64
+}
+
+fn grain_as_real(grain: i64) -> f64 {
+    real(u64::try_from(grain.max(1)).unwrap_or(1))
 }
 
 /// A number with three significant digits, or whole if it is large.

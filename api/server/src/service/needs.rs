@@ -3,6 +3,7 @@
 
 use domain::forecast::need;
 use domain::job::{JobLine, joint_chance};
+use domain::part::Unit;
 use domain::predictive::Mixture;
 use domain::shared_factor::SharedFactor;
 use sea_orm::ConnectionTrait;
@@ -17,7 +18,9 @@ use crate::store::entity::parts as part_rows;
 use crate::store::movements::Promise;
 
 mod buying;
+mod closing;
 mod course;
+mod course_words;
 mod instead;
 mod job;
 mod procedure;
@@ -26,10 +29,12 @@ mod words;
 mod work;
 
 use buying::{Bought, Market, OnOrder};
+pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
 pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
+pub use work::Kind;
 use work::Work;
 
 /// The chances at the ends of the range of what is left.
@@ -39,6 +44,7 @@ const RANGE: (f64, f64) = (0.05, 0.95);
 struct Weighed {
     part: part_rows::Model,
     name: String,
+    unit: Unit,
     learned: Learned,
     need: i64,
     available: i64,
@@ -97,7 +103,11 @@ async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result
         let mut level = book::level(&book, part, site);
         // What this job was promised is there for it, and for no other.
         level.allocated -= promised(&work.promises, (part.id, site.id));
-        match records.learn(part, &work.size)? {
+        let learned = match work.paper(part, market.smallest_pack(part.id)) {
+            Some(paper) => Ok(records.learn_amount(db, (part, &paper), whose).await?),
+            None => records.learn(part, &work.size)?,
+        };
+        match learned {
             Ok(learned) => {
                 let because = held_because(part, site, work.in_force.as_ref())?;
                 let part = (part.clone(), because);
@@ -153,10 +163,12 @@ fn weigh(
         // Enough is on its way, if too late; more of the same would come no sooner.
         (bought, alternative) = (None, None);
     }
-    let name = parts::spec(&part)?.describe();
+    let spec = parts::spec(&part)?;
+    let (name, unit) = (spec.describe(), spec.kind().unit());
     Ok(Weighed {
         part,
         name,
+        unit,
         learned,
         need,
         available,
@@ -219,6 +231,7 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     };
     needs.says = words::says(&needs, work.kind);
     needs.assumes = view.says().into_iter().collect();
+    needs.assumes.extend(work.size_says.iter().cloned());
     needs.assumes.extend(words::assumes(&needs, work));
     Ok(needs)
 }
@@ -256,6 +269,7 @@ fn line(part: &Weighed, shared: SharedFactor) -> Result<NeedLine, Error> {
     Ok(NeedLine {
         part: part.part.code.clone(),
         name: part.name.clone(),
+        unit: part.unit.as_str().to_owned(),
         expected: part.learned.uses.mean(),
         need: part.need,
         available,

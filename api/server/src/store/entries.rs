@@ -192,6 +192,27 @@ pub async fn worked(
     }))
 }
 
+/// Seconds of arc time that a group logged at a site from one instant to another.
+pub async fn arc_since(
+    db: &impl ConnectionTrait,
+    (site, group): (i64, &str),
+    (from, up_to): (i64, i64),
+) -> Result<i64, Error> {
+    let sums = Entity::find()
+        .select_only()
+        .column(Column::OperatorGroup)
+        // PostgreSQL sums whole numbers into decimals; both back ends read a cast one.
+        .column_as(Column::ArcSeconds.sum().cast_as("bigint"), "arc_seconds")
+        .column_as(Column::Grinds.sum().cast_as("bigint"), "grinds")
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::OperatorGroup.eq(group))
+        .filter(Column::HappenedAt.gte(from))
+        .filter(Column::HappenedAt.lte(up_to))
+        .group_by(Column::OperatorGroup);
+    let sums = sums.into_model::<Exposed>().all(db).await?;
+    Ok(sums.iter().map(|sum| sum.arc_seconds).sum())
+}
+
 /// A page of logged use, newest received first.
 pub async fn list_usage(
     db: &impl ConnectionTrait,

@@ -1,7 +1,7 @@
-//! Queries on jobs and what they leave out.
+//! Queries on jobs, their weld lists and gas, and what they leave out.
 
 use super::coded::coded;
-use super::entity::job_left_out as left_out;
+use super::entity::{job_gas as gas, job_left_out as left_out, job_welds as weld};
 
 coded!(jobs);
 
@@ -35,6 +35,65 @@ pub async fn replace_left_out(
         left_out::Entity::insert_many(rows)
             .exec_without_returning(db)
             .await?;
+    }
+    Ok(())
+}
+
+/// The weld lists of those jobs, in their order.
+pub async fn welds(
+    db: &impl ConnectionTrait,
+    jobs: impl IntoIterator<Item = i64>,
+) -> Result<Vec<weld::Model>, Error> {
+    let jobs: Vec<i64> = jobs.into_iter().collect();
+    Ok(weld::Entity::find()
+        .filter(weld::Column::JobId.is_in(jobs))
+        .order_by_asc(weld::Column::Position)
+        .all(db)
+        .await?)
+}
+
+/// Replaces the weld list of a job.
+pub async fn replace_welds(
+    db: &impl ConnectionTrait,
+    job: i64,
+    rows: Vec<weld::ActiveModel>,
+) -> Result<(), Error> {
+    weld::Entity::delete_many()
+        .filter(weld::Column::JobId.eq(job))
+        .exec(db)
+        .await?;
+    if !rows.is_empty() {
+        weld::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
+    }
+    Ok(())
+}
+
+/// The shielding gas of those jobs.
+pub async fn gas(
+    db: &impl ConnectionTrait,
+    jobs: impl IntoIterator<Item = i64>,
+) -> Result<Vec<gas::Model>, Error> {
+    let jobs: Vec<i64> = jobs.into_iter().collect();
+    Ok(gas::Entity::find()
+        .filter(gas::Column::JobId.is_in(jobs))
+        .all(db)
+        .await?)
+}
+
+/// Replaces the shielding gas of a job.
+pub async fn replace_gas(
+    db: &impl ConnectionTrait,
+    job: i64,
+    row: Option<gas::ActiveModel>,
+) -> Result<(), Error> {
+    gas::Entity::delete_many()
+        .filter(gas::Column::JobId.eq(job))
+        .exec(db)
+        .await?;
+    if let Some(row) = row {
+        gas::Entity::insert(row).exec_without_returning(db).await?;
     }
     Ok(())
 }

@@ -44,6 +44,7 @@ pub(super) async fn usage(
     };
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
+    entry.course_id = names.course(usage.course.as_deref())?;
     let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
     let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
     let alone = elsewhere.or_else(|| course_part.filter(|_| entry.student_days > 0));

@@ -194,6 +194,12 @@ impl Market {
         offers.into_iter().min_by(of_both)
     }
 
+    /// The smallest pack of a part that anybody offers.
+    pub(super) fn smallest_pack(&self, part: i64) -> Option<i64> {
+        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
+        offers.map(|offer| offer.pack_size).min()
+    }
+
     /// The first day on which any supplier that offers a part delivers it, if it is ordered now.
     pub(super) fn earliest(&self, part: i64) -> Option<NaiveDate> {
         let offers = self.offers.iter().filter(|offer| offer.part_id == part);

@@ -1,7 +1,7 @@
 //! What a course needs beyond what any work does: what it costs, what its site bars, how its wear is
 //! kept apart, and the racks of its stations. How parts are weighed is in the parent.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use chrono::NaiveDate;
 use domain::course::{self, GRINDS_PER_STUDENT_DAY, RackPlan, rack_plan, stated_grinds};
@@ -12,8 +12,9 @@ use domain::wear::{Gamma, JobSize};
 use sea_orm::ConnectionTrait;
 use types::{CheckedCourse, CourseNeeds, CoursePart, CourseRack, GetNeeds, NewCourse, Violation};
 
+use super::course_words::{OfCourse, of_course};
 use super::work::{Kind, Work, counted};
-use super::{Weighed, Weighing, answer, weigh_all, words};
+use super::{Weighed, Weighing, answer, weigh_all};
 use crate::service::known::View;
 use crate::service::learned::{Learned, own_rates};
 use crate::service::{Context, Error, codes, courses, parts, site_rules};
@@ -26,51 +27,40 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
     let db = context.store.read();
     let planned = Planned::load(db, code).await?;
+    planned.work.check_open(planned.closed_at)?;
     let weighing = weigh_all(db, &planned.work, view).await?;
-    let needs = answer(&planned.work, &weighing, view)?;
+    let mut needs = answer(&planned.work, &weighing, view)?;
     let rack = planned.rack(&weighing.weighed)?;
     let parts = planned.parts(db, &weighing, view).await?;
-    let (worth_minor, currency) = total(&parts);
-    let Planned {
-        work,
-        given,
-        checked,
-    } = planned;
-    let size = checked.size;
-    let mut told = CourseNeeds {
-        course: work.code,
-        site: work.site.code.clone(),
-        as_of: needs.as_of,
-        starts: needs.start,
-        ends: checked.ends,
+    let (worth_minor, worth_currency) = total(&parts);
+    let size = planned.checked.size;
+    needs.says.extend(of_course(&OfCourse {
+        parts: &parts,
+        worth: worth_minor
+            .zip(worth_currency.as_deref())
+            .map(|(worth, currency)| (worth, course::per_student_day(worth, size), currency)),
+        barred: &barred(&planned.work.site),
+        rack: rack.as_ref(),
+        stations: i64::from(size.stations()),
+        weighed: &weighing.weighed,
+    }));
+    Ok(CourseNeeds {
+        course: planned.work.code.clone(),
+        site: planned.work.site.code.clone(),
+        ends: planned.checked.ends,
         heads: i64::from(size.heads()),
         days: i64::from(size.days()),
         stations: i64::from(size.stations()),
         student_days: i64::from(size.student_days()),
-        exercises: given.exercises,
-        target: needs.target,
-        chance_now: needs.chance_now,
-        chance_after: needs.chance_after,
-        target_met: needs.target_met,
-        lines: needs.lines,
+        exercises: planned.given.exercises.clone(),
+        barred: barred(&planned.work.site),
+        needs,
         parts,
-        orders: needs.orders,
-        cost_minor: needs.cost_minor,
-        currency: needs.currency.or(currency),
         worth_minor,
         worth_per_student_day_minor: worth_minor.map(|worth| course::per_student_day(worth, size)),
-        next_best: needs.next_best,
-        barred: barred(&work.site),
+        worth_currency,
         rack,
-        cannot_tell: needs.cannot_tell,
-        left_out: needs.left_out,
-        says: needs.says,
-        assumes: needs.assumes,
-        cautions: needs.cautions,
-    };
-    let more = words::of_course(&told, &weighing.weighed);
-    told.says.extend(more);
-    Ok(told)
+    })
 }
 
 /// A course, read and checked.
@@ -78,6 +68,7 @@ pub(super) struct Planned {
     pub(super) work: Work,
     pub(super) given: NewCourse,
     pub(super) checked: CheckedCourse,
+    pub(super) closed_at: Option<i64>,
 }
 
 impl Planned {
@@ -91,6 +82,7 @@ impl Planned {
             work,
             given,
             checked,
+            closed_at: row.closed_at,
         })
     }
 
@@ -181,6 +173,8 @@ async fn work(
         promises: Vec::new(),
         in_force: None,
         cautions: cautions_at(&[Moment::CoursePlan], &About::parts(&specs)),
+        papers: HashMap::new(),
+        size_says: Vec::new(),
     })
 }
 

@@ -1,12 +1,12 @@
 //! What a job needs beyond what any work does: its procedure, its torch, and what that lent. How parts
 //! are weighed is in the parent.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use domain::exposure::{ArcTime, Grinds};
 use domain::forecast::Target;
 use domain::part::PartSpec;
-use domain::safety::{About, Moment, cautions_at};
+use domain::safety::{About, Condition, Moment, cautions_at};
 use domain::shared_factor::SharedFactor;
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
@@ -14,8 +14,9 @@ use types::Needs;
 
 use super::buying::Market;
 use super::procedure::{self, Instead, Under};
-use super::work::{Kind, Work, counted};
+use super::work::{Kind, Planned, Work, counted};
 use super::{Weighed, Weighing, answer, instead, weigh_all, words};
+use crate::service::jobs::Takeoff;
 use crate::service::known::View;
 use crate::service::procedures::InForce;
 use crate::service::{Error, codes, fits, jobs, torches};
@@ -30,6 +31,7 @@ pub(in crate::service) async fn of_job(
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
     let work = work(db, &job, view).await?;
+    work.check_open(job.closed_at)?;
     let weighing = weigh_all(db, &work, view).await?;
     let mut needs = answer(&work, &weighing, view)?;
     if let Some(in_force) = &work.in_force {
@@ -60,11 +62,17 @@ pub(in crate::service) async fn of_job(
 }
 
 /// A job as a piece of work.
-async fn work(db: &impl ConnectionTrait, job: &job_rows::Model, view: View) -> Result<Work, Error> {
+pub(super) async fn work(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+    view: View,
+) -> Result<Work, Error> {
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
-    let (parts, left_out) = parts_of(db, job, view).await?;
-    let cautions = cautions_of(job, parts.iter().chain(&left_out))?;
+    let (mut parts, mut left_out) = parts_of(db, job, view).await?;
+    let takeoff = jobs::takeoff(db, job).await?;
+    let papers = measured(db, job, &takeoff, (&mut parts, &mut left_out)).await?;
+    let cautions = cautions_of(job, &takeoff, parts.iter().chain(&left_out))?;
     Ok(Work {
         kind: Kind::Job,
         code: job.code.clone(),
@@ -72,25 +80,85 @@ async fn work(db: &impl ConnectionTrait, job: &job_rows::Model, view: View) -> R
         group: job.operator_group.clone(),
         start: jobs::start(job)?,
         target: Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?,
-        size: size(job)?,
+        size: size(job, &takeoff)?,
         shared: SharedFactor::NONE,
         parts,
         left_out: left_out.into_iter().map(|part| part.code).collect(),
         promises: store::movements::promises_by(db, job.id, view.facts()).await?,
         in_force: InForce::of_job(db, job, view.at.timestamp_micros()).await?,
         cautions,
+        papers,
+        size_says: size_says(job, &takeoff)?,
     })
 }
 
+/// Gas and filler of a job, which count beside what wears in its torch unless they are left out.
+async fn measured(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+    takeoff: &Takeoff,
+    (parts, left_out): (&mut Vec<part_rows::Model>, &mut Vec<part_rows::Model>),
+) -> Result<HashMap<i64, Planned>, Error> {
+    let filler = takeoff.filler.iter().map(|filler| filler.part);
+    let ids: Vec<i64> = takeoff
+        .gas
+        .iter()
+        .map(|(part, _)| *part)
+        .chain(filler)
+        .collect();
+    let out = store::jobs::left_out(db, [job.id]).await?;
+    let out: BTreeSet<i64> = out.iter().map(|row| row.part_id).collect();
+    let rows = store::parts::get_many(db, ids.iter().copied()).await?;
+    let mut papers = HashMap::new();
+    for id in ids.into_iter().filter(|id| !out.contains(id)) {
+        let Some(row) = rows.iter().find(|row| row.id == id) else {
+            continue;
+        };
+        let planned = match (takeoff.gas, takeoff.filler.iter().find(|it| it.part == id)) {
+            (_, Some(filler)) => Planned {
+                amount: filler.grams,
+                from: filler.from(row.diameter_um),
+            },
+            (Some((part, amount)), None) if part == id => Planned {
+                amount,
+                from: takeoff.gas_from.clone(),
+            },
+            (_, None) => continue,
+        };
+        if planned.amount > 0 {
+            papers.insert(id, planned);
+            left_out.retain(|other| other.id != id);
+            parts.push(row.clone());
+        }
+    }
+    Ok(papers)
+}
+
+/// How the size of a job came about, where it has a weld list.
+fn size_says(job: &job_rows::Model, takeoff: &Takeoff) -> Result<Vec<String>, Error> {
+    let Some(arc) = takeoff.arc else {
+        return Ok(Vec::new());
+    };
+    let given = jobs::given_arc(job, arc)?;
+    let of_list = || {
+        format!(
+            "The weld list adds up to {arc} of arc and {} starts.",
+            takeoff.starts
+        )
+    };
+    Ok(vec![given.unwrap_or_else(of_list)])
+}
+
 /// How large a job is.
-fn size(job: &job_rows::Model) -> Result<JobSize, Error> {
+fn size(job: &job_rows::Model, takeoff: &Takeoff) -> Result<JobSize, Error> {
     let fault = |error: domain::exposure::ExposureError| Error::Internal(error.to_string());
     Ok(JobSize {
         arc: job
             .arc_seconds
             .map(ArcTime::from_seconds)
             .transpose()
-            .map_err(fault)?,
+            .map_err(fault)?
+            .or(takeoff.arc),
         grinds: job.grinds.map(Grinds::new).transpose().map_err(fault)?,
         weeks: job.weeks,
         student_days: None,
@@ -155,12 +223,17 @@ fn tell(
 /// The cautions of a job, by the conditions of its work and by all its parts.
 fn cautions_of<'p>(
     job: &job_rows::Model,
+    takeoff: &Takeoff,
     parts: impl Iterator<Item = &'p part_rows::Model>,
 ) -> Result<Vec<String>, Error> {
     let specs: Vec<PartSpec> = parts
         .map(crate::service::parts::spec)
         .collect::<Result<_, _>>()?;
-    let about = About::parts(&specs).under(jobs::conditions(job.conditions.as_deref()));
+    let mut conditions = jobs::conditions(job.conditions.as_deref());
+    // What is planned says as much as what was ticked.
+    conditions.extend(takeoff.is_purged.then_some(Condition::Purge));
+    conditions.extend(takeoff.is_stainless.then_some(Condition::Stainless));
+    let about = About::parts(&specs).under(conditions);
     Ok(cautions_at(&[Moment::JobPlan], &about))
 }
 

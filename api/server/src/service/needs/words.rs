@@ -1,25 +1,27 @@
 //! The answer in plain words: what, number, reason, next action, by when.
 
+use domain::part::Unit;
 use domain::quantity::{Currency, Money};
-use types::{CourseNeeds, CoursePart, CourseRack, NeedLine, Needs, ProposedOrder};
+use types::{NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
 use super::buying::Bought;
 use super::work::{Kind, Work};
-use crate::service::learned::{percent, short};
+use crate::service::learned::percent;
 
 /// An amount as people write it.
-fn money(minor: i64, currency: &str) -> String {
+pub(super) fn money(minor: i64, currency: &str) -> String {
     let told = Currency::parse(currency).and_then(|currency| Money::new(minor, currency));
     told.map_or_else(|_| format!("{minor} {currency}"), |money| money.to_string())
 }
 
-fn packs(packs: i64, size: i64, part: &str) -> String {
+fn packs(packs: i64, size: i64, (part, unit): (&str, Unit)) -> String {
+    let held = unit.amount(size);
     match (packs, size) {
         (1, 1) => format!("1 {part}"),
         (_, 1) => format!("{packs} single {part}"),
-        (1, _) => format!("1 pack of {size} {part}"),
-        _ => format!("{packs} packs of {size} {part}"),
+        (1, _) => format!("1 pack of {held} {part}"),
+        _ => format!("{packs} packs of {held} {part}"),
     }
 }
 
@@ -46,20 +48,30 @@ pub(super) fn why(part: &Weighed) -> String {
         (None, _) => {
             " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned()
         }
-        (Some(bought), None) => bought_for(bought, &part.part.code),
+        (Some(bought), None) => bought_for(bought, of(part)),
         (Some(bought), Some(other)) => {
             format!(
                 "{} {} would be {}.",
-                bought_for(bought, &part.part.code),
-                capital(&from(other, &part.part.code)),
+                bought_for(bought, of(part)),
+                capital(&from(other, of(part))),
                 alone(other)
             )
         }
     };
-    format!("{learned} {} short.{action}", part.short)
+    format!("{learned} {} short.{action}", part.unit.about(part.short))
 }
 
-fn from(bought: &Bought, part: &str) -> String {
+/// A part and what it is counted in.
+fn of(part: &Weighed) -> (&str, Unit) {
+    (&part.part.code, part.unit)
+}
+
+/// What a line is counted in.
+fn unit(line: &NeedLine) -> Unit {
+    Unit::parse(&line.unit).unwrap_or(Unit::Piece)
+}
+
+fn from(bought: &Bought, part: (&str, Unit)) -> String {
     format!(
         "{} from {}",
         packs(bought.packs, bought.pack_size, part),
@@ -76,7 +88,7 @@ fn alone(bought: &Bought) -> String {
     format!("{}{freight}", money(bought.alone_minor, &bought.currency))
 }
 
-fn bought_for(bought: &Bought, part: &str) -> String {
+fn bought_for(bought: &Bought, part: (&str, Unit)) -> String {
     let late = if bought.in_time {
         ""
     } else {
@@ -117,7 +129,8 @@ pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
     says.extend(nobody.map(|line| {
         format!(
             "{} {} short and nobody offers it. Next: add an offer of a supplier.",
-            line.short, line.part
+            unit(line).about(line.short),
+            line.part
         )
     }));
     says.extend(
@@ -176,7 +189,8 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
     };
     Some(format!(
         "{} {} on order come too late, {arrives} at the earliest.{next}",
-        line.on_order_late, line.part
+        unit(line).amount(line.on_order_late),
+        line.part
     ))
 }
 
@@ -227,7 +241,7 @@ fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
         .filter_map(|line| {
             line.order
                 .as_ref()
-                .map(|order| packs(order.packs, order.pack_size, &line.part))
+                .map(|order| packs(order.packs, order.pack_size, (&line.part, unit(line))))
         })
         .collect();
     let cost = money(order.cost_minor, &order.currency);
@@ -256,8 +270,11 @@ fn left(line: &NeedLine) -> String {
     };
     let expected = (line.after - used).max(0);
     format!(
-        "Expect {expected} {} left ({} to {}).",
-        line.part, line.left_low, line.left_high
+        "Expect {} {} left ({} to {}).",
+        unit(line).about(expected),
+        line.part,
+        unit(line).about(line.left_low),
+        unit(line).about(line.left_high)
     )
 }
 
@@ -293,95 +310,5 @@ fn together(work: &Work) -> String {
         (Kind::Course, true) => "Students break parts together, and here the parts are taken to wear independently, so the figure is a little hopeful. Next: give the course a clumsiness, such as 0.3.".to_owned(),
         (Kind::Job, false) => format!("All parts share the hours of the job, taken to be right within {spread:.0} %."),
         (Kind::Course, false) => format!("Students break parts together: all parts share how clumsy the course is, taken to differ by {spread:.0} % from course to course."),
-    }
-}
-
-/// What is said of a course beyond what is said of any work.
-pub(super) fn of_course(needs: &CourseNeeds, weighed: &[Weighed]) -> Vec<String> {
-    let mut says = Vec::new();
-    if let (Some(worth), Some(each), Some(currency)) = (
-        needs.worth_minor,
-        needs.worth_per_student_day_minor,
-        &needs.currency,
-    ) {
-        says.push(format!(
-            "Expected use is worth {}, {} a student-day.",
-            money(worth, currency),
-            money(each, currency)
-        ));
-    }
-    if !needs.barred.is_empty() {
-        says.push(format!("Barred here: {}.", needs.barred.join(", ")));
-    }
-    let electrodes: Vec<&Weighed> = weighed
-        .iter()
-        .filter(|line| super::course::is_electrode(line))
-        .collect();
-    let several = electrodes.len() > 1;
-    for line in &electrodes {
-        let part = needs.parts.iter().find(|part| part.part == line.part.code);
-        let what = if several {
-            &*line.part.code
-        } else {
-            "electrodes"
-        };
-        says.extend(part.map(|part| kept_apart(part, what)));
-    }
-    if let Some(rack) = &needs.rack {
-        let there: i64 = electrodes.iter().map(|line| line.after()).sum();
-        says.push(rack_line(rack, needs.stations, there));
-    }
-    says
-}
-
-fn kept_apart(part: &CoursePart, what: &str) -> String {
-    let rate = short_two(part.per_student_day);
-    let own = part.own_per_arc_hour.map_or_else(
-        || "your own rate, of which no arc hours are logged".to_owned(),
-        |own| format!("your own {} per arc hour", short_two(own)),
-    );
-    format!("Course use is about {rate} {what} per student-day; it is kept apart from {own}.")
-}
-
-/// A rate with two decimals, or more where it would be nothing.
-fn short_two(rate: f64) -> String {
-    if rate < 0.01 {
-        short(rate)
-    } else {
-        format!("{rate:.2}")
-    }
-}
-
-fn rack_line(rack: &CourseRack, stations: i64, there: i64) -> String {
-    let CourseRack {
-        each,
-        all,
-        minutes_between_visits,
-        ..
-    } = rack;
-    let from = if rack.grinds_from == "as stated" {
-        "as stated".to_owned()
-    } else {
-        format!("from {}", article(&rack.grinds_from))
-    };
-    let enough = if there >= *all {
-        format!("{all} of the {there} there are after this order")
-    } else {
-        format!("{all} in all, and only {there} are there after this order: grind more often")
-    };
-    format!(
-        "Before the start grind {each} electrodes for the rack of each of {stations} stations, {enough}; \
-         a visit to the grinder each {minutes_between_visits} minutes then finds a rack empty {} of the time \
-         ({} grinds per student-day, {from}).",
-        percent(1.0 - rack.chance),
-        short(rack.grinds_per_student_day),
-    )
-}
-
-fn article(what: &str) -> String {
-    if what.starts_with("your") {
-        what.to_owned()
-    } else {
-        format!("a {what}")
     }
 }

@@ -1,7 +1,7 @@
 //! A piece of work whose parts are weighed, whether a job or a course: what it is, and which parts of
 //! it count.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use chrono::NaiveDate;
 use domain::forecast::Target;
@@ -9,16 +9,16 @@ use domain::shared_factor::SharedFactor;
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
 
-use crate::service::learned::is_worn;
+use crate::service::learned::{Paper, grain_of, is_worn};
 use crate::service::procedures::InForce;
-use crate::service::{Error, parts};
+use crate::service::{Error, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
 use crate::store::movements::Promise;
 
 /// What kind of work it is, as far as the words differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub enum Kind {
     /// A job.
     Job,
     /// A course.
@@ -62,6 +62,48 @@ pub(super) struct Work {
     pub(super) promises: Vec<Promise>,
     pub(super) in_force: Option<InForce>,
     pub(super) cautions: Vec<String>,
+    /// Gas and filler, by part; their parts are among those that count.
+    pub(super) papers: HashMap<i64, Planned>,
+    /// What is to be said of how its size came about.
+    pub(super) size_says: Vec<String>,
+}
+
+/// A use of gas or filler as the paper of a job has it.
+pub(super) struct Planned {
+    /// In millilitres or grams.
+    pub(super) amount: i64,
+    /// How it came about, in words.
+    pub(super) from: String,
+}
+
+impl Work {
+    /// The paper of a part, if it is gas or filler of the work; drawn a pack at a time.
+    pub(super) fn paper(&self, part: &part_rows::Model, pack: Option<i64>) -> Option<Paper> {
+        let Planned { amount, from } = self.papers.get(&part.id)?;
+        Some(Paper {
+            planned: *amount,
+            arc: self.size.arc?,
+            from: from.clone(),
+            grain: pack.unwrap_or_else(|| grain_of(&part.kind)),
+        })
+    }
+}
+
+impl Work {
+    /// What is done is not planned.
+    ///
+    /// # Errors
+    /// [`Error::WrongState`] with the day on which it was closed.
+    pub(super) fn check_open(&self, closed_at: Option<i64>) -> Result<(), Error> {
+        let Some(at) = closed_at else { return Ok(()) };
+        let zone = instant::site_zone(&self.site.zone);
+        let day = instant::from_micros(at).with_timezone(&zone);
+        let (noun, code) = (self.kind.noun(), &self.code);
+        Err(Error::WrongState(format!(
+            "{noun} {code} was closed on {}; reopen it first",
+            day.format("%-d %b %Y")
+        )))
+    }
 }
 
 /// The parts of those ids that count towards the chance, in that order, and those that do not:

@@ -32,6 +32,7 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub conditions: Option<String>,
     pub procedure_revision_id: Option<i64>,
+    pub closed_at: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -1,0 +1,127 @@
+//! The sheets of what a job or a course needs: a row a part.
+
+use actix_web::{get, web};
+use types::{CoursePath, GetNeeds, JobPath, NeedLine, Needs, Problem, SheetText};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::{Cell, Sheet};
+use crate::app::App;
+use crate::http::auth::{Authorized, Read};
+use crate::http::error::Answer;
+use crate::http::problems::{Common, Missing, Rules};
+use crate::service;
+
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config
+        .service(get_job_needs_sheet)
+        .service(get_course_needs_sheet);
+}
+
+/// Tell what a job needs, as CSV: one row a part.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(JobPath, GetNeeds), responses(
+    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+    (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
+    Common,
+    Missing,
+    Rules,
+))]
+#[get("/sheets/jobs/{job}/needs.csv")]
+async fn get_job_needs_sheet(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<JobPath>,
+    query: web::Query<GetNeeds>,
+) -> Answer {
+    let needs = service::needs::get(&app.context, &path.job, &query).await?;
+    let mut sheet = Sheet::new(columns("job"), needs.as_of);
+    for line in &needs.lines {
+        sheet.push(row(&needs, line));
+    }
+    Ok(sheet.answer())
+}
+
+/// Tell what a course needs, as CSV: one row a part.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(CoursePath, GetNeeds), responses(
+    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+    (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
+    Common,
+    Missing,
+    Rules,
+))]
+#[get("/sheets/courses/{course}/needs.csv")]
+async fn get_course_needs_sheet(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    path: web::Path<CoursePath>,
+    query: web::Query<GetNeeds>,
+) -> Answer {
+    let told = service::needs::get_course(&app.context, &path.course, &query).await?;
+    let names = with_more(columns("course"), ["per_student_day", "worth_minor"]);
+    let mut sheet = Sheet::new(names, told.needs.as_of);
+    for (line, part) in told.needs.lines.iter().zip(&told.parts) {
+        let more = [part.per_student_day.into(), (&part.worth_minor).into()];
+        sheet.push(with_more(row(&told.needs, line), more));
+    }
+    Ok(sheet.answer())
+}
+
+/// The columns of a course after those that both sheets share.
+fn with_more<T: Clone>(shared: [T; COLUMNS], more: [T; 2]) -> [T; COLUMNS + 2] {
+    std::array::from_fn(|place| {
+        let later = || more[place - COLUMNS].clone();
+        shared.get(place).cloned().unwrap_or_else(later)
+    })
+}
+
+/// How many columns both sheets share.
+const COLUMNS: usize = 19;
+
+/// The columns that both sheets share; the first names the work.
+const fn columns(work: &'static str) -> [&'static str; COLUMNS] {
+    [
+        work,
+        "part",
+        "name",
+        "expected",
+        "need",
+        "available",
+        "on_order",
+        "short",
+        "supplier",
+        "packs",
+        "pack_size",
+        "cost_minor",
+        "currency",
+        "after",
+        "chance_now",
+        "chance_after",
+        "rung",
+        "held_because",
+        "unit",
+    ]
+}
+
+fn row(needs: &Needs, line: &NeedLine) -> [Cell; COLUMNS] {
+    let order = line.order.as_ref();
+    [
+        (&needs.job).into(),
+        (&line.part).into(),
+        (&line.name).into(),
+        line.expected.into(),
+        line.need.into(),
+        line.available.into(),
+        line.on_order.into(),
+        line.short.into(),
+        order.map_or(Cell::Nothing, |order| (&order.supplier).into()),
+        order.map_or(Cell::Nothing, |order| order.packs.into()),
+        order.map_or(Cell::Nothing, |order| order.pack_size.into()),
+        order.map_or(Cell::Nothing, |order| order.cost_minor.into()),
+        order.map_or(Cell::Nothing, |order| (&order.currency).into()),
+        line.after.into(),
+        line.chance_now.into(),
+        line.chance_after.into(),
+        i64::from(line.rung.number).into(),
+        (&line.held_because).into(),
+        (&line.unit).into(),
+    ]
+}
