@@ -24,6 +24,8 @@ mod special;
 mod dice;
 
 pub mod assumption;
+pub mod kept_plan;
+pub mod pace;
 pub mod predictive;
 pub mod shared_factor;
 pub mod wear;
@@ -36,6 +38,7 @@ pub mod goods_in;
 pub mod intermittent;
 pub mod job;
 pub mod pack;
+pub mod review;
 pub mod track_record;
 
 pub mod fit;

@@ -8,11 +8,13 @@ use crate::predictive::{NegativeBinomial, PredictiveError};
 use crate::special::{self, gamma};
 
 pub mod discounted;
+pub mod factors;
 pub mod gamma_life;
 mod ladder;
 pub mod length;
 #[cfg(test)]
 mod tests;
+pub mod two_drivers;
 
 pub use ladder::{Evidence, JobSize, NoEvidence, Rung, choose};
 

@@ -11,6 +11,7 @@ mod predictive;
 mod second_library;
 mod sizes;
 mod sums;
+mod two_drivers;
 mod units;
 mod wide_range;
 

@@ -45,12 +45,6 @@ impl Client {
         self.sheet(&segments, query).await
     }
 
-    /// How forecasts did as a sheet: a row a part and method.
-    pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
-        self.sheet(&["v1", "sheets", "track-record.csv"], query)
-            .await
-    }
-
     /// What a job needs as a sheet: a row a part.
     pub async fn get_job_needs_sheet(&self, job: &str, query: &GetNeeds) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "jobs", job, "needs.csv"], query)
@@ -64,6 +58,12 @@ impl Client {
         query: &GetNeeds,
     ) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "courses", course, "needs.csv"], query)
+            .await
+    }
+
+    /// How forecasts did as a sheet: a row a part and method.
+    pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "track-record.csv"], query)
             .await
     }
 
