@@ -37,6 +37,8 @@ pub mod forecast;
 pub mod goods_in;
 pub mod intermittent;
 pub mod job;
+pub mod lead_time;
+pub mod order;
 pub mod pack;
 pub mod review;
 pub mod track_record;

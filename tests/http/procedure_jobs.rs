@@ -48,7 +48,7 @@ async fn sells(server: &TestServer, supplier: &str, lead_time_days: i64, parts: 
         freight_minor: 0,
         lead_time_days,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     server
         .owner
@@ -61,6 +61,7 @@ async fn sells(server: &TestServer, supplier: &str, lead_time_days: i64, parts: 
             part: (*part).to_owned(),
             pack_size: 10,
             price_minor: 4200,
+            ..NewOffer::default()
         };
         server.owner.create_offer(&offer).await.expect("an offer");
     }

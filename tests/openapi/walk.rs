@@ -339,7 +339,7 @@ async fn suppliers(client: &Client) -> Done {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     let made = client.create_supplier(&new).await?;
     new.name = Some("Quayhead, counter".to_owned());
@@ -357,6 +357,7 @@ async fn offers(client: &Client) -> Done {
         part: ELECTRODE.to_owned(),
         pack_size: 10,
         price_minor: 4_000,
+        ..NewOffer::default()
     };
     let made = client.create_offer(&new).await?;
     new.price_minor = 4_200;

@@ -27,6 +27,7 @@ pub mod kit_counts;
 mod kit_layout;
 pub mod kits;
 pub mod known;
+pub mod lead_times;
 pub mod learned;
 pub mod ledger;
 pub mod lots;

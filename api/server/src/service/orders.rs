@@ -171,17 +171,10 @@ async fn cancel_drafts(tx: &DatabaseTransaction, job: i64, now: i64) -> Result<(
 /// The orders that the needs propose.
 fn proposed(needs: &Needs) -> impl Iterator<Item = NewOrder> + '_ {
     needs.orders.iter().map(|order| {
-        let lines = needs
-            .lines
-            .iter()
-            .filter(|line| order.parts.contains(&line.part));
-        let lines = lines.filter_map(|line| {
-            let order = line.order.as_ref()?;
-            Some(NewOrderLine {
-                part: line.part.clone(),
-                pack_size: order.pack_size,
-                packs: order.packs,
-            })
+        let lines = order.lines.iter().map(|line| NewOrderLine {
+            part: line.part.clone(),
+            pack_size: line.pack_size,
+            packs: line.packs,
         });
         NewOrder {
             supplier: order.supplier.clone(),

@@ -10,7 +10,10 @@ use domain::part::{PartKind, PartSpec};
 use domain::safety::{About, Moment, cautions_at};
 use domain::wear::{Gamma, JobSize};
 use sea_orm::ConnectionTrait;
-use types::{CheckedCourse, CourseNeeds, CoursePart, CourseRack, GetNeeds, NewCourse, Violation};
+use types::{
+    CheckedCourse, CourseNeeds, CoursePart, CourseRack, GetNeeds, NewCourse, START_DEFAULT,
+    Violation,
+};
 
 use super::course_words::{OfCourse, of_course};
 use super::work::{Kind, Work, counted};
@@ -162,6 +165,8 @@ async fn work(
         site,
         group: row.operator_group.clone(),
         start: given.starts,
+        start_time: START_DEFAULT,
+        arc_per_day: None,
         target: checked.target,
         size: JobSize {
             student_days: Some(checked.size.student_days()),

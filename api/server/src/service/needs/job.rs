@@ -79,9 +79,12 @@ pub(super) async fn work(
         site,
         group: job.operator_group.clone(),
         start: jobs::start(job)?,
+        start_time: jobs::start_time(job),
+        arc_per_day: arc_per_day(job)?,
         target: Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?,
         size: size(job, &takeoff)?,
-        shared: SharedFactor::NONE,
+        shared: SharedFactor::new(job.spread)
+            .map_err(|error| Error::Internal(error.to_string()))?,
         parts,
         left_out: left_out.into_iter().map(|part| part.code).collect(),
         promises: store::movements::promises_by(db, job.id, view.facts()).await?,
@@ -147,6 +150,13 @@ fn size_says(job: &job_rows::Model, takeoff: &Takeoff) -> Result<Vec<String>, Er
         )
     };
     Ok(vec![given.unwrap_or_else(of_list)])
+}
+
+/// The arc time of a job a working day.
+fn arc_per_day(job: &job_rows::Model) -> Result<Option<ArcTime>, Error> {
+    let arc = job.arc_seconds_per_day.map(ArcTime::from_seconds);
+    arc.transpose()
+        .map_err(|error| Error::Internal(error.to_string()))
 }
 
 /// How large a job is.
