@@ -33,9 +33,13 @@ mod m20261125_000020_create_current_bands;
 mod m20261125_000021_add_conditions_to_jobs;
 mod m20261125_000025_create_procedures;
 mod m20261130_000022_wear_by_day;
+mod m20261130_000026_supplier_conditions;
+mod m20261130_000027_offer_conditions;
+mod m20261130_000028_pace_of_jobs;
 mod m20261130_000030_create_courses;
 mod m20261130_000031_create_job_welds;
 mod m20261130_000034_close_work;
+mod m20261130_000035_create_lulls;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -68,9 +72,13 @@ impl MigratorTrait for Migrator {
             Box::new(m20261125_000021_add_conditions_to_jobs::Migration),
             Box::new(m20261125_000025_create_procedures::Migration),
             Box::new(m20261130_000022_wear_by_day::Migration),
+            Box::new(m20261130_000026_supplier_conditions::Migration),
+            Box::new(m20261130_000027_offer_conditions::Migration),
+            Box::new(m20261130_000028_pace_of_jobs::Migration),
             Box::new(m20261130_000030_create_courses::Migration),
             Box::new(m20261130_000031_create_job_welds::Migration),
             Box::new(m20261130_000034_close_work::Migration),
+            Box::new(m20261130_000035_create_lulls::Migration),
         ]
     }
 }

@@ -67,7 +67,7 @@ async fn the_exit_code_tells_order_from_blocked_from_cannot_tell() {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     server
         .owner
@@ -79,6 +79,7 @@ async fn the_exit_code_tells_order_from_blocked_from_cannot_tell() {
         part: "WLa20-2.4".to_owned(),
         pack_size: 10,
         price_minor: 4200,
+        ..NewOffer::default()
     };
     server.owner.create_offer(&offer).await.expect("an offer");
     let told = computer.run("match PROC-07 --need 12").await;

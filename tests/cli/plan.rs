@@ -246,6 +246,7 @@ async fn a_cheaper_offer_changes_the_order() {
         part: "WLa20-2.4".to_owned(),
         pack_size: 3,
         price_minor: 1_000,
+        ..NewOffer::default()
     };
     server.owner.create_offer(&offer).await.expect("an offer");
     let told = Computer::of(&server).run("plan R-118").await;

@@ -272,10 +272,11 @@ async fn a_course_teaches_courses_and_not_the_shop() {
         "{told}"
     );
     // The next course learns from it: (2 + 18) / (3 + 20) a student-day, over 24.
-    owner
-        .create_course(&course("second"))
-        .await
-        .expect("a course");
+    let second = NewCourse {
+        starts: "2026-10-10".parse().expect("a day"),
+        ..course("second")
+    };
+    owner.create_course(&second).await.expect("a course");
     let needs = owner.get_course_needs("second", &GetNeeds::default()).await;
     let expected = needs.expect("needs").needs.lines[0].expected;
     assert!((expected - 20.0 / 23.0 * 24.0).abs() < 1e-9, "{expected}");

@@ -73,7 +73,7 @@ async fn shop() -> TestServer {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     server
         .owner
@@ -85,6 +85,7 @@ async fn shop() -> TestServer {
         part: "o-ring-large".to_owned(),
         pack_size: 10,
         price_minor: 600,
+        ..NewOffer::default()
     };
     server.owner.create_offer(&offer).await.expect("an offer");
     kit(&server, "K-24L", plain(&STANDARD)).await;
@@ -341,6 +342,7 @@ async fn a_barred_alternative_is_neither_offered_nor_lent_nor_bought() {
         part: "WTh20-2.4".to_owned(),
         pack_size: 10,
         price_minor: 3_000,
+        ..NewOffer::default()
     };
     server.owner.create_offer(&offer).await.expect("an offer");
     // The thoriated one is the first choice, and the site bars it; of the other none is left.

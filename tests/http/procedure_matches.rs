@@ -515,7 +515,7 @@ async fn what_can_be_ordered_is_named_and_a_book_below_zero_is_told() {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     server
         .owner
@@ -528,6 +528,7 @@ async fn what_can_be_ordered_is_named_and_a_book_below_zero_is_told() {
             part: part.to_owned(),
             pack_size: 10,
             price_minor: 4200,
+            ..NewOffer::default()
         };
         server.owner.create_offer(&offer).await.expect("an offer");
     }

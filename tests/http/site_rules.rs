@@ -440,7 +440,7 @@ async fn offered(server: &TestServer) {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     server
         .owner
@@ -453,6 +453,7 @@ async fn offered(server: &TestServer) {
             part: part.to_owned(),
             pack_size: 10,
             price_minor: 4_200,
+            ..NewOffer::default()
         };
         server.owner.create_offer(&offer).await.expect("it is done");
     }

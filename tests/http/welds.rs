@@ -45,6 +45,7 @@ async fn shop() -> TestServer {
             part: code,
             pack_size,
             price_minor,
+            ..NewOffer::default()
         };
         server.owner.create_offer(&offer).await.expect("an offer");
     }

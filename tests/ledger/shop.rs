@@ -301,7 +301,7 @@ async fn furnish(context: &Context) -> Result<(), Error> {
         freight_minor: 900,
         lead_time_days: 5,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     service::suppliers::create(context, supplier).await?;
     for (index, code) in PARTS.into_iter().enumerate() {
@@ -312,6 +312,7 @@ async fn furnish(context: &Context) -> Result<(), Error> {
                 part: code.to_owned(),
                 pack_size,
                 price_minor: 500 * pack_size,
+                ..NewOffer::default()
             };
             service::offers::create(context, offer).await?;
         }

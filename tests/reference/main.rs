@@ -7,6 +7,7 @@ mod gas_and_filler;
 mod intermittent;
 mod kit_count;
 mod open_data;
+mod order_selection;
 mod predictive;
 mod second_library;
 mod sizes;

@@ -122,7 +122,7 @@ async fn set_up(server: &TestServer) {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     let supplier = server.owner.create_supplier(&supplier).await;
     supplier.expect("a supplier");
@@ -135,6 +135,7 @@ async fn set_up(server: &TestServer) {
             part: code.clone(),
             pack_size,
             price_minor,
+            ..NewOffer::default()
         };
         server.owner.create_offer(&offer).await.expect("an offer");
         lines.push(KitLine {

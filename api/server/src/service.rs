@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::store::Store;
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod clock;
@@ -27,9 +28,11 @@ pub mod kit_counts;
 mod kit_layout;
 pub mod kits;
 pub mod known;
+pub mod lead_times;
 pub mod learned;
 pub mod ledger;
 pub mod lots;
+pub mod lulls;
 pub mod needs;
 pub mod offers;
 pub mod orders;

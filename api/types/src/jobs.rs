@@ -1,11 +1,12 @@
 //! Jobs: work to come, with its size, its start and what it needs.
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use domain::code::Code;
 use domain::exposure::ArcTime;
 use domain::forecast::Target;
 use domain::gas::{GasFlow, Starts};
 use domain::safety::Condition;
+use domain::shared_factor::SharedFactor;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -14,6 +15,9 @@ use crate::{Checker, Violation, WELDS_MAX, WeldLine, check_group};
 
 /// The chance that a job should run without a stop, unless told.
 pub const TARGET_DEFAULT: f64 = 0.95;
+
+/// The time of day a job starts, unless told.
+pub const START_DEFAULT: NaiveTime = NaiveTime::from_hms_opt(7, 0, 0).expect("seven exists");
 
 resource! {
     /// A job as it should be. Its size is `arc_minutes`, `grinds` or `weeks`, or the arc time of its
@@ -57,6 +61,20 @@ resource! {
         /// The day it starts, in the site's zone.
         #[schema(example = "2026-06-26")]
         start: NaiveDate,
+        /// The local time on that day, `HH:MM`, when it starts; 07:00 unless told. What comes during the
+        /// first day comes too late.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "07:00")]
+        start_time: Option<String>,
+        /// Minutes of arc time a working day: how long what there is lasts is told by it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 240, minimum = 1)]
+        arc_minutes_per_day: Option<i64>,
+        /// How well its size is known: the standard deviation over the mean, 0 to 1; known exactly
+        /// unless told. All its parts share it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 0.2, minimum = 0, maximum = 1)]
+        spread: Option<f64>,
         /// The chance that it should run without a stop for a part; 0.95 unless told.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 0.95, minimum = 0.5, maximum = 0.9999)]
@@ -192,10 +210,36 @@ impl NewJob {
                 "missing; give a torch or a kit, so that the parts are known",
             );
         }
+        if let Some(minutes) = self.arc_minutes_per_day {
+            checker.range("arc_minutes_per_day", minutes, 1, 1_440);
+        }
+        checker.take("start_time", self.start_time());
+        checker.take("spread", self.shared());
         let target = checker.take("target", Target::new(self.target.unwrap_or(TARGET_DEFAULT)));
         let conditions = self.conditions(&mut checker);
         checker.finish()?;
         Ok((target.ok_or_else(Vec::new)?, conditions))
+    }
+
+    /// The local time at which it starts.
+    ///
+    /// # Errors
+    /// What is wrong with it, in words.
+    pub fn start_time(&self) -> Result<NaiveTime, String> {
+        let Some(text) = self.start_time.as_deref() else {
+            return Ok(START_DEFAULT);
+        };
+        NaiveTime::parse_from_str(text, "%H:%M").map_err(|_| {
+            format!("\"{text}\" is not a time of day; give hours and minutes, such as 07:00")
+        })
+    }
+
+    /// What all its parts share.
+    ///
+    /// # Errors
+    /// What is wrong with the spread, in words.
+    pub fn shared(&self) -> Result<SharedFactor, domain::shared_factor::SpreadError> {
+        SharedFactor::new(self.spread.unwrap_or_default())
     }
 
     fn check_welds(&self, checker: &mut Checker) {

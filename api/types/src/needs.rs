@@ -47,6 +47,9 @@ pub struct Needs {
     pub as_of: DateTime<Utc>,
     /// The day it starts.
     pub start: NaiveDate,
+    /// The local time at which it starts on that day; what comes during the day comes too late.
+    #[schema(example = "07:00")]
+    pub start_time: String,
     /// The chance that is wanted.
     pub target: f64,
     /// The chance that the job runs without a stop with what there is now.
@@ -65,6 +68,13 @@ pub struct Needs {
     /// The currency of the cost.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub currency: Option<String>,
+    /// What it costs to bring every part alone to the target, and what the whole then comes to; the
+    /// order above brings the whole to the target. Absent if nothing is offered in time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub each_alone: Option<EachAlone>,
+    /// How much cheaper an order that reaches the target might be at most, in minor units; 0 if the
+    /// one above is proven to be the cheapest.
+    pub gap_minor: i64,
     /// Which one more piece would help most after the order.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_best: Option<NextBest>,
@@ -118,9 +128,18 @@ pub struct NeedLine {
     pub late_arrives: Option<NaiveDate>,
     /// Need less available and what comes in time, not below 0.
     pub short: i64,
+    /// Parts that may be used in its place, and count with it in the chance.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pooled: Vec<PooledPart>,
     /// What to order; absent if nothing is short, or if nobody offers it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<NeedOrder>,
+    /// Further packs of it, where one kind of pack or one supplier is not the cheapest.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub more: Vec<NeedOrder>,
+    /// When it would come, where what is short cannot come in time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub late: Option<TooLate>,
     /// Available after the order, and after what is on order came.
     pub after: i64,
     /// The chance of enough of this part alone, now.
@@ -227,6 +246,82 @@ pub struct NeedOrder {
     pub currency: String,
 }
 
+/// A part that may be used in the place of another.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PooledPart {
+    /// The code of the part.
+    #[schema(example = "WCe20-2.4")]
+    pub part: String,
+    /// What there is of it for this job.
+    pub available: i64,
+}
+
+/// Every part alone at the target.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct EachAlone {
+    /// Goods and freight of all suppliers, in minor units.
+    #[schema(example = 16930)]
+    pub cost_minor: i64,
+    /// ISO 4217 code of the currency.
+    pub currency: String,
+    /// The chance of the whole after that order.
+    #[schema(example = 0.9282)]
+    pub chance: f64,
+}
+
+/// When a part would come that cannot come in time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct TooLate {
+    /// By supplier, if it is ordered now, the first first.
+    pub earliest: Vec<EarliestArrival>,
+    /// The last local time at which an order would have come before the start; absent if there was
+    /// none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, example = "2026-12-17T12:00:00")]
+    pub last_order_by: Option<NaiveDateTime>,
+    /// How far what there is lasts until the first of it comes, by the arc time a day of the job.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lasts: Vec<Lasts>,
+}
+
+/// When a supplier would deliver.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct EarliestArrival {
+    /// The code of the supplier.
+    pub supplier: String,
+    /// The day.
+    pub arrives: NaiveDate,
+}
+
+/// How far what there is lasts.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct Lasts {
+    /// Until when: `Thursday morning`.
+    #[schema(example = "Thursday morning")]
+    pub until: String,
+    /// The arc time up to then, in minutes.
+    #[schema(example = 720)]
+    pub arc_minutes: i64,
+    /// The chance that it lasts.
+    #[schema(example = 0.76)]
+    pub chance: f64,
+}
+
+/// One line of an order to one supplier.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ProposedLine {
+    /// The code of the part.
+    pub part: String,
+    /// How many packs.
+    pub packs: i64,
+    /// How many one pack holds.
+    pub pack_size: i64,
+    /// Packs times pack size.
+    pub pieces: i64,
+    /// Price of the packs in minor units, without freight.
+    pub cost_minor: i64,
+}
+
 /// One order to one supplier.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct ProposedOrder {
@@ -234,6 +329,8 @@ pub struct ProposedOrder {
     pub supplier: String,
     /// Codes of the parts.
     pub parts: Vec<String>,
+    /// What is ordered of them.
+    pub lines: Vec<ProposedLine>,
     /// Price of the goods in minor units.
     pub goods_minor: i64,
     /// Freight in minor units.
@@ -242,14 +339,20 @@ pub struct ProposedOrder {
     pub cost_minor: i64,
     /// ISO 4217 code of the currency.
     pub currency: String,
-    /// The latest local time to order, so that it is here the day before the start. Saturdays and
-    /// Sundays are closed; a supplier's other closures are not known.
+    /// The latest local time to order, so that it is here the day before the start. It counts the
+    /// supplier's open days: Monday to Friday without its closures.
     #[schema(value_type = String, example = "2026-06-24T12:00:00")]
     pub order_by: NaiveDateTime,
     /// The day it comes if it is ordered now.
     pub arrives: NaiveDate,
     /// Whether it comes in time if it is ordered now.
     pub in_time: bool,
+    /// The open days that are planned with.
+    #[schema(example = 5)]
+    pub lead_time_days: i64,
+    /// What they were learned from; absent if they are those that the supplier states.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lead_time_says: Option<String>,
 }
 
 /// The one more piece that would help most.

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
+use crate::DEFAULT_GROUP;
 use crate::cylinders::NewCylinderSwap;
 use crate::shape::entry;
 use crate::{Checker, KeptAside, Problem, Recorded, Violation};
@@ -414,6 +415,16 @@ impl NewUsage {
             checker.note(
                 "student_days",
                 "are of a course, not of one torch; leave torch out",
+            );
+        }
+        let is_own = self
+            .group
+            .as_deref()
+            .is_some_and(|group| group.eq_ignore_ascii_case(DEFAULT_GROUP));
+        if self.student_days.is_some() && is_own {
+            checker.note(
+                "group",
+                "own is not of a course, whose use would raise your own rate; give beginner, helper or visitor",
             );
         }
         if self.course.is_some() && self.job.is_some() {

@@ -44,6 +44,67 @@ fn the_last_order_that_is_there_before_the_start_is_known() {
     assert_eq!(millrace().arrival(late, time(12, 0), 5), start);
 }
 
+/// Shut from 24 December to 3 January, as a closure.
+fn quayhead() -> OpenDays {
+    OpenDays::without([(date(2026, 12, 24), date(2027, 1, 3))]).expect("a calendar")
+}
+
+#[test]
+fn a_closure_is_all_its_days() {
+    let by_days = OpenDays::new(date(2026, 12, 24).iter_days().take(11));
+    for day in date(2026, 12, 20).iter_days().take(20) {
+        assert_eq!(quayhead().is_open(day), by_days.is_open(day), "{day}");
+    }
+}
+
+#[test]
+fn what_a_supplier_has_none_of_comes_when_it_has_some() {
+    // Scenario S6: at the counter, but none until Friday 8 January.
+    let order = date(2026, 12, 22).and_time(time(14, 20));
+    let until = Some(date(2027, 1, 8));
+    let (noon, friday) = (time(12, 0), date(2027, 1, 8));
+    assert_eq!(quayhead().arrival_from(order, (noon, 0), until), friday);
+    // A day later with one open day on the way: Monday.
+    assert_eq!(
+        quayhead().arrival_from(order, (noon, 1), until),
+        date(2027, 1, 11)
+    );
+    // What it had again before the order does not matter.
+    let past = Some(date(2026, 12, 1));
+    assert_eq!(
+        quayhead().arrival_from(order, (noon, 0), past),
+        date(2026, 12, 23)
+    );
+    assert_eq!(
+        quayhead().arrival_from(order, (noon, 0), None),
+        date(2026, 12, 23)
+    );
+}
+
+#[test]
+fn the_open_days_that_an_order_took_are_counted_from_the_day_it_counted_as() {
+    let order = date(2026, 12, 22).and_time(time(14, 20));
+    let noon = time(12, 0);
+    assert_eq!(millrace().taken(order, noon, date(2027, 1, 7)), 5);
+    assert_eq!(millrace().taken(order, noon, date(2027, 1, 9)), 6);
+    assert_eq!(millrace().taken(order, noon, date(2026, 12, 22)), 0);
+}
+
+#[test]
+fn a_supplier_that_never_opens_is_told() {
+    let shut = OpenDays::without([(date(2026, 1, 1), date(2099, 12, 31))]).expect("a calendar");
+    let from = date(2026, 6, 15);
+    let error = shut.open_from(from).expect_err("never open");
+    assert_eq!(error, CalendarError::NeverOpen { from });
+    assert!(error.to_string().contains("2026-06-15"), "{error}");
+    assert_eq!(
+        quayhead().open_from(date(2026, 12, 24)),
+        Ok(date(2027, 1, 4))
+    );
+    let backwards = OpenDays::without([(date(2027, 1, 3), date(2026, 12, 24))]);
+    assert!(backwards.is_err());
+}
+
 #[test]
 fn the_cut_off_itself_is_still_in_time() {
     let monday = date(2026, 6, 15);

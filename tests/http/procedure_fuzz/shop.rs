@@ -40,7 +40,7 @@ impl Shop {
             freight_minor: 0,
             lead_time_days: 1,
             cut_off: None,
-            note: None,
+            ..NewSupplier::default()
         };
         server
             .owner
@@ -68,6 +68,7 @@ impl Shop {
                 part: part.code.to_owned(),
                 pack_size: 10,
                 price_minor: 4200,
+                ..NewOffer::default()
             };
             server.owner.create_offer(&offer).await.expect("an offer");
         }

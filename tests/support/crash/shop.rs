@@ -35,7 +35,7 @@ pub(super) async fn set_up(owner: &Client) {
         freight_minor: 0,
         lead_time_days: 1,
         cut_off: None,
-        note: None,
+        ..NewSupplier::default()
     };
     owner.create_supplier(&supplier).await.expect("a supplier");
     let (part, number) = ORDERED;
@@ -44,6 +44,7 @@ pub(super) async fn set_up(owner: &Client) {
         part: part.to_owned(),
         pack_size: 100,
         price_minor: 100,
+        ..NewOffer::default()
     };
     owner.create_offer(&offer).await.expect("an offer");
     let order = NewOrder {

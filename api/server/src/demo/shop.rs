@@ -202,7 +202,7 @@ async fn sellers(client: &Client) -> Result<(), Error> {
             freight_minor,
             lead_time_days,
             cut_off: Some("12:00".to_owned()),
-            note: None,
+            ..NewSupplier::default()
         };
         client.create_supplier(&supplier).await?;
     }
@@ -218,6 +218,7 @@ async fn sellers(client: &Client) -> Result<(), Error> {
             part: part.to_owned(),
             pack_size,
             price_minor,
+            ..NewOffer::default()
         };
         client.create_offer(&offer).await?;
     }

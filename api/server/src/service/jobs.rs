@@ -2,11 +2,11 @@
 
 use std::collections::HashMap;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime, Timelike};
 use domain::safety::Condition;
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
-use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page};
+use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page, START_DEFAULT};
 
 use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::jobs};
@@ -137,6 +137,9 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         grinds: Set(new.grinds),
         weeks: Set(new.weeks),
         start: Set(new.start.format(DAY).to_string()),
+        start_minute: Set(start_minute(new)?),
+        arc_seconds_per_day: Set(new.arc_minutes_per_day.map(|minutes| minutes * 60)),
+        spread: Set(new.spread.unwrap_or_default()),
         target: Set(target.get()),
         locked: Set(new.locked || done_by.is_locked),
         procedure: Set(done_by.text),
@@ -177,6 +180,26 @@ pub fn conditions(column: Option<&str>) -> Vec<Condition> {
 pub fn start(row: &jobs::Model) -> Result<NaiveDate, Error> {
     NaiveDate::parse_from_str(&row.start, DAY)
         .map_err(|_| Error::Internal(format!("the start of job {} cannot be read back", row.code)))
+}
+
+/// The minute of the day at which a job starts, if it is told.
+fn start_minute(new: &NewJob) -> Result<Option<i64>, Error> {
+    let time = new
+        .start_time()
+        .map_err(|why| Error::invalid("/start_time", why))?;
+    let minute = i64::from(time.num_seconds_from_midnight() / 60);
+    Ok(new.start_time.as_ref().map(|_| minute))
+}
+
+/// A minute of the day as a time.
+fn clock(minute: i64) -> Option<NaiveTime> {
+    let seconds = u32::try_from(minute.checked_mul(60)?).ok()?;
+    NaiveTime::from_num_seconds_from_midnight_opt(seconds, 0)
+}
+
+/// The local time at which a job starts on its first day.
+pub fn start_time(row: &jobs::Model) -> NaiveTime {
+    row.start_minute.and_then(clock).unwrap_or(START_DEFAULT)
 }
 
 /// What is to be said of the procedure of a job: that it is not entered, or has a newer revision.
@@ -254,6 +277,12 @@ impl Codes {
             arc_minutes: row.arc_seconds.map(|seconds| seconds / 60),
             grinds: row.grinds,
             weeks: row.weeks,
+            start_time: row
+                .start_minute
+                .and_then(clock)
+                .map(|time| time.format("%H:%M").to_string()),
+            arc_minutes_per_day: row.arc_seconds_per_day.map(|seconds| seconds / 60),
+            spread: (row.spread > 0.0).then_some(row.spread),
             target: Some(row.target),
             procedure: row.procedure,
             locked: row.locked,

@@ -7,7 +7,7 @@ use domain::part::Unit;
 use domain::predictive::Mixture;
 use domain::shared_factor::SharedFactor;
 use sea_orm::ConnectionTrait;
-use types::{CannotTell, GetNeeds, NeedLine, Needs, NextBest};
+use types::{CannotTell, EachAlone, GetNeeds, NeedLine, Needs, NextBest, PooledPart};
 
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
@@ -23,12 +23,15 @@ mod course;
 mod course_words;
 mod instead;
 mod job;
+mod late;
+mod order_words;
+mod pooled;
 mod procedure;
 mod stations;
 mod words;
 mod work;
 
-use buying::{Bought, Market, OnOrder};
+use buying::{Bought, Market, OnOrder, Proposal};
 pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
 pub(super) use job::of_job;
@@ -51,21 +54,25 @@ struct Weighed {
     held_because: Option<String>,
     on_order: OnOrder,
     short: i64,
-    bought: Option<Bought>,
+    /// What may be used in its place, and counts with it.
+    pooled: Vec<PooledPart>,
+    bought: Vec<Bought>,
+    /// What another offer would cost, where it is bought of one.
     alternative: Option<Bought>,
 }
 
 impl Weighed {
     /// There when the job starts, if the order is placed now: what comes too late does not count.
     fn after(&self) -> i64 {
-        let bought = self.bought.as_ref().filter(|bought| bought.in_time);
-        self.available + self.on_order.in_time + bought.map_or(0, |bought| bought.pieces)
+        self.available + self.on_order.in_time + buying::in_time(&self.bought)
     }
 
+    /// With so many of its own, and what counts with it.
     fn line(&self, available: i64) -> JobLine {
+        let pooled: i64 = self.pooled.iter().map(|it| it.available).sum();
         JobLine {
             predictive: self.learned.uses,
-            available,
+            available: available.saturating_add(pooled),
         }
     }
 }
@@ -82,10 +89,30 @@ struct Weighing {
     weighed: Vec<Weighed>,
     cannot_tell: Vec<CannotTell>,
     market: Market,
+    proposal: Proposal,
+}
+
+impl Weighing {
+    /// Decides what is bought.
+    fn propose(&mut self, work: &Work) -> Result<(), Error> {
+        self.proposal = self.market.propose(&mut self.weighed, work)?;
+        Ok(())
+    }
+}
+
+/// Weighs every part that counts, and decides what is bought.
+async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result<Weighing, Error> {
+    let mut weighing = weigh_parts(db, work, view).await?;
+    weighing.propose(work)?;
+    Ok(weighing)
 }
 
 /// Weighs every part that counts.
-async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result<Weighing, Error> {
+async fn weigh_parts(
+    db: &impl ConnectionTrait,
+    work: &Work,
+    view: View,
+) -> Result<Weighing, Error> {
     let Work { site, parts, .. } = work;
     let market = Market::load(db, parts, (site, view, work.start)).await?;
     let whose = Whose {
@@ -123,6 +150,7 @@ async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result
         weighed,
         cannot_tell,
         market,
+        proposal: Proposal::default(),
     })
 }
 
@@ -153,16 +181,6 @@ fn weigh(
     };
     let available = if permitted { level.usable() } else { 0 };
     let short = (need - available - on_order.in_time).max(0);
-    let (mut bought, mut alternative) = if permitted {
-        market.buy(part.id, short)
-    } else {
-        (None, None)
-    };
-    let in_time = bought.as_ref().is_some_and(|bought| bought.in_time);
-    if !in_time && on_order.late >= short {
-        // Enough is on its way, if too late; more of the same would come no sooner.
-        (bought, alternative) = (None, None);
-    }
     let spec = parts::spec(&part)?;
     let (name, unit) = (spec.describe(), spec.kind().unit());
     Ok(Weighed {
@@ -175,8 +193,9 @@ fn weigh(
         held_because,
         on_order,
         short,
-        bought,
-        alternative,
+        pooled: Vec::new(),
+        bought: Vec::new(),
+        alternative: None,
     })
 }
 
@@ -198,6 +217,7 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
         weighed,
         cannot_tell,
         market,
+        proposal,
     } = weighing;
     let chance_of = |there: fn(&Weighed) -> i64| {
         let lines: Vec<JobLine> = weighed.iter().map(|part| part.line(there(part))).collect();
@@ -206,12 +226,15 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     let (chance_now, chance_after) = (chance_of(|part| part.available), chance_of(Weighed::after));
     let orders = market.orders(weighed);
     let (cost_minor, currency) = buying::total(&orders);
-    let lines: Result<Vec<NeedLine>, Error> =
-        weighed.iter().map(|part| line(part, work.shared)).collect();
+    let lines: Result<Vec<NeedLine>, Error> = weighed
+        .iter()
+        .map(|part| line(part, work, market))
+        .collect();
     let mut needs = Needs {
         job: work.code.clone(),
         as_of: view.at,
         start: work.start,
+        start_time: work.start_time.format("%H:%M").to_string(),
         target: work.target.get(),
         chance_now,
         chance_after,
@@ -220,6 +243,12 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
         orders,
         cost_minor,
         currency,
+        each_alone: proposal.each.as_ref().map(|each| EachAlone {
+            cost_minor: each.cost_minor,
+            currency: each.currency.clone(),
+            chance: each.chance,
+        }),
+        gap_minor: proposal.gap_minor,
         next_best: next_best(weighed, work.shared),
         cannot_tell: cannot_tell.clone(),
         left_out: work.left_out.clone(),
@@ -233,6 +262,8 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     needs.assumes = view.says().into_iter().collect();
     needs.assumes.extend(work.size_says.iter().cloned());
     needs.assumes.extend(words::assumes(&needs, work));
+    needs.assumes.extend(order_words::offers(&needs, proposal));
+    needs.assumes.extend(pooled::assumes(weighed));
     Ok(needs)
 }
 
@@ -258,7 +289,8 @@ fn next_best(weighed: &[Weighed], shared: SharedFactor) -> Option<NextBest> {
     best
 }
 
-fn line(part: &Weighed, shared: SharedFactor) -> Result<NeedLine, Error> {
+fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error> {
+    let shared = work.shared;
     let (available, after) = (part.available, part.after());
     let uses = over(&part.learned, shared)?;
     let used = |chance: f64| match &uses {
@@ -278,7 +310,10 @@ fn line(part: &Weighed, shared: SharedFactor) -> Result<NeedLine, Error> {
         on_order_late: part.on_order.late,
         late_arrives: part.on_order.late_arrives,
         short: part.short,
-        order: part.bought.as_ref().map(Bought::told),
+        pooled: part.pooled.clone(),
+        order: part.bought.first().map(Bought::told),
+        more: part.bought.iter().skip(1).map(Bought::told).collect(),
+        late: late::of(part, work, market)?,
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),

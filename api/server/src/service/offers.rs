@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
-use types::{NewOffer, Offer, OfferPage, Page};
+use types::{NewOffer, Offer, OfferPage, Page, PriceBreak};
 use uuid::Uuid;
 
 use super::{Context, Error, codes, keys};
@@ -34,11 +34,9 @@ pub async fn create(context: &Context, new: NewOffer) -> Result<Offer, Error> {
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let row = row(tx, &new).await?;
-            view(
-                tx,
-                store::offers::insert(tx, row).await.map_err(taken(&new))?,
-            )
-            .await
+            let row = store::offers::insert(tx, row).await.map_err(taken(&new))?;
+            break_prices(tx, row.id, &new).await?;
+            view(tx, row).await
         })
     });
     write.await
@@ -64,10 +62,21 @@ pub async fn replace(
             store::offers::update(tx, (old.id, old.version), row)
                 .await
                 .map_err(taken(&new))?;
+            break_prices(tx, old.id, &new).await?;
             view(tx, find(tx, &id).await?).await
         })
     });
     write.await
+}
+
+/// Replaces the price breaks of an offer.
+async fn break_prices(db: &impl ConnectionTrait, offer: Uuid, new: &NewOffer) -> Result<(), Error> {
+    let breaks: Vec<(i64, i64)> = new
+        .breaks
+        .iter()
+        .map(|it| (it.packs_min, it.price_minor))
+        .collect();
+    Ok(store::offers::replace_breaks(db, offer, &breaks).await?)
 }
 
 /// Removes an offer; orders that were made from it keep their prices.
@@ -109,6 +118,7 @@ async fn row(db: &impl ConnectionTrait, new: &NewOffer) -> Result<offers::Active
         part_id: Set(codes::named_part(db, "/part", &new.part).await?.id),
         pack_size: Set(new.pack_size),
         price_minor: Set(new.price_minor),
+        none_until: Set(new.none_until.map(|day| day.format("%Y-%m-%d").to_string())),
         version: Set(1),
     })
 }
@@ -118,13 +128,23 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<offers::Model>) -> Result<Ve
     let parts: HashMap<i64, String> = parts.into_iter().map(|part| (part.id, part.code)).collect();
     let suppliers = store::suppliers::get_many(db, rows.iter().map(|row| row.supplier_id)).await?;
     let suppliers: HashMap<i64, _> = suppliers.into_iter().map(|row| (row.id, row)).collect();
+    let mut breaks: HashMap<Uuid, Vec<PriceBreak>> = HashMap::new();
+    for row in store::offers::breaks(db, rows.iter().map(|row| row.id)).await? {
+        breaks.entry(row.offer_id).or_default().push(PriceBreak {
+            packs_min: row.packs_min,
+            price_minor: row.price_minor,
+        });
+    }
     let view = |row: offers::Model| {
         let supplier = suppliers.get(&row.supplier_id)?;
+        let none_until = row.none_until.as_deref().and_then(|day| day.parse().ok());
         let new = NewOffer {
             supplier: supplier.code.clone(),
             part: parts.get(&row.part_id)?.clone(),
             pack_size: row.pack_size,
             price_minor: row.price_minor,
+            breaks: breaks.remove(&row.id).unwrap_or_default(),
+            none_until,
         };
         Some(new.into_view(row.id, supplier.currency.clone(), row.version))
     };

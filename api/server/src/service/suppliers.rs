@@ -1,12 +1,19 @@
 //! Suppliers.
 
-use chrono::{NaiveTime, Timelike};
+use std::collections::HashMap;
+
+use chrono::{NaiveDate, NaiveTime, Timelike};
+use domain::calendar::OpenDays;
 use sea_orm::ActiveValue::Set;
-use sea_orm::NotSet;
-use types::{NewSupplier, Page, Supplier, SupplierPage};
+use sea_orm::{ConnectionTrait, NotSet};
+use types::{Closure, NewSupplier, Page, Supplier, SupplierPage};
 
 use super::{Context, Error, codes};
-use crate::store::{self, entity::suppliers};
+use crate::store;
+use crate::store::entity::{supplier_closures, suppliers};
+
+/// How a day is kept.
+const DAY: &str = "%Y-%m-%d";
 
 /// A page of suppliers.
 pub async fn list(context: &Context, page: &Page) -> Result<SupplierPage, Error> {
@@ -14,14 +21,15 @@ pub async fn list(context: &Context, page: &Page) -> Result<SupplierPage, Error>
     let rows = store::suppliers::list(db, page.after.as_deref(), page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.code_key.clone());
     Ok(SupplierPage {
-        suppliers: rows.into_iter().map(view).collect(),
+        suppliers: views(db, rows).await?,
         next,
     })
 }
 
 /// One supplier.
 pub async fn get(context: &Context, code: &str) -> Result<Supplier, Error> {
-    Ok(view(codes::supplier(context.store.read(), code).await?))
+    let db = context.store.read();
+    view(db, codes::supplier(db, code).await?).await
 }
 
 /// Sets up a supplier.
@@ -30,9 +38,9 @@ pub async fn create(context: &Context, new: NewSupplier) -> Result<Supplier, Err
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let taken = codes::taken("supplier", &new.code);
-            Ok(view(
-                store::suppliers::insert(tx, row).await.map_err(taken)?,
-            ))
+            let row = store::suppliers::insert(tx, row).await.map_err(taken)?;
+            shut(tx, row.id, &new.closures).await?;
+            view(tx, row).await
         })
     });
     write.await
@@ -57,7 +65,8 @@ pub async fn replace(
             let old = codes::supplier(tx, &code).await?;
             codes::check_version("supplier", &old.code, old.version, seen)?;
             store::suppliers::update(tx, (old.id, old.version), row).await?;
-            Ok(view(codes::supplier(tx, &code).await?))
+            shut(tx, old.id, &new.closures).await?;
+            view(tx, codes::supplier(tx, &code).await?).await
         })
     });
     write.await
@@ -74,6 +83,8 @@ fn checked(new: &NewSupplier) -> Result<suppliers::ActiveModel, Error> {
         lead_time_days: Set(new.lead_time_days),
         cut_off_minute: Set(i64::from(cut_off.num_seconds_from_midnight() / 60)),
         note: Set(new.note.clone()),
+        minimum_minor: Set(new.minimum_minor),
+        free_over_minor: Set(new.free_over_minor),
         version: Set(1),
         ..Default::default()
     })
@@ -87,16 +98,84 @@ pub fn cut_off(row: &suppliers::Model) -> NaiveTime {
         .unwrap_or(types::CUT_OFF_DEFAULT)
 }
 
-fn view(row: suppliers::Model) -> Supplier {
-    let cut_off = cut_off(&row).format("%H:%M").to_string();
-    let new = NewSupplier {
-        code: row.code,
-        name: Some(row.name),
-        currency: row.currency,
-        freight_minor: row.freight_minor,
-        lead_time_days: row.lead_time_days,
-        cut_off: Some(cut_off),
-        note: row.note,
+/// Replaces the closures of a supplier.
+async fn shut(db: &impl ConnectionTrait, supplier: i64, closures: &[Closure]) -> Result<(), Error> {
+    let rows = closures
+        .iter()
+        .zip(0..)
+        .map(|(closure, position)| supplier_closures::ActiveModel {
+            supplier_id: Set(supplier),
+            position: Set(position),
+            first: Set(closure.first.format(DAY).to_string()),
+            last: Set(closure.last().format(DAY).to_string()),
+            note: Set(closure.note.clone()),
+        });
+    Ok(store::suppliers::replace_closures(db, supplier, rows.collect()).await?)
+}
+
+/// The closures of those suppliers.
+async fn closures(
+    db: &impl ConnectionTrait,
+    suppliers: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, Vec<Closure>>, Error> {
+    let mut closures: HashMap<i64, Vec<Closure>> = HashMap::new();
+    for row in store::suppliers::closures(db, suppliers).await? {
+        let (first, last) = (day(&row.first)?, day(&row.last)?);
+        closures.entry(row.supplier_id).or_default().push(Closure {
+            first,
+            last: Some(last),
+            note: row.note,
+        });
+    }
+    Ok(closures)
+}
+
+/// The open days of those suppliers; one without closures has none here.
+pub(super) async fn open_days(
+    db: &impl ConnectionTrait,
+    suppliers: impl IntoIterator<Item = i64>,
+) -> Result<HashMap<i64, OpenDays>, Error> {
+    let closures = closures(db, suppliers).await?;
+    let open = closures.into_iter().map(|(supplier, closures)| {
+        let days = closures.iter().map(|it| (it.first, it.last()));
+        let open = OpenDays::without(days).map_err(|error| Error::Internal(error.to_string()))?;
+        Ok((supplier, open))
+    });
+    open.collect()
+}
+
+/// A day as it is kept.
+pub(super) fn day(text: &str) -> Result<NaiveDate, Error> {
+    NaiveDate::parse_from_str(text, DAY)
+        .map_err(|_| Error::Internal(format!("the day \"{text}\" cannot be read back")))
+}
+
+async fn views(
+    db: &impl ConnectionTrait,
+    rows: Vec<suppliers::Model>,
+) -> Result<Vec<Supplier>, Error> {
+    let mut closures = closures(db, rows.iter().map(|row| row.id)).await?;
+    let view = |row: suppliers::Model| {
+        let closures = closures.remove(&row.id).unwrap_or_default();
+        let cut_off = cut_off(&row).format("%H:%M").to_string();
+        let new = NewSupplier {
+            code: row.code,
+            name: Some(row.name),
+            currency: row.currency,
+            freight_minor: row.freight_minor,
+            lead_time_days: row.lead_time_days,
+            cut_off: Some(cut_off),
+            minimum_minor: row.minimum_minor,
+            free_over_minor: row.free_over_minor,
+            closures,
+            note: row.note,
+        };
+        new.into_view(row.version)
     };
-    new.into_view(row.version)
+    Ok(rows.into_iter().map(view).collect())
+}
+
+async fn view(db: &impl ConnectionTrait, row: suppliers::Model) -> Result<Supplier, Error> {
+    let lost = || Error::Internal("a supplier was lost while it was shown".to_owned());
+    views(db, vec![row]).await?.pop().ok_or_else(lost)
 }

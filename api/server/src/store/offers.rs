@@ -8,6 +8,7 @@ use sea_orm::{
 use uuid::Uuid;
 
 use super::Error;
+use super::entity::offer_breaks as price_break;
 use super::entity::offers::{ActiveModel, Column, Entity, Model};
 
 /// The offer of that id, if there is one.
@@ -65,5 +66,43 @@ pub async fn update(
 /// Removes an offer.
 pub async fn delete(db: &impl ConnectionTrait, id: Uuid) -> Result<(), Error> {
     Entity::delete_by_id(id).exec(db).await?;
+    Ok(())
+}
+
+/// The price breaks of those offers, by rising packs.
+pub async fn breaks(
+    db: &impl ConnectionTrait,
+    offers: impl IntoIterator<Item = Uuid>,
+) -> Result<Vec<price_break::Model>, Error> {
+    let offers: Vec<Uuid> = offers.into_iter().collect();
+    Ok(price_break::Entity::find()
+        .filter(price_break::Column::OfferId.is_in(offers))
+        .order_by_asc(price_break::Column::PacksMin)
+        .all(db)
+        .await?)
+}
+
+/// Replaces the price breaks of an offer: packs, and the price of one.
+pub async fn replace_breaks(
+    db: &impl ConnectionTrait,
+    offer: Uuid,
+    breaks: &[(i64, i64)],
+) -> Result<(), Error> {
+    price_break::Entity::delete_many()
+        .filter(price_break::Column::OfferId.eq(offer))
+        .exec(db)
+        .await?;
+    let rows = breaks
+        .iter()
+        .map(|(packs, price)| price_break::ActiveModel {
+            offer_id: Set(offer),
+            packs_min: Set(*packs),
+            price_minor: Set(*price),
+        });
+    if !breaks.is_empty() {
+        price_break::Entity::insert_many(rows)
+            .exec_without_returning(db)
+            .await?;
+    }
     Ok(())
 }

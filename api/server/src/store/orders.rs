@@ -7,6 +7,7 @@ use sea_orm::{
 };
 
 use super::Error;
+use super::entity::movements;
 use super::entity::order_lines as line;
 use super::entity::orders::{ActiveModel, Column, Entity, Model};
 
@@ -105,4 +106,53 @@ pub async fn set_received(db: &impl ConnectionTrait, id: i64, received: i64) -> 
         .exec(db)
         .await?;
     Ok(())
+}
+
+/// An order of which something came.
+#[derive(Clone, Copy, Debug)]
+pub struct Delivered {
+    /// To whom.
+    pub supplier_id: i64,
+    /// When it was placed.
+    pub placed_at: i64,
+    /// When the first of it came.
+    pub came_at: i64,
+}
+
+/// So many orders of the past tell how suppliers deliver.
+const DELIVERIES_MAX: u64 = 400;
+
+/// The newest orders to those suppliers of which something had come by an instant, oldest first.
+pub async fn deliveries(
+    db: &impl ConnectionTrait,
+    suppliers: impl IntoIterator<Item = i64>,
+    at: i64,
+) -> Result<Vec<Delivered>, Error> {
+    let suppliers: Vec<i64> = suppliers.into_iter().collect();
+    let mut orders: Vec<Model> = Entity::find()
+        .filter(Column::SupplierId.is_in(suppliers))
+        .filter(Column::PlacedAt.lte(at))
+        .order_by_desc(Column::Id)
+        .limit(DELIVERIES_MAX)
+        .all(db)
+        .await?;
+    orders.reverse();
+    let came = movements::Entity::find()
+        .filter(movements::Column::OrderId.is_in(orders.iter().map(|order| order.id)))
+        .filter(movements::Column::HappenedAt.lte(at))
+        .all(db)
+        .await?;
+    let delivered = orders.iter().filter_map(|order| {
+        let own = came.iter().filter(|row| row.order_id == Some(order.id));
+        // What was taken back adds up to nothing and tells nothing.
+        let pieces: i64 = own.clone().map(|row| row.quantity).sum();
+        let came_at = own.map(|row| row.happened_at).min()?;
+        let placed_at = order.placed_at?;
+        (pieces > 0).then_some(Delivered {
+            supplier_id: order.supplier_id,
+            placed_at,
+            came_at,
+        })
+    });
+    Ok(delivered.collect())
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, HashMap};
 use domain::code::Code;
 use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
-use types::{Circumstances, DEFAULT_SITE};
+use types::{COURSE_GROUP_DEFAULT, Circumstances, DEFAULT_SITE, NewUsage};
 
 use super::{Body, Request};
 use crate::service::procedures::InForce;
@@ -371,6 +371,15 @@ impl Names {
     pub(super) fn site_of_job(&self, id: i64) -> i64 {
         let job = self.jobs.values().find(|job| job.id == id);
         job.map_or(0, |job| job.site_id)
+    }
+
+    /// The group of the students, where a use is of a course.
+    pub(super) fn group_of_course(&self, usage: &NewUsage) -> Result<Option<String>, Error> {
+        let course = usage.course.as_deref();
+        self.course(course)?;
+        let known = course.and_then(|code| self.courses.get(&key(code)));
+        let taught = usage.student_days.map(|_| COURSE_GROUP_DEFAULT.to_owned());
+        Ok(known.map(|course| course.operator_group.clone()).or(taught))
     }
 
     /// The id of the course that is named.

@@ -22,12 +22,16 @@ pub(super) async fn usage(
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
-    let placed = Placed::find(
+    let mut placed = Placed::find(
         request,
         usage.circumstances(),
         usage.torch.as_deref(),
         names,
     )?;
+    if usage.group.is_none() {
+        // Whoever welds at a course is not the shop, whose own rate it must never raise.
+        placed.group = names.group_of_course(usage)?.unwrap_or(placed.group);
+    }
     let read = clocks::read(db, usage, &placed).await?;
     let (usage, told) = (&read.usage, read.usage.circumstances());
     let part = used_part(usage, what, names, placed.torch)?;

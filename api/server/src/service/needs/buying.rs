@@ -1,27 +1,56 @@
-//! Who sells what a job is short of: for each part the cheapest whole packs, taken alone, among
-//! those that come in time. Weighing all parts and suppliers against each other is another matter.
+//! Who sells what a piece of work is short of, what is on order of it, and when either comes. Which
+//! packs are bought is in `proposal`, what is said of the order in `orders`.
 
 use std::collections::HashMap;
 
 use chrono::{NaiveDate, NaiveDateTime};
-use domain::calendar::OpenDays;
-use domain::pack::{PackChoice, PackOffer, cheapest};
 use sea_orm::ConnectionTrait;
-use types::{NeedOrder, ProposedOrder};
+use types::{EarliestArrival, NeedOrder};
+use uuid::Uuid;
 
-use super::Weighed;
 use crate::service::known::{self, View};
+use crate::service::lead_times::Delivery;
 use crate::service::orders::to_come_of;
 use crate::service::{Error, instant, suppliers};
 use crate::store;
-use crate::store::entity::{offers, parts, sites, suppliers as rows};
+use crate::store::entity::{offer_breaks, offers, parts, sites, suppliers as rows};
 
-/// Offers and suppliers for a job, and when each would deliver.
+mod late;
+mod orders;
+mod proposal;
+
+pub(super) use orders::total;
+pub(super) use proposal::{Proposal, in_time};
+
+/// Offers and suppliers for a piece of work, and when each would deliver.
 pub(super) struct Market {
-    offers: Vec<offers::Model>,
+    offers: Vec<Selling>,
     suppliers: HashMap<i64, Seller>,
     coming: Vec<Coming>,
     start: NaiveDate,
+}
+
+/// An offer, with its price breaks and when it would come.
+struct Selling {
+    row: offers::Model,
+    breaks: Vec<offer_breaks::Model>,
+    arrives: NaiveDate,
+    in_time: bool,
+    /// The last local time at which an order comes in time; none if there is none.
+    order_by: Option<NaiveDateTime>,
+}
+
+impl Selling {
+    /// The price of one pack, if so many are bought.
+    fn price_of(&self, packs: i64) -> i64 {
+        let reached = self.breaks.iter().rev().find(|it| it.packs_min <= packs);
+        reached.map_or(self.row.price_minor, |it| it.price_minor)
+    }
+}
+
+struct Seller {
+    row: rows::Model,
+    delivery: Delivery,
 }
 
 /// Pieces of one part that are on order, and when they are expected.
@@ -49,16 +78,10 @@ pub(super) struct OnOrder {
     pub(super) late_arrives: Option<NaiveDate>,
 }
 
-struct Seller {
-    row: rows::Model,
-    arrives: NaiveDate,
-    order_by: NaiveDateTime,
-    in_time: bool,
-}
-
 /// Packs of one part from one supplier.
 #[derive(Clone, Debug)]
 pub(super) struct Bought {
+    offer: Uuid,
     supplier: i64,
     /// The code of the supplier.
     pub(super) from: String,
@@ -100,42 +123,73 @@ impl Market {
         (site, view, start): (&sites::Model, View, NaiveDate),
     ) -> Result<Self, Error> {
         let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
+        let breaks = store::offers::breaks(db, offers.iter().map(|offer| offer.id)).await?;
         let zone = instant::site_zone(&site.zone);
         let orders = known::orders_to(db, view, site.id).await?;
         let ids = offers.iter().map(|offer| offer.supplier_id);
         let ids = ids.chain(orders.iter().map(|(order, _)| order.supplier_id));
-        let suppliers = store::suppliers::get_many(db, ids).await?;
-        let local = view.at.with_timezone(&zone).naive_local();
-        let suppliers: HashMap<i64, Seller> = suppliers
-            .into_iter()
-            .map(|row| (row.id, Seller::at(row, local, start)))
-            .collect();
+        let rows = store::suppliers::get_many(db, ids).await?;
+        let mut deliveries = Delivery::of(db, &rows, (view, zone)).await?;
+        let sellers = rows.into_iter().filter_map(|row| {
+            let delivery = deliveries.remove(&row.id)?;
+            Some((row.id, Seller { row, delivery }))
+        });
+        let suppliers: HashMap<i64, Seller> = sellers.collect();
+        let local = |micros: i64| {
+            instant::from_micros(micros)
+                .with_timezone(&zone)
+                .naive_local()
+        };
+        let now = local(view.at.timestamp_micros());
         let mut coming = Vec::new();
         for (order, lines) in &orders {
             let Some(seller) = suppliers.get(&order.supplier_id) else {
                 continue;
             };
-            let placed = instant::from_micros(order.placed_at.unwrap_or(order.created_at));
-            let placed = placed.with_timezone(&zone).naive_local();
+            let placed = local(order.placed_at.unwrap_or(order.created_at));
             // What is overdue comes today at the earliest.
-            let arrives = seller.arrival(placed).max(local.date());
-            let lines = lines.iter().filter_map(|line| {
-                let pieces = to_come_of(line)?;
-                let part = line.part_id;
+            let arrives = seller.delivery.arrival(placed, None).max(now.date());
+            coming.extend(lines.iter().filter_map(|line| {
                 Some(Coming {
-                    part,
-                    pieces,
+                    part: line.part_id,
+                    pieces: to_come_of(line)?,
                     arrives,
                 })
-            });
-            coming.extend(lines);
+            }));
         }
-        Ok(Self {
-            offers,
+        let mut market = Self {
+            offers: Vec::with_capacity(offers.len()),
             suppliers,
             coming,
             start,
-        })
+        };
+        for row in offers {
+            market.sell(row, &breaks, now)?;
+        }
+        Ok(market)
+    }
+
+    /// Adds an offer as it stands at a local time.
+    fn sell(
+        &mut self,
+        row: offers::Model,
+        breaks: &[offer_breaks::Model],
+        now: NaiveDateTime,
+    ) -> Result<(), Error> {
+        let Some(seller) = self.suppliers.get(&row.supplier_id) else {
+            return Ok(());
+        };
+        let none_until = row.none_until.as_deref().map(suppliers::day).transpose()?;
+        let arrives = seller.delivery.arrival(now, none_until);
+        let own = breaks.iter().filter(|it| it.offer_id == row.id);
+        self.offers.push(Selling {
+            breaks: own.cloned().collect(),
+            arrives,
+            in_time: arrives < self.start,
+            order_by: seller.delivery.order_by(self.start, none_until),
+            row,
+        });
+        Ok(())
     }
 
     /// What is on order of a part.
@@ -155,33 +209,28 @@ impl Market {
         told
     }
 
-    /// The cheapest packs that cover what is short, and the cheapest from another offer.
-    pub(super) fn buy(&self, part: i64, short: i64) -> (Option<Bought>, Option<Bought>) {
-        let mut offers = self.comparable(part);
-        let Some(best) = Self::choose(&offers, short) else {
-            return (None, None);
-        };
-        let (index, bought) = best;
-        offers.remove(index);
-        (
-            Some(bought),
-            Self::choose(&offers, short).map(|(_, bought)| bought),
-        )
+    /// The offers of a part, with who makes them.
+    fn of_part(&self, part: i64) -> impl Iterator<Item = (&Selling, &Seller)> {
+        let own = self.offers.iter().filter(move |it| it.row.part_id == part);
+        own.filter_map(|it| Some((it, self.suppliers.get(&it.row.supplier_id)?)))
     }
 
-    /// The pack of a part in which a piece costs least, freight left out; of several currencies the
-    /// one of the oldest offer.
+    /// The fewest that can be bought of a part at a time.
+    pub(super) fn smallest_pack(&self, part: i64) -> Option<i64> {
+        self.of_part(part).map(|(it, _)| it.row.pack_size).min()
+    }
+
+    /// The pack of a part in which a piece costs least, freight and breaks left out; of several
+    /// currencies the one of the oldest offer.
     pub(super) fn cheapest_piece(&self, part: i64) -> Option<PiecePrice> {
-        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
-        let offers = offers.filter_map(|offer| {
-            let currency = self.suppliers.get(&offer.supplier_id)?.row.currency.clone();
-            Some(PiecePrice {
-                pack_minor: offer.price_minor,
-                pack_size: offer.pack_size.max(1),
-                currency,
+        let mut offers: Vec<PiecePrice> = self
+            .of_part(part)
+            .map(|(selling, seller)| PiecePrice {
+                pack_minor: selling.row.price_minor,
+                pack_size: selling.row.pack_size.max(1),
+                currency: seller.row.currency.clone(),
             })
-        });
-        let mut offers: Vec<PiecePrice> = offers.collect();
+            .collect();
         let currency = offers.first()?.currency.clone();
         offers.retain(|price| price.currency == currency);
         let of_both = |one: &PiecePrice, other: &PiecePrice| {
@@ -194,137 +243,53 @@ impl Market {
         offers.into_iter().min_by(of_both)
     }
 
-    /// The smallest pack of a part that anybody offers.
-    pub(super) fn smallest_pack(&self, part: i64) -> Option<i64> {
-        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
-        offers.map(|offer| offer.pack_size).min()
-    }
-
     /// The first day on which any supplier that offers a part delivers it, if it is ordered now.
     pub(super) fn earliest(&self, part: i64) -> Option<NaiveDate> {
-        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
-        let sellers = offers.filter_map(|offer| self.suppliers.get(&offer.supplier_id));
-        sellers.map(|seller| seller.arrives).min()
+        self.of_part(part).map(|(it, _)| it.arrives).min()
     }
 
-    /// The offers to choose from: those that come in time if there are any, and only in one
-    /// currency, that of the oldest of them, since prices in two cannot be compared.
-    fn comparable(&self, part: i64) -> Vec<(&offers::Model, &Seller)> {
-        let all = self.offers.iter().filter(|offer| offer.part_id == part);
-        let mut all: Vec<_> = all
-            .filter_map(|offer| Some((offer, self.suppliers.get(&offer.supplier_id)?)))
-            .collect();
-        if all.iter().any(|(_, seller)| seller.in_time) {
-            all.retain(|(_, seller)| seller.in_time);
+    /// When each supplier delivers a part, if it is ordered now, the first first; and the last time at
+    /// which an order to any of them came in time.
+    pub(super) fn arrivals(&self, part: i64) -> (Vec<EarliestArrival>, Option<NaiveDateTime>) {
+        let mut arrivals: Vec<EarliestArrival> = Vec::new();
+        for (selling, seller) in self.of_part(part) {
+            let known = arrivals
+                .iter_mut()
+                .find(|it| it.supplier == seller.row.code);
+            match known {
+                Some(known) => known.arrives = known.arrives.min(selling.arrives),
+                None => arrivals.push(EarliestArrival {
+                    supplier: seller.row.code.clone(),
+                    arrives: selling.arrives,
+                }),
+            }
         }
-        if let Some((_, first)) = all.first() {
-            let currency = first.row.currency.clone();
-            all.retain(|(_, seller)| seller.row.currency == currency);
-        }
-        all
+        arrivals.sort_by_key(|it| it.arrives);
+        let last = self.of_part(part).filter_map(|(it, _)| it.order_by).max();
+        (arrivals, last)
     }
 
-    fn choose(offers: &[(&offers::Model, &Seller)], short: i64) -> Option<(usize, Bought)> {
-        let packs: Vec<PackOffer> = offers
-            .iter()
-            .map(|(offer, seller)| PackOffer {
-                pack_size: offer.pack_size,
-                price_minor: offer.price_minor,
-                freight_minor: seller.row.freight_minor,
-            })
-            .collect();
-        let PackChoice {
-            index,
-            packs,
-            pieces,
-            cost_minor,
-            goods_minor,
-        } = cheapest(short, &packs)?;
-        let (offer, seller) = offers[index];
-        let bought = Bought {
+    /// What packs of an offer come to.
+    fn bought(&self, selling: &Selling, packs: i64) -> Option<Bought> {
+        let seller = self.suppliers.get(&selling.row.supplier_id)?;
+        let pieces = packs.checked_mul(selling.row.pack_size)?;
+        let goods_minor = packs.checked_mul(selling.price_of(packs))?;
+        let is_free = seller
+            .row
+            .free_over_minor
+            .is_some_and(|over| goods_minor >= over);
+        let freight = if is_free { 0 } else { seller.row.freight_minor };
+        Some(Bought {
+            offer: selling.row.id,
             supplier: seller.row.id,
             from: seller.row.code.clone(),
             packs,
-            pack_size: offer.pack_size,
+            pack_size: selling.row.pack_size,
             pieces,
             goods_minor,
-            alone_minor: cost_minor,
+            alone_minor: goods_minor.checked_add(freight)?,
             currency: seller.row.currency.clone(),
-            in_time: seller.in_time,
-        };
-        Some((index, bought))
+            in_time: selling.in_time,
+        })
     }
-
-    /// What is bought, one order a supplier.
-    pub(super) fn orders(&self, weighed: &[Weighed]) -> Vec<ProposedOrder> {
-        let mut orders: Vec<(i64, ProposedOrder)> = Vec::new();
-        for part in weighed {
-            let Some(bought) = &part.bought else { continue };
-            let Some(seller) = self.suppliers.get(&bought.supplier) else {
-                continue;
-            };
-            let place = orders
-                .iter()
-                .position(|(supplier, _)| *supplier == bought.supplier);
-            let place = place.unwrap_or_else(|| {
-                orders.push((bought.supplier, seller.empty_order()));
-                orders.len() - 1
-            });
-            let order = &mut orders[place].1;
-            order.parts.push(part.part.code.clone());
-            order.goods_minor += bought.goods_minor;
-            order.cost_minor += bought.goods_minor;
-        }
-        orders.into_iter().map(|(_, order)| order).collect()
-    }
-}
-
-impl Seller {
-    /// When what is ordered at a local time arrives.
-    fn arrival(&self, ordered: NaiveDateTime) -> NaiveDate {
-        let lead = u32::try_from(self.row.lead_time_days).unwrap_or_default();
-        OpenDays::weekdays().arrival(ordered, suppliers::cut_off(&self.row), lead)
-    }
-
-    fn at(row: rows::Model, now: NaiveDateTime, start: NaiveDate) -> Self {
-        let cut_off = suppliers::cut_off(&row);
-        let lead = u32::try_from(row.lead_time_days).unwrap_or_default();
-        let days = OpenDays::weekdays();
-        let arrives = days.arrival(now, cut_off, lead);
-        let order_by = days.order_by(start, cut_off, lead);
-        Self {
-            row,
-            arrives,
-            order_by,
-            in_time: arrives < start,
-        }
-    }
-
-    fn empty_order(&self) -> ProposedOrder {
-        ProposedOrder {
-            supplier: self.row.code.clone(),
-            parts: Vec::new(),
-            goods_minor: 0,
-            freight_minor: self.row.freight_minor,
-            cost_minor: self.row.freight_minor,
-            currency: self.row.currency.clone(),
-            order_by: self.order_by,
-            arrives: self.arrives,
-            in_time: self.in_time,
-        }
-    }
-}
-
-/// The cost of all orders, if it is in one currency.
-pub(super) fn total(orders: &[ProposedOrder]) -> (Option<i64>, Option<String>) {
-    let Some(first) = orders.first() else {
-        return (Some(0), None);
-    };
-    if orders.iter().any(|order| order.currency != first.currency) {
-        return (None, None);
-    }
-    (
-        Some(orders.iter().map(|order| order.cost_minor).sum()),
-        Some(first.currency.clone()),
-    )
 }

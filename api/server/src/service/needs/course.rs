@@ -10,7 +10,10 @@ use domain::part::{PartKind, PartSpec};
 use domain::safety::{About, Moment, cautions_at};
 use domain::wear::{Gamma, JobSize};
 use sea_orm::ConnectionTrait;
-use types::{CheckedCourse, CourseNeeds, CoursePart, CourseRack, GetNeeds, NewCourse, Violation};
+use types::{
+    CheckedCourse, CourseNeeds, CoursePart, CourseRack, GetNeeds, NewCourse, START_DEFAULT,
+    Violation,
+};
 
 use super::course_words::{OfCourse, of_course};
 use super::work::{Kind, Work, counted};
@@ -28,6 +31,7 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let db = context.store.read();
     let planned = Planned::load(db, code).await?;
     planned.work.check_open(planned.closed_at)?;
+    planned.work.check_start(view)?;
     let weighing = weigh_all(db, &planned.work, view).await?;
     let mut needs = answer(&planned.work, &weighing, view)?;
     let rack = planned.rack(&weighing.weighed)?;
@@ -162,6 +166,8 @@ async fn work(
         site,
         group: row.operator_group.clone(),
         start: given.starts,
+        start_time: START_DEFAULT,
+        arc_per_day: None,
         target: checked.target,
         size: JobSize {
             student_days: Some(checked.size.student_days()),

@@ -28,7 +28,7 @@ pub(super) fn says(
                 .iter()
                 .map(|part| offered(part, line, &own, in_force)),
         );
-        let comes = line.bought.as_ref().is_some_and(|bought| bought.in_time);
+        let comes = line.after() >= line.need;
         if !comes && !allowed.iter().any(|part| part.covers) {
             says.push(nothing(needs, in_force, earliest(line)));
         }
@@ -63,10 +63,10 @@ fn offered(part: &AllowedPart, line: &Weighed, own: &str, in_force: &InForce) ->
     )
 }
 
-/// `No permitted part can be on the bench by Mon 4 Jan. Choices: move the start to Fri 8 Jan, or ask the
-/// person responsible to revise PROC-11.`
+/// `No permitted part can be on the bench by Monday 07:00. Choices: move the start to Fri 8 Jan, or ask
+/// the person responsible to revise PROC-11.`
 fn nothing(needs: &Needs, in_force: &InForce, earliest: Option<NaiveDate>) -> String {
-    let start = needs.start.format("%a %-d %b");
+    let start = format!("{} {}", needs.start.format("%A"), needs.start_time);
     let revise = format!("ask the person responsible to revise {}", in_force.code);
     let choices = match earliest.map(next_weekday) {
         Some(day) if day > needs.start => {

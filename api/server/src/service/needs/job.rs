@@ -15,7 +15,7 @@ use types::Needs;
 use super::buying::Market;
 use super::procedure::{self, Instead, Under};
 use super::work::{Kind, Planned, Work, counted};
-use super::{Weighed, Weighing, answer, instead, weigh_all, words};
+use super::{Weighed, answer, instead, pooled, weigh_parts, words};
 use crate::service::jobs::Takeoff;
 use crate::service::known::View;
 use crate::service::procedures::InForce;
@@ -32,20 +32,30 @@ pub(in crate::service) async fn of_job(
     let job = codes::job(db, code).await?;
     let work = work(db, &job, view).await?;
     work.check_open(job.closed_at)?;
-    let weighing = weigh_all(db, &work, view).await?;
-    let mut needs = answer(&work, &weighing, view)?;
+    work.check_start(view)?;
+    let mut weighing = weigh_parts(db, &work, view).await?;
+    pooled::of_kit(db, (job.kit_id, &work, view), &mut weighing.weighed).await?;
+    let mut instead = None;
     if let Some(in_force) = &work.in_force {
-        let Weighing {
-            weighed, market, ..
-        } = &weighing;
         let under = Under {
             job: &job,
             site: &work.site,
             in_force,
             view,
         };
-        let instead = procedure::instead(db, &under, weighed).await?;
-        tell(&mut needs, (in_force, &instead), weighed, market)?;
+        let found = procedure::instead(db, &under, &weighing.weighed).await?;
+        pooled::of_procedure(&found, &mut weighing.weighed);
+        instead = Some((in_force, found));
+    }
+    weighing.propose(&work)?;
+    let mut needs = answer(&work, &weighing, view)?;
+    if let Some((in_force, instead)) = &instead {
+        tell(
+            &mut needs,
+            (in_force, instead),
+            &weighing.weighed,
+            &weighing.market,
+        )?;
     }
     needs.says.extend(jobs::procedure_says(db, &job).await?);
     needs.assumes.extend(not_whole(db, &job).await?);
@@ -79,9 +89,12 @@ pub(super) async fn work(
         site,
         group: job.operator_group.clone(),
         start: jobs::start(job)?,
+        start_time: jobs::start_time(job),
+        arc_per_day: arc_per_day(job)?,
         target: Target::new(job.target).map_err(|error| Error::Internal(error.to_string()))?,
         size: size(job, &takeoff)?,
-        shared: SharedFactor::NONE,
+        shared: SharedFactor::new(job.spread)
+            .map_err(|error| Error::Internal(error.to_string()))?,
         parts,
         left_out: left_out.into_iter().map(|part| part.code).collect(),
         promises: store::movements::promises_by(db, job.id, view.facts()).await?,
@@ -147,6 +160,13 @@ fn size_says(job: &job_rows::Model, takeoff: &Takeoff) -> Result<Vec<String>, Er
         )
     };
     Ok(vec![given.unwrap_or_else(of_list)])
+}
+
+/// The arc time of a job a working day.
+fn arc_per_day(job: &job_rows::Model) -> Result<Option<ArcTime>, Error> {
+    let arc = job.arc_seconds_per_day.map(ArcTime::from_seconds);
+    arc.transpose()
+        .map_err(|error| Error::Internal(error.to_string()))
 }
 
 /// How large a job is.

@@ -6,6 +6,7 @@ use types::{NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
 use super::buying::Bought;
+use super::order_words::{cannot_arrive, each_alone, gap, lasts, order_line};
 use super::work::{Kind, Work};
 use crate::service::learned::percent;
 
@@ -15,7 +16,7 @@ pub(super) fn money(minor: i64, currency: &str) -> String {
     told.map_or_else(|_| format!("{minor} {currency}"), |money| money.to_string())
 }
 
-fn packs(packs: i64, size: i64, (part, unit): (&str, Unit)) -> String {
+pub(super) fn packs(packs: i64, size: i64, (part, unit): (&str, Unit)) -> String {
     let held = unit.amount(size);
     match (packs, size) {
         (1, 1) => format!("1 {part}"),
@@ -25,7 +26,7 @@ fn packs(packs: i64, size: i64, (part, unit): (&str, Unit)) -> String {
     }
 }
 
-fn tenths(chance: f64) -> String {
+pub(super) fn tenths(chance: f64) -> String {
     let told = format!("{:.1} %", chance * 100.0);
     if told == "100.0 %" && chance < 1.0 {
         "over 99.9 %".to_owned()
@@ -40,25 +41,41 @@ pub(super) fn why(part: &Weighed) -> String {
     if let Some(because) = &part.held_because {
         return format!("{learned} It is {because}, so none of it counts and none is bought.");
     }
-    if part.short == 0 {
+    if part.short == 0 && part.bought.is_empty() {
         return format!("{learned} Enough.");
     }
-    let action = match (&part.bought, &part.alternative) {
-        (None, _) if part.on_order.late > 0 => " What is on order comes too late.".to_owned(),
-        (None, _) => {
+    if part.short == 0 {
+        let action = action(part);
+        return format!(
+            "{learned} Enough by itself; more of it brings all together to the target.{action}"
+        );
+    }
+    format!(
+        "{learned} {} short.{}",
+        part.unit.about(part.short),
+        action(part)
+    )
+}
+
+/// What to do about what is short.
+fn action(part: &Weighed) -> String {
+    let bought: String = part
+        .bought
+        .iter()
+        .map(|bought| bought_for(bought, of(part)))
+        .collect();
+    match (&part.bought[..], &part.alternative) {
+        ([], _) if part.on_order.late > 0 => " What is on order comes too late.".to_owned(),
+        ([], _) => {
             " Nobody offers it: add an offer of a supplier, or find it elsewhere.".to_owned()
         }
-        (Some(bought), None) => bought_for(bought, of(part)),
-        (Some(bought), Some(other)) => {
-            format!(
-                "{} {} would be {}.",
-                bought_for(bought, of(part)),
-                capital(&from(other, of(part))),
-                alone(other)
-            )
-        }
-    };
-    format!("{learned} {} short.{action}", part.unit.about(part.short))
+        ([_], Some(other)) => format!(
+            "{bought} {} would be {}.",
+            capital(&from(other, of(part))),
+            alone(other)
+        ),
+        _ => bought,
+    }
 }
 
 /// A part and what it is counted in.
@@ -67,7 +84,7 @@ fn of(part: &Weighed) -> (&str, Unit) {
 }
 
 /// What a line is counted in.
-fn unit(line: &NeedLine) -> Unit {
+pub(super) fn unit(line: &NeedLine) -> Unit {
     Unit::parse(&line.unit).unwrap_or(Unit::Piece)
 }
 
@@ -113,7 +130,19 @@ pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
             .iter()
             .map(|part| format!("Cannot tell for {}: {}.", part.part, part.why)),
     );
-    says.extend(needs.orders.iter().map(|order| order_line(order, needs)));
+    let (now, later): (Vec<&ProposedOrder>, Vec<&ProposedOrder>) =
+        needs.orders.iter().partition(|order| order.in_time);
+    says.extend(now.iter().map(|order| order_line(order, needs)));
+    says.extend(each_alone(needs));
+    says.extend(gap(needs));
+    says.extend(
+        needs
+            .lines
+            .iter()
+            .filter_map(|line| cannot_arrive(line, needs)),
+    );
+    says.extend(later.iter().map(|order| order_line(order, needs)));
+    says.extend(needs.lines.iter().filter_map(lasts));
     let nobody = needs
         .lines
         .iter()
@@ -171,7 +200,7 @@ fn not_permitted(line: &NeedLine, needs: &Needs) -> Option<String> {
 
 /// What to do about what comes too late. Under a procedure nothing else is looked for: what it leaves
 /// is told with it.
-fn too_late(needs: &Needs) -> &'static str {
+pub(super) fn too_late(needs: &Needs) -> &'static str {
     if needs.procedure.is_some() {
         ""
     } else {
@@ -196,14 +225,19 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
 
 fn headline(needs: &Needs, kind: Kind) -> String {
     let chance_of = kind.chance_of();
-    let now = percent(needs.chance_now);
+    let pooled = if needs.lines.iter().any(|line| !line.pooled.is_empty()) {
+        " with what may be used instead"
+    } else {
+        ""
+    };
+    let now = format!("{}{pooled}", percent(needs.chance_now));
     let target = percent(needs.target);
     let without = if needs.cannot_tell.is_empty() {
         ""
     } else {
         " (without the parts below that cannot be told)"
     };
-    if needs.orders.is_empty() {
+    if !needs.orders.iter().any(|order| order.in_time) {
         let coming = if needs.lines.iter().any(|line| line.on_order > 0) {
             format!(
                 " now, {} with what is on order",
@@ -230,35 +264,6 @@ fn headline(needs: &Needs, kind: Kind) -> String {
         format!(" That is under the target of {target}.")
     };
     format!("{chance_of}: {now} now, {after} after this order{without}.{missed}")
-}
-
-fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
-    let lines = needs
-        .lines
-        .iter()
-        .filter(|line| order.parts.contains(&line.part));
-    let goods: Vec<String> = lines
-        .filter_map(|line| {
-            line.order
-                .as_ref()
-                .map(|order| packs(order.packs, order.pack_size, (&line.part, unit(line))))
-        })
-        .collect();
-    let cost = money(order.cost_minor, &order.currency);
-    let (goods, supplier) = (goods.join(", "), &order.supplier);
-    if order.in_time {
-        let by = order.order_by.format("%a %-d %b %H:%M");
-        let arrives = order.arrives.format("%a %-d %b");
-        format!(
-            "Next: order {goods} from {supplier}, {cost}, by {by}. Ordered now it comes {arrives}."
-        )
-    } else {
-        let arrives = order.arrives.format("%a %-d %b");
-        format!(
-            "Cannot arrive in time: {goods} from {supplier}, {cost}, comes {arrives} at the earliest.{}",
-            too_late(needs)
-        )
-    }
 }
 
 fn left(line: &NeedLine) -> String {
@@ -288,7 +293,7 @@ pub(super) fn assumes(needs: &Needs, work: &Work) -> Vec<String> {
     }
     if !needs.orders.is_empty() {
         assumes.push(
-            "Suppliers are taken to be open Monday to Friday; ask for their other closures."
+            "Suppliers are taken to be open Monday to Friday, but for the closures entered with them."
                 .to_owned(),
         );
     }

@@ -3,12 +3,14 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
+use domain::exposure::ArcTime;
 use domain::forecast::Target;
 use domain::shared_factor::SharedFactor;
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
 
+use crate::service::known::View;
 use crate::service::learned::{Paper, grain_of, is_worn};
 use crate::service::procedures::InForce;
 use crate::service::{Error, instant, parts};
@@ -51,6 +53,10 @@ pub(super) struct Work {
     pub(super) group: String,
     /// The first day.
     pub(super) start: NaiveDate,
+    /// The local time on it.
+    pub(super) start_time: NaiveTime,
+    /// Arc time a working day, if it is told.
+    pub(super) arc_per_day: Option<ArcTime>,
     pub(super) target: Target,
     pub(super) size: JobSize,
     /// What all its parts share.
@@ -77,6 +83,27 @@ pub(super) struct Planned {
 }
 
 impl Work {
+    /// Nothing can be planned for a start that is past.
+    pub(super) fn check_start(&self, view: View) -> Result<(), Error> {
+        let now = view
+            .at
+            .with_timezone(&instant::site_zone(&self.site.zone))
+            .naive_local();
+        let start = self.start.and_time(self.start_time);
+        if now < start {
+            return Ok(());
+        }
+        let (code, noun) = (&self.code, self.kind.noun());
+        let (start, now) = (
+            start.format("%a %-d %b %Y %H:%M"),
+            now.format("%a %-d %b %Y %H:%M"),
+        );
+        Err(Error::WrongState(format!(
+            "{noun} {code} started {start}, and it is planned from {now}: move its start, or ask as of an \
+             instant before it"
+        )))
+    }
+
     /// The paper of a part, if it is gas or filler of the work; drawn a pack at a time.
     pub(super) fn paper(&self, part: &part_rows::Model, pack: Option<i64>) -> Option<Paper> {
         let Planned { amount, from } = self.papers.get(&part.id)?;

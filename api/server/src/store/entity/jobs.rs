@@ -32,6 +32,10 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub conditions: Option<String>,
     pub procedure_revision_id: Option<i64>,
+    pub start_minute: Option<i64>,
+    pub arc_seconds_per_day: Option<i64>,
+    #[sea_orm(default_value = 0.0)]
+    pub spread: f64,
     pub closed_at: Option<i64>,
 }
 

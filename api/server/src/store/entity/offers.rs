@@ -12,6 +12,8 @@ pub struct Model {
     pub pack_size: i64,
     pub price_minor: i64,
     pub version: i64,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub none_until: Option<String>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -21,6 +21,9 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub note: Option<String>,
     pub version: i64,
+    #[sea_orm(default_value = 0)]
+    pub minimum_minor: i64,
+    pub free_over_minor: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
