@@ -38,6 +38,7 @@ pub mod goods_in;
 pub mod intermittent;
 pub mod job;
 pub mod lead_time;
+pub mod lull;
 pub mod order;
 pub mod pack;
 pub mod review;

@@ -1,6 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
 mod addresses;
+mod ahead;
 mod allocations;
 mod as_of;
 mod bad_input;
@@ -31,8 +32,10 @@ mod kit_counts;
 mod kit_seats;
 mod ladder;
 mod lots;
+mod lulls;
 mod movements;
 mod offline;
+mod order_over_suppliers;
 mod pages;
 mod photos;
 mod procedure_fuzz;

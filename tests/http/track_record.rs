@@ -680,7 +680,7 @@ async fn the_chart_fits_a_phone_and_shows_the_newest_year() {
         .descendants()
         .filter(|it| it.tag_name().name() == "circle");
     assert_eq!(count.count(), 52 + 2);
-    for node in svg.descendants().filter(|it| it.is_element()) {
+    for node in svg.descendants().filter(roxmltree::Node::is_element) {
         for name in ["x", "x1", "x2", "cx"] {
             assert!((0.0..=width).contains(&number(node, name)), "{node:?}");
         }

@@ -12,14 +12,14 @@ use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
-    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord, KitLine, ListAllocations,
-    ListBorrowings, ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock,
-    ListStubs, ListUsage, NewAllocation, NewAnswer, NewArrival, NewClosing, NewCount,
-    NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit,
-    NewKitCounts, NewLotHold, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats,
-    NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer,
-    NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage,
-    TryFit, WantedKits,
+    GetForecastsAhead, GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord,
+    KitLine, ListAllocations, ListBorrowings, ListCounts, ListDrawers, ListLulls, ListMovements,
+    ListPhotos, ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer,
+    NewArrival, NewClosing, NewCount, NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit,
+    NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewLull, NewMovement, NewOffer, NewOrder,
+    NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite,
+    NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role,
+    StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -46,6 +46,7 @@ async fn walk(client: &Client) -> Done {
     client.get_health().await?;
     client.get_readiness().await?;
     sites(client).await?;
+    lulls(client).await?;
     keys(client).await?;
     parts(client).await?;
     torches(client).await?;
@@ -91,6 +92,27 @@ async fn sites(client: &Client) -> Done {
     client.get_site("school").await?;
     client.list_sites(&Page::default()).await?;
     Ok(())
+}
+
+async fn lulls(client: &Client) -> Done {
+    let day = |day| chrono::NaiveDate::from_ymd_opt(2026, 12, day).unwrap_or_default();
+    let mut new = NewLull {
+        site: Some("school".to_owned()),
+        first: day(21),
+        last: day(31),
+        share: 0.0,
+        note: None,
+    };
+    let made = client.create_lull(&new).await?;
+    new.note = Some("shut over the holidays".to_owned());
+    let made = client.replace_lull(made.id, &new, made.version).await?;
+    client.get_lull(made.id).await?;
+    let query = ListLulls {
+        site: new.site,
+        ..ListLulls::default()
+    };
+    client.list_lulls(&query).await?;
+    client.delete_lull(made.id, made.version).await
 }
 
 async fn keys(client: &Client) -> Done {
@@ -645,6 +667,8 @@ async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
+    let query = GetForecastsAhead::default();
+    client.get_forecasts_ahead(&query).await?;
     track_record(client).await
 }
 

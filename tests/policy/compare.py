@@ -12,10 +12,10 @@ import shop_sim
 # The target of the order points is the oracle's: no stock-out in 98 % of cycles. With enough seeds they are to have
 # at most 1.3 times its part-days short at 1.02 times its stock, with the shift also at most half of those of the
 # hours-only policy, and 90 % ranges that hold in 88 to 92 % of cases (the share that counts a step of a discrete
-# law in part). Few seeds scatter: see ALLOWANCE in tests/README.md.
+# law in part). Part-days short come in clusters, so few seeds are allowed some more; tests/README.md says why so many.
 MANY = 40
-LIMITS = dict(short=1.3, stock=1.02, hours_only=0.5, share=(0.88, 0.92))
-FEW_LIMITS = dict(short=2.3, stock=1.05, hours_only=0.8, share=(0.86, 0.94))
+LIMITS = dict(oracle=1.3, hours_only=0.5, stock=1.02, share=(0.88, 0.92), more=0)
+FEW_LIMITS = dict(oracle=1.3, hours_only=0.5, stock=1.06, share=(0.88, 0.92), more=30)
 
 
 def one(task):
@@ -35,11 +35,12 @@ def judge(name, figures, limits):
           f"average stock {stock['own']:.1f}, oracle {stock['oracle']:.1f} ({stock['own']/stock['oracle']:.4f}), hours-only {stock['hours_only']:.1f}; "
           f"discreteness-free share of 30-day 90 % ranges {share:.4f}")
     low, high = limits['share']
-    wanted = [(short['own'] <= limits['short'] * short['oracle'], f"part-days short at most {limits['short']} times the oracle's"),
+    few = lambda who: short['own'] <= limits[who] * short[who] + limits['more']
+    wanted = [(few('oracle'), f"part-days short at most {limits['oracle']} times the oracle's and {limits['more']}"),
               (stock['own'] <= limits['stock'] * stock['oracle'], f"stock at most {limits['stock']} times the oracle's"),
               (low <= share <= high, f"a share from {low} to {high}")]
     if figures[0]['shift']:
-        wanted.append((short['own'] <= limits['hours_only'] * short['hours_only'], f"part-days short at most {limits['hours_only']} of the hours-only policy's"))
+        wanted.append((few('hours_only'), f"part-days short at most {limits['hours_only']} times the hours-only policy's and {limits['more']}"))
     missed = [what for met, what in wanted if not met]
     for what in missed:
         print(f"{name}: MISSED: {what}")

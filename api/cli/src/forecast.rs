@@ -2,8 +2,9 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use types::{Explanation, Forecasts, GetForecasts, GetTrackRecord, RunOut};
+use types::{Explanation, Forecasts, GetForecasts, GetForecastsAhead, GetTrackRecord, RunOut};
 
+use crate::ahead;
 use crate::failure::{Failure, exit};
 use crate::grammar::arc_minutes;
 use crate::instant::{parse_days, parse_now};
@@ -15,12 +16,14 @@ use crate::size::Size;
 use crate::track_record;
 
 const EXAMPLES: &str = "\
-Give the use to come as arc time, grinds or normal weeks. Run-out dates need a pace, order points a
+Without more, it is about the next 30 days, at the pace of the shop's own weeks and with the jobs that are
+booked. Give the use to come as arc time, grinds or normal weeks for a piece of work instead. Run-out dates need a pace, order points a
 pace and a cover (lead time and review period together). How far to trust all this says
 --track-record: how often past forecasts held, beside simple methods. It ends with 3 where nothing
 can be told yet.
 
 Examples:
+  tigstock forecast WLa20-2.4 --days 60d
   tigstock forecast gas-lens-A gas-lens-B --arc 34h --explain
   tigstock forecast WLa20-2.4 --grinds 100
   tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d
@@ -33,6 +36,12 @@ pub(crate) struct Forecast {
     /// Codes of parts; all that are fitted in torches unless told
     #[arg(value_name = "PART")]
     parts: Vec<String>,
+    /// The days to come, today among them: 30d, 8w
+    #[arg(long, value_name = "DAYS", value_parser = parse_days)]
+    days: Option<i64>,
+    /// With --days: how often the stock is looked at, for the order point; 7d unless told
+    #[arg(long, value_name = "DAYS", value_parser = parse_days)]
+    review: Option<i64>,
     #[command(flatten)]
     size: Size,
     /// Arc time in a usual week, with its unit; that of the shop's own log unless told
@@ -74,10 +83,22 @@ impl Forecast {
             };
             return self.track.run(query, shop).await;
         }
-        if self.size.is_empty() {
+        if self.days.is_some() && !self.size.is_empty() {
             return Err(Failure::CommandLine(
-                "how much is to come? give --arc 34h, --grinds 100 or --weeks 8".into(),
+                "--days is about all work of those days; leave it out, or the size of the work"
+                    .into(),
             ));
+        }
+        if self.size.is_empty() {
+            let query = GetForecastsAhead {
+                part: named(&self.parts),
+                days: self.days,
+                target: self.target,
+                review_days: self.review,
+                site: shop.site.clone(),
+                now: self.now,
+            };
+            return ahead::run(&query, shop).await;
         }
         shop.send_waiting().await?;
         let query = GetForecasts {

@@ -1,6 +1,7 @@
 //! The command line of tigstock: another face of the API for a person at the bench. One file per
 //! command; `run` is the whole program, so that tests can call it without starting a process.
 
+mod ahead;
 mod allocate;
 mod args;
 mod close;

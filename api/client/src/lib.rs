@@ -24,6 +24,7 @@ mod kit_checks;
 mod kit_counts;
 mod kits;
 mod lots;
+mod lulls;
 mod movements;
 mod offers;
 mod orders;

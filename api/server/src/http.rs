@@ -30,6 +30,7 @@ mod kit_checks;
 mod kit_counts;
 mod kits;
 mod lots;
+mod lulls;
 mod movements;
 mod offers;
 mod orders;
@@ -77,6 +78,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kit_counts::routes)
             .configure(kits::routes)
             .configure(lots::routes)
+            .configure(lulls::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)

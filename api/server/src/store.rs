@@ -30,6 +30,7 @@ pub mod jobs;
 pub mod keys;
 pub mod kits;
 pub mod levels;
+pub mod lulls;
 pub mod movements;
 pub mod offers;
 pub mod orders;

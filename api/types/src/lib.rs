@@ -2,6 +2,7 @@
 //! them into values of `domain`. Server and client share it, so they cannot drift apart. What lives
 //! here is a promise to users: change it with care, and never add a rule of business.
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod circumstances;
@@ -25,6 +26,7 @@ pub mod kit_checks;
 pub mod kit_counts;
 pub mod kits;
 pub mod lots;
+pub mod lulls;
 pub mod movements;
 pub mod needs;
 pub mod offers;
@@ -52,6 +54,7 @@ pub mod usage;
 pub mod violation;
 pub mod welds;
 
+pub use ahead::*;
 pub use allocations::*;
 pub use cautions::*;
 pub use circumstances::*;
@@ -75,6 +78,7 @@ pub use kit_checks::*;
 pub use kit_counts::*;
 pub use kits::*;
 pub use lots::*;
+pub use lulls::*;
 pub use movements::*;
 pub use needs::*;
 pub use offers::*;

@@ -128,6 +128,9 @@ pub struct NeedLine {
     pub late_arrives: Option<NaiveDate>,
     /// Need less available and what comes in time, not below 0.
     pub short: i64,
+    /// Parts that may be used in its place, and count with it in the chance.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pooled: Vec<PooledPart>,
     /// What to order; absent if nothing is short, or if nobody offers it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub order: Option<NeedOrder>,
@@ -241,6 +244,16 @@ pub struct NeedOrder {
     pub cost_minor: i64,
     /// ISO 4217 code of the currency.
     pub currency: String,
+}
+
+/// A part that may be used in the place of another.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct PooledPart {
+    /// The code of the part.
+    #[schema(example = "WCe20-2.4")]
+    pub part: String,
+    /// What there is of it for this job.
+    pub available: i64,
 }
 
 /// Every part alone at the target.

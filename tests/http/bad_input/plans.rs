@@ -31,6 +31,16 @@ fn jobs() -> Table {
             ("grinds", json!(-1), "/grinds", "-1; 1 to"),
             ("weeks", json!(-1.0), "/weeks", "0.1 to 520"),
             ("target", json!(1.0), "/target", "0.5 to 0.9999"),
+            ("start_time", json!("7"), "/start_time", "7; 07:00"),
+            ("start_time", json!("25:00"), "/start_time", "25:00; 07:00"),
+            ("spread", json!(-0.1), "/spread", "-0.1; from 0; to 1"),
+            ("spread", json!(1.5), "/spread", "1.5; from 0; to 1"),
+            (
+                "arc_minutes_per_day",
+                json!(0),
+                "/arc_minutes_per_day",
+                "0; 1 to 1440",
+            ),
             ("left_out", json!(["none"]), "/left_out/0", "none; list"),
             (
                 "conditions",
@@ -103,6 +113,20 @@ fn suppliers() -> Table {
             ("lead_time_days", json!(366), "/lead_time_days", "366; 365"),
             ("lead_time_days", json!(-1), "/lead_time_days", "-1; 0 to"),
             ("freight_minor", json!(-1), "/freight_minor", "-1; 0 to"),
+            ("minimum_minor", json!(-1), "/minimum_minor", "-1; 0 to"),
+            ("free_over_minor", json!(-1), "/free_over_minor", "-1; 0 to"),
+            (
+                "closures",
+                json!([{"first": "2027-01-03", "last": "2026-12-24"}]),
+                "/closures",
+                "2027-01-03; 2026-12-24; swap",
+            ),
+            (
+                "closures",
+                json!([{"first": "2026-06-15", "last": "2028-06-15"}]),
+                "/closures",
+                "no open day; 2026-06-15; shorten",
+            ),
         ],
     }
 }
@@ -110,12 +134,24 @@ fn suppliers() -> Table {
 fn offers() -> Table {
     Table {
         path: "/v1/offers",
-        right: json!({"supplier": "quayhead", "part": "WLa20-2.4", "pack_size": 5, "price_minor": 0}),
+        right: json!({"supplier": "quayhead", "part": "WLa20-2.4", "pack_size": 5, "price_minor": 4000}),
         mistakes: vec![
             ("supplier", json!("nobody"), "/supplier", "nobody; list"),
             ("part", json!("none"), "/part", "none; list"),
             ("pack_size", json!(0), "/pack_size", "0; 1 to"),
             ("price_minor", json!(-1), "/price_minor", "-1; 0 to"),
+            (
+                "breaks",
+                json!([{"packs_min": 1, "price_minor": -1}]),
+                "/breaks/0/packs_min",
+                "1; above 1; from 2 on",
+            ),
+            (
+                "breaks",
+                json!([{"packs_min": 3, "price_minor": 5000}]),
+                "/breaks/0/price_minor",
+                "5000; not below; no break",
+            ),
         ],
     }
 }

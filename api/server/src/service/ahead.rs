@@ -2,7 +2,10 @@
 //! groups together. What a part has on record is read in `record`, what is to come in `plan`; how use
 //! follows from both is the domain's `review`. Forecasts for work of a given size are in `forecasts`.
 
+use std::collections::HashMap;
+
 use chrono::{Days, NaiveDate};
+use chrono_tz::Tz;
 use domain::forecast::Target;
 use domain::predictive::Mixture;
 use sea_orm::ConnectionTrait;
@@ -12,10 +15,11 @@ use types::{
 
 use super::forecasts::{asked_parts, whole};
 use super::known::{self, View};
+use super::lead_times::Delivery;
 use super::ledger::book;
-use super::{Context, Error, codes, instant, lulls, parts};
+use super::{Context, Error, codes, instant, lulls, parts, suppliers};
 use crate::store;
-use crate::store::entity::{parts as part_rows, sites};
+use crate::store::entity::parts as part_rows;
 
 mod plan;
 mod record;
@@ -40,8 +44,7 @@ struct Asked {
 }
 
 /// Where and from when, for all parts.
-struct Place<'a> {
-    site: &'a sites::Model,
+struct Place {
     today: NaiveDate,
     /// The share of normal work on each day of the horizon.
     shares: Vec<f64>,
@@ -57,7 +60,6 @@ pub async fn get(context: &Context, query: &GetForecastsAhead) -> Result<Forecas
     let zone = instant::site_zone(&site.zone);
     let today = asked.view.at.with_timezone(&zone).date_naive();
     let place = Place {
-        site: &site,
         today,
         shares: lulls::shares(db, site.id, today, HORIZON).await?,
         booked: plan::booked(db, &site, (today, HORIZON)).await?,
@@ -67,6 +69,7 @@ pub async fn get(context: &Context, query: &GetForecastsAhead) -> Result<Forecas
     let days = known::wear_days(db, asked.view, (site.id, &ids), first).await?;
     let levels = known::levels(db, asked.view, (site.id, &ids)).await?;
     let assumptions = store::parts::assumptions(db, ids.iter().copied()).await?;
+    let mut leads = lead_days(db, &ids, (asked.view, zone)).await?;
     let (mut forecasts, mut cannot_tell) = (Vec::new(), Vec::new());
     for part in &parts {
         let of_part: Vec<_> = days.iter().filter(|row| row.part_id == part.id).collect();
@@ -74,8 +77,7 @@ pub async fn get(context: &Context, query: &GetForecastsAhead) -> Result<Forecas
             Ok(record) => {
                 let book = levels.get(&part.id).copied().unwrap_or_default();
                 let available = book::level(&book, part, &site).usable();
-                let leads = lead_days(db, part, &place, asked.view).await?;
-                let stock = (available, leads);
+                let stock = (available, leads.remove(&part.id));
                 forecasts.push(one(part, record, stock, (&asked, &place))?);
             }
             Err(why) => cannot_tell.push(CannotTell {
@@ -117,21 +119,43 @@ fn checked(query: &GetForecastsAhead, context: &Context) -> Result<Asked, Error>
     })
 }
 
-/// Days until an order of today is there, of the supplier that is first; none if nobody offers it.
+/// In how many days an order of now is there, each with its chance, by the offer that is first for each of
+/// those parts.
 async fn lead_days(
     db: &impl ConnectionTrait,
-    part: &part_rows::Model,
-    place: &Place<'_>,
-    view: View,
-) -> Result<Option<Vec<(u32, f64)>>, Error> {
-    super::suppliers::days_until_here(db, (part.id, place.site), view).await
+    ids: &[i64],
+    (view, zone): (View, Tz),
+) -> Result<HashMap<i64, Vec<(u32, f64)>>, Error> {
+    let offers = store::offers::of_parts(db, ids.iter().copied()).await?;
+    let sellers = offers.iter().map(|offer| offer.supplier_id);
+    let sellers = store::suppliers::get_many(db, sellers).await?;
+    let deliveries = Delivery::of(db, &sellers, (view, zone)).await?;
+    let now = view.at.with_timezone(&zone).naive_local();
+    let mut first: HashMap<i64, (NaiveDate, Vec<(u32, f64)>)> = HashMap::new();
+    for offer in &offers {
+        let Some(delivery) = deliveries.get(&offer.supplier_id) else {
+            continue;
+        };
+        let none_until = offer
+            .none_until
+            .as_deref()
+            .map(suppliers::day)
+            .transpose()?;
+        let arrives = delivery.arrival(now, none_until);
+        let known = first.get(&offer.part_id);
+        if known.is_none_or(|(before, _)| arrives < *before) {
+            first.insert(offer.part_id, (arrives, delivery.days(now, none_until)));
+        }
+    }
+    let days = first.into_iter().map(|(part, (_, days))| (part, days));
+    Ok(days.collect())
 }
 
 fn one(
     part: &part_rows::Model,
     record: Record,
     (available, leads): (i64, Option<Vec<(u32, f64)>>),
-    (asked, place): (&Asked, &Place<'_>),
+    (asked, place): (&Asked, &Place),
 ) -> Result<ForecastAhead, Error> {
     let outlook = record.outlook(part.id, place)?;
     let uses = outlook.over(asked.days)?;
@@ -150,7 +174,11 @@ fn one(
     let mut told = ForecastAhead {
         part: part.code.clone(),
         name: parts::spec(part)?.describe(),
-        drivers: outlook.drivers.iter().map(|it| it.as_str().to_owned()).collect(),
+        drivers: outlook
+            .drivers
+            .iter()
+            .map(|it| it.as_str().to_owned())
+            .collect(),
         groups: outlook.groups(asked.days),
         booked: outlook.booked(asked.days),
         courses: plan::courses(&place.booked, part.id, (place.today, asked.days)),
@@ -178,12 +206,17 @@ fn middle(leads: &[(u32, f64)]) -> i64 {
         sum += chance;
         sum >= 0.5 - 1e-9
     });
-    found.or(leads.last()).map_or(0, |(days, _)| i64::from(*days))
+    found
+        .or(leads.last())
+        .map_or(0, |(days, _)| i64::from(*days))
 }
 
 /// The first days by which what is available is used up with a chance of 5, 50 and 95 %.
 fn run_out(outlook: &Outlook, available: i64, today: NaiveDate) -> Result<RunOut, Error> {
-    let Some(last) = u64::try_from(available).ok().and_then(|it| it.checked_sub(1)) else {
+    let Some(last) = u64::try_from(available)
+        .ok()
+        .and_then(|it| it.checked_sub(1))
+    else {
         return Ok(RunOut {
             early: Some(today),
             median: Some(today),

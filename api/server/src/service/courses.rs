@@ -147,7 +147,7 @@ async fn replace_lists(
 }
 
 /// A day of a course, from its column.
-fn day(text: &str, course: &str) -> Result<NaiveDate, Error> {
+pub fn day(text: &str, course: &str) -> Result<NaiveDate, Error> {
     NaiveDate::parse_from_str(text, DAY)
         .map_err(|_| Error::Internal(format!("a day of course {course} cannot be read back")))
 }

@@ -7,7 +7,7 @@ use domain::part::Unit;
 use domain::predictive::Mixture;
 use domain::shared_factor::SharedFactor;
 use sea_orm::ConnectionTrait;
-use types::{CannotTell, EachAlone, GetNeeds, NeedLine, Needs, NextBest};
+use types::{CannotTell, EachAlone, GetNeeds, NeedLine, Needs, NextBest, PooledPart};
 
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
@@ -25,6 +25,7 @@ mod instead;
 mod job;
 mod late;
 mod order_words;
+mod pooled;
 mod procedure;
 mod stations;
 mod words;
@@ -53,6 +54,8 @@ struct Weighed {
     held_because: Option<String>,
     on_order: OnOrder,
     short: i64,
+    /// What may be used in its place, and counts with it.
+    pooled: Vec<PooledPart>,
     bought: Vec<Bought>,
     /// What another offer would cost, where it is bought of one.
     alternative: Option<Bought>,
@@ -64,10 +67,12 @@ impl Weighed {
         self.available + self.on_order.in_time + buying::in_time(&self.bought)
     }
 
+    /// With so many of its own, and what counts with it.
     fn line(&self, available: i64) -> JobLine {
+        let pooled: i64 = self.pooled.iter().map(|it| it.available).sum();
         JobLine {
             predictive: self.learned.uses,
-            available,
+            available: available.saturating_add(pooled),
         }
     }
 }
@@ -87,8 +92,27 @@ struct Weighing {
     proposal: Proposal,
 }
 
-/// Weighs every part that counts.
+impl Weighing {
+    /// Decides what is bought.
+    fn propose(&mut self, work: &Work) -> Result<(), Error> {
+        self.proposal = self.market.propose(&mut self.weighed, work)?;
+        Ok(())
+    }
+}
+
+/// Weighs every part that counts, and decides what is bought.
 async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result<Weighing, Error> {
+    let mut weighing = weigh_parts(db, work, view).await?;
+    weighing.propose(work)?;
+    Ok(weighing)
+}
+
+/// Weighs every part that counts.
+async fn weigh_parts(
+    db: &impl ConnectionTrait,
+    work: &Work,
+    view: View,
+) -> Result<Weighing, Error> {
     let Work { site, parts, .. } = work;
     let market = Market::load(db, parts, (site, view, work.start)).await?;
     let whose = Whose {
@@ -122,12 +146,11 @@ async fn weigh_all(db: &impl ConnectionTrait, work: &Work, view: View) -> Result
             }),
         }
     }
-    let proposal = market.propose(&mut weighed, work)?;
     Ok(Weighing {
         weighed,
         cannot_tell,
         market,
-        proposal,
+        proposal: Proposal::default(),
     })
 }
 
@@ -170,6 +193,7 @@ fn weigh(
         held_because,
         on_order,
         short,
+        pooled: Vec::new(),
         bought: Vec::new(),
         alternative: None,
     })
@@ -239,6 +263,7 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     needs.assumes.extend(work.size_says.iter().cloned());
     needs.assumes.extend(words::assumes(&needs, work));
     needs.assumes.extend(order_words::offers(&needs, proposal));
+    needs.assumes.extend(pooled::assumes(weighed));
     Ok(needs)
 }
 
@@ -285,6 +310,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         on_order_late: part.on_order.late,
         late_arrives: part.on_order.late_arrives,
         short: part.short,
+        pooled: part.pooled.clone(),
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,

@@ -207,7 +207,7 @@ async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<ord
         site_id: Set(site.id),
         job_id: Set(job.map(|job| job.id)),
         state: Set(State::Draft.as_str().to_owned()),
-        freight_minor: Set(supplier.freight_minor),
+        freight_minor: Set(freight(&supplier, &lines)),
         currency: Set(supplier.currency),
         created_at: Set(now),
         placed_at: Set(None),
@@ -215,6 +215,20 @@ async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<ord
         ..Default::default()
     };
     Ok(store::orders::insert(tx, order, lines).await?)
+}
+
+/// The freight of an order: none from the value on that saves it.
+fn freight(supplier: &suppliers::Model, lines: &[order_lines::ActiveModel]) -> i64 {
+    let goods: i64 = lines
+        .iter()
+        .map(|line| {
+            line.packs
+                .as_ref()
+                .saturating_mul(*line.price_minor.as_ref())
+        })
+        .fold(0, i64::saturating_add);
+    let is_free = supplier.free_over_minor.is_some_and(|over| goods >= over);
+    if is_free { 0 } else { supplier.freight_minor }
 }
 
 /// The lines of an order at the prices of the supplier's offers.
@@ -226,6 +240,7 @@ async fn priced(
     let told: Vec<&str> = new.lines.iter().map(|line| line.part.as_str()).collect();
     let parts = codes::named_parts(tx, &told, |index| format!("/lines/{index}/part")).await?;
     let offers = store::offers::of_parts(tx, parts.iter().map(|part| part.id)).await?;
+    let breaks = store::offers::breaks(tx, offers.iter().map(|offer| offer.id)).await?;
     let mut lines = Vec::with_capacity(new.lines.len());
     for (index, (line, part)) in new.lines.iter().zip(&parts).enumerate() {
         let offer = offers.iter().find(|offer| {
@@ -240,12 +255,17 @@ async fn priced(
             );
             return Err(Error::invalid(format!("/lines/{index}/pack_size"), why));
         };
+        let reached = breaks
+            .iter()
+            .rev()
+            .find(|it| it.offer_id == offer.id && it.packs_min <= line.packs);
+        let price_minor = reached.map_or(offer.price_minor, |it| it.price_minor);
         lines.push(order_lines::ActiveModel {
             part_id: Set(part.id),
             pack_size: Set(line.pack_size),
             packs: Set(line.packs),
             received: Set(0),
-            price_minor: Set(offer.price_minor),
+            price_minor: Set(price_minor),
             ..Default::default()
         });
     }

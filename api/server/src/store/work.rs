@@ -123,3 +123,22 @@ pub async fn close(db: &impl ConnectionTrait, of: Of, at: Option<i64>) -> Result
     }
     Ok(())
 }
+
+/// The jobs at a site that are not done.
+pub async fn open_jobs(db: &impl ConnectionTrait, site: i64) -> Result<Vec<jobs::Model>, Error> {
+    let query = jobs::Entity::find()
+        .filter(jobs::Column::SiteId.eq(site))
+        .filter(jobs::Column::ClosedAt.is_null());
+    Ok(query.all(db).await?)
+}
+
+/// The courses at a site that are not done.
+pub async fn open_courses(
+    db: &impl ConnectionTrait,
+    site: i64,
+) -> Result<Vec<courses::Model>, Error> {
+    let query = courses::Entity::find()
+        .filter(courses::Column::SiteId.eq(site))
+        .filter(courses::Column::ClosedAt.is_null());
+    Ok(query.all(db).await?)
+}

@@ -93,7 +93,7 @@ pub(super) async fn booked(
         });
     }
     for course in store::work::open_courses(db, site.id).await? {
-        let start = courses::day("starts", &course.starts)?;
+        let start = courses::day(&course.starts, &course.code)?;
         if !is_near(start) {
             continue;
         }

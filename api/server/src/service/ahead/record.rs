@@ -107,7 +107,9 @@ impl Record {
             let mut days = vec![Done::default(); length];
             let mut net = vec![0_i64; length];
             for row in rows.iter().filter(|row| row.operator_group == group) {
-                let Some(at) = usize::try_from(row.day - self.first).ok().filter(|at| *at < length)
+                let Some(at) = usize::try_from(row.day - self.first)
+                    .ok()
+                    .filter(|at| *at < length)
                 else {
                     continue;
                 };
@@ -132,7 +134,7 @@ impl Record {
     }
 
     /// What follows for the days to come.
-    pub(super) fn outlook(self, part: i64, place: &Place<'_>) -> Result<Outlook, Error> {
+    pub(super) fn outlook(self, part: i64, place: &Place) -> Result<Outlook, Error> {
         let booked: Vec<&Booked> = place
             .booked
             .iter()
@@ -150,7 +152,8 @@ impl Record {
         let mut shop = Shop::new(&[self.assumed], groups.len()).map_err(|error| fault(&error))?;
         for at in 0..self.days.first().map_or(0, Vec::len) {
             let (work, uses) = self.day(at);
-            shop.close_day(&work, &uses).map_err(|error| fault(&error))?;
+            shop.close_day(&work, &uses)
+                .map_err(|error| fault(&error))?;
         }
         let usual = self.usual();
         let horizon = usize::try_from(HORIZON).unwrap_or(1);
@@ -171,8 +174,7 @@ impl Record {
                 to_come: size,
             });
             let group = groups.iter().position(|group| *group == work.group);
-            let (Some(size), Some(group), Some(begin)) =
-                (size, group, work.begins_in(place.today))
+            let (Some(size), Some(group), Some(begin)) = (size, group, work.begins_in(place.today))
             else {
                 continue;
             };
@@ -182,7 +184,9 @@ impl Record {
             }
         }
         let factors = shop.factors().map_err(|error| fault(&error))?;
-        let factors = (0..groups.len()).map(|group| factors.product(&[group])).collect();
+        let factors = (0..groups.len())
+            .map(|group| factors.product(&[group]))
+            .collect();
         let ahead = shop.review(&plan).map_err(|error| fault(&error))?;
         Ok(Outlook {
             drivers: self.drivers.clone(),
@@ -197,7 +201,7 @@ impl Record {
         })
     }
 
-    fn by_calendar(self, place: &Place<'_>, booked: &[&Booked]) -> Result<Outlook, Error> {
+    fn by_calendar(self, place: &Place, booked: &[&Booked]) -> Result<Outlook, Error> {
         let Drivers::First(assumed) = self.assumed else {
             return Err(Error::Internal("two drivers of a calendar".to_owned()));
         };
@@ -219,7 +223,9 @@ impl Record {
                 start: work.start,
                 to_come: size,
             });
-            let day = work.begins_in(place.today).and_then(|day| exposure.get_mut(day));
+            let day = work
+                .begins_in(place.today)
+                .and_then(|day| exposure.get_mut(day));
             if let (Some(size), Some(day)) = (size, day) {
                 *day += size;
             }

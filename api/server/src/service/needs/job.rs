@@ -15,7 +15,7 @@ use types::Needs;
 use super::buying::Market;
 use super::procedure::{self, Instead, Under};
 use super::work::{Kind, Planned, Work, counted};
-use super::{Weighed, Weighing, answer, instead, weigh_all, words};
+use super::{Weighed, answer, instead, pooled, weigh_parts, words};
 use crate::service::jobs::Takeoff;
 use crate::service::known::View;
 use crate::service::procedures::InForce;
@@ -33,20 +33,29 @@ pub(in crate::service) async fn of_job(
     let work = work(db, &job, view).await?;
     work.check_open(job.closed_at)?;
     work.check_start(view)?;
-    let weighing = weigh_all(db, &work, view).await?;
-    let mut needs = answer(&work, &weighing, view)?;
+    let mut weighing = weigh_parts(db, &work, view).await?;
+    pooled::of_kit(db, (job.kit_id, &work, view), &mut weighing.weighed).await?;
+    let mut instead = None;
     if let Some(in_force) = &work.in_force {
-        let Weighing {
-            weighed, market, ..
-        } = &weighing;
         let under = Under {
             job: &job,
             site: &work.site,
             in_force,
             view,
         };
-        let instead = procedure::instead(db, &under, weighed).await?;
-        tell(&mut needs, (in_force, &instead), weighed, market)?;
+        let found = procedure::instead(db, &under, &weighing.weighed).await?;
+        pooled::of_procedure(&found, &mut weighing.weighed);
+        instead = Some((in_force, found));
+    }
+    weighing.propose(&work)?;
+    let mut needs = answer(&work, &weighing, view)?;
+    if let Some((in_force, instead)) = &instead {
+        tell(
+            &mut needs,
+            (in_force, instead),
+            &weighing.weighed,
+            &weighing.market,
+        )?;
     }
     needs.says.extend(jobs::procedure_says(db, &job).await?);
     needs.assumes.extend(not_whole(db, &job).await?);

@@ -225,14 +225,19 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
 
 fn headline(needs: &Needs, kind: Kind) -> String {
     let chance_of = kind.chance_of();
-    let now = percent(needs.chance_now);
+    let pooled = if needs.lines.iter().any(|line| !line.pooled.is_empty()) {
+        " with what may be used instead"
+    } else {
+        ""
+    };
+    let now = format!("{}{pooled}", percent(needs.chance_now));
     let target = percent(needs.target);
     let without = if needs.cannot_tell.is_empty() {
         ""
     } else {
         " (without the parts below that cannot be told)"
     };
-    if needs.orders.is_empty() {
+    if !needs.orders.iter().any(|order| order.in_time) {
         let coming = if needs.lines.iter().any(|line| line.on_order > 0) {
             format!(
                 " now, {} with what is on order",

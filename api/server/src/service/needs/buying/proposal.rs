@@ -122,7 +122,10 @@ impl Market {
     fn rest(&self, weighed: &mut [Weighed]) {
         for line in weighed.iter_mut().filter(|it| it.held_because.is_none()) {
             let short = (line.need - line.after()).max(0);
-            if short > 0 && line.bought.is_empty() {
+            // What is covered by others and could still be bought in time need not be bought for later.
+            let is_covered = line.line(line.after()).available >= line.need;
+            let could_come = self.of_part(line.part.id).any(|(it, _)| it.in_time);
+            if short > 0 && line.bought.is_empty() && !(is_covered && could_come) {
                 // Enough may be on its way, if too late; more of the same would come no sooner.
                 let is_coming = line.on_order.late >= short;
                 let found = self.for_later(line.part.id, short);
