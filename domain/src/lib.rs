@@ -38,6 +38,7 @@ pub mod job;
 pub mod lead_time;
 pub mod order;
 pub mod pack;
+pub mod policy;
 pub mod track_record;
 
 pub mod fit;
