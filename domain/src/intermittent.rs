@@ -108,14 +108,19 @@ impl Croston {
     pub fn observe(&mut self, figure: f64) {
         self.gap = self.gap.saturating_add(1);
         if let Some(size) = used(figure) {
-            let interval = f64::from(self.gap);
-            if self.interval > 0.0 {
-                self.size = self.alpha.follow(self.size, size);
-                self.interval = self.alpha.follow(self.interval, interval);
-            } else {
-                (self.size, self.interval) = (size, interval);
-            }
+            self.take(size, self.gap);
             self.gap = 0;
+        }
+    }
+
+    /// Takes in a use, so many periods after the one before.
+    fn take(&mut self, size: f64, interval: u32) {
+        let interval = f64::from(interval);
+        if self.interval > 0.0 {
+            self.size = self.alpha.follow(self.size, size);
+            self.interval = self.alpha.follow(self.interval, interval);
+        } else {
+            (self.size, self.interval) = (size, interval);
         }
     }
 
@@ -166,11 +171,12 @@ impl Tsb {
     /// Takes in one more period.
     pub fn observe(&mut self, figure: f64) {
         let size = used(figure);
-        let came = if size.is_some() { 1.0 } else { 0.0 };
-        self.chance = if self.is_started {
-            self.chance_alpha.follow(self.chance, came)
-        } else {
-            came
+        self.chance = match (self.is_started, size) {
+            (true, Some(_)) => self.chance_alpha.follow(self.chance, 1.0),
+            // The same towards 0, without cancellation.
+            (true, None) => self.chance * (1.0 - self.chance_alpha.0),
+            (false, Some(_)) => 1.0,
+            (false, None) => 0.0,
         };
         self.is_started = true;
         if let Some(size) = size {
@@ -205,12 +211,10 @@ pub fn sba(record: &[f64]) -> f64 {
     whole(record).forecast_less_bias()
 }
 
-/// A whole record at once. Levels are touched only where there is use, and most periods have none.
+/// A whole record at once.
 fn whole(record: &[f64]) -> Croston {
     let mut state = Croston::new(Smoothing::USUAL);
-    for &figure in record {
-        state.observe(figure);
-    }
+    each_use(record, |size, interval| state.take(size, interval));
     state
 }
 
@@ -218,22 +222,71 @@ fn whole(record: &[f64]) -> Croston {
 ///
 /// The same as one period at a time, but a run of empty periods is one power of 1 - alpha.
 pub fn tsb(record: &[f64], size_alpha: Smoothing, chance_alpha: Smoothing) -> f64 {
-    let Some((&first, rest)) = record.split_first() else {
-        return 0.0;
-    };
-    let mut state = Tsb::new(size_alpha, chance_alpha);
-    state.observe(first);
-    let kept = 1.0 - chance_alpha.0;
-    let mut empty = 0_i32;
-    for &figure in rest {
-        if used(figure).is_some() {
-            state.chance *= kept.powi(empty);
-            state.observe(figure);
-            empty = 0;
+    let powers = Powers::of(1.0 - chance_alpha.0);
+    let (mut size, mut chance) = (0.0, 0.0);
+    let empty = each_use(record, |used, interval| {
+        if size > 0.0 {
+            size = size_alpha.follow(size, used);
+            chance = chance_alpha.follow(chance * powers.get(interval.saturating_sub(1)), 1.0);
         } else {
-            empty = empty.saturating_add(1);
+            // The chance starts at what the first period was, and from 0 it only moves with a use.
+            let start = if interval == 1 { 1.0 } else { 0.0 };
+            (size, chance) = (used, chance_alpha.follow(start, 1.0));
         }
+    });
+    size * chance * powers.get(empty)
+}
+
+/// The powers of a number, the first of them at hand.
+struct Powers {
+    base: f64,
+    first: [f64; 32],
+}
+
+impl Powers {
+    fn of(base: f64) -> Self {
+        let mut first = [1.0; 32];
+        for power in 1..first.len() {
+            first[power] = first[power - 1] * base;
+        }
+        Self { base, first }
     }
-    state.chance *= kept.powi(empty);
-    state.forecast()
+
+    fn get(&self, times: u32) -> f64 {
+        let at_hand = usize::try_from(times)
+            .ok()
+            .and_then(|times| self.first.get(times));
+        at_hand.copied().unwrap_or_else(|| {
+            let times = i32::try_from(times).unwrap_or(i32::MAX);
+            self.base.powi(times)
+        })
+    }
+}
+
+/// Gives each use with how many periods it came after the one before, the first with its place counted from 1; and
+/// returns how many empty periods follow the last.
+///
+/// Most periods of most parts are empty. So 64 at a time are made a mask of those with use, without a branch that
+/// would be guessed wrong, and only the bits of the mask are gone through.
+fn each_use(record: &[f64], mut take: impl FnMut(f64, u32)) -> u32 {
+    const BLOCK: usize = 64;
+    // Where the block starts, and where the last use was, counted from 1.
+    let (mut start, mut last) = (0_u32, 0_u32);
+    for block in record.chunks(BLOCK) {
+        let mut mask = 0_u64;
+        for (place, figure) in block.iter().enumerate() {
+            mask |= u64::from(*figure >= f64::MIN_POSITIVE) << place;
+        }
+        while mask != 0 {
+            let place = mask.trailing_zeros();
+            mask &= mask - 1;
+            let at = start.saturating_add(place).saturating_add(1);
+            // The bit stands for a figure of this block.
+            let figure = usize::try_from(place).map_or(0.0, |place| block[place]);
+            take(figure.min(USE_MAX), at - last);
+            last = at;
+        }
+        start = start.saturating_add(u32::try_from(block.len()).unwrap_or(0));
+    }
+    start - last
 }

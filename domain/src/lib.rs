@@ -24,6 +24,8 @@ mod special;
 mod dice;
 
 pub mod assumption;
+pub mod kept_plan;
+pub mod pace;
 pub mod predictive;
 pub mod shared_factor;
 pub mod wear;
@@ -36,9 +38,11 @@ pub mod goods_in;
 pub mod intermittent;
 pub mod job;
 pub mod lead_time;
+pub mod lull;
 pub mod order;
 pub mod pack;
 pub mod policy;
+pub mod review;
 pub mod track_record;
 
 pub mod fit;

@@ -1,11 +1,9 @@
 //! How many parts a coming piece of work will use: the negative binomial predictive of a gamma
 //! wear rate. Where the rate comes from is in [`wear`](crate::wear).
 
-use std::f64::consts::PI;
-
 use thiserror::Error;
 
-use crate::special::{self, beta, deviance, stirling_error};
+use crate::special::{self, beta};
 use crate::wear::Gamma;
 
 mod law;
@@ -126,12 +124,7 @@ impl NegativeBinomial {
 
     /// The natural logarithm of P(use = k); negative infinity where that is impossible.
     ///
-    /// Loader's saddle-point form: Stirling errors and deviances instead of differences of
-    /// log-gamma values, so that no digits are lost for large counts or shapes.
-    #[expect(
-        clippy::many_single_char_names,
-        reason = "the letters are those of the formula"
-    )]
+    /// In Loader's saddle-point form, so that no digits are lost for large counts or shapes.
     pub fn ln_pmf(&self, k: u64) -> f64 {
         if k == 0 {
             return self.size * self.ln_p();
@@ -139,14 +132,7 @@ impl NegativeBinomial {
         if self.exposure <= 0.0 {
             return f64::NEG_INFINITY;
         }
-        let (a, k) = (self.size, special::real(k));
-        let (n, p, q) = (a + k, self.p(), self.q());
-        // a - n p = a q - k p, and k - n q is its negative.
-        let d = a * q - k * p;
-        let errors = stirling_error(n) - stirling_error(a) - stirling_error(k);
-        let deviances = deviance(a, n * p, d) + deviance(k, n * q, -d);
-        // P = (a/n) Binomial(a; n, p), and the binomial's factor is sqrt(n / (2 pi a k)).
-        errors - deviances + 0.5 * (a / (2.0 * PI * n * k)).ln()
+        beta::ln_front(special::real(k), self.size, self.q(), self.p())
     }
 
     /// P(use = k).

@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 
 pub(crate) mod beta;
 pub(crate) mod gamma;
+pub(crate) mod quadrature;
 
 /// The largest count that floating point holds exactly, 2^53; quantiles end here.
 pub(crate) const COUNT_MAX: u64 = 1 << 53;

@@ -175,9 +175,80 @@ impl TrackRecord {
 /// ```
 pub fn judge<F: Forecaster>(
     history: &[Period],
-    mut forecaster: F,
+    forecaster: F,
     plan: Plan,
 ) -> Result<Score, TrackRecordError> {
+    let mut tally = score::Tally::default();
+    forecast_each(history, forecaster, plan, |law, stretch| {
+        tally.add(law, stretch.used);
+    })?;
+    Ok(tally.score())
+}
+
+/// One forecast of a history beside what came: enough to draw it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drawn {
+    /// The place in the history of the first period that it is over, from 0.
+    pub at: usize,
+    /// The exposure of all its periods.
+    pub exposure: f64,
+    /// The least of the central 90 % range of whole pieces: the quantile at 0.05.
+    pub low: u64,
+    /// The quantile at 0.5.
+    pub median: u64,
+    /// The most of the range: the quantile at 0.95.
+    pub high: u64,
+    /// What was used.
+    pub used: u64,
+}
+
+impl Drawn {
+    /// Whether what was used lies within the range, its ends included.
+    pub fn held(&self) -> bool {
+        (self.low..=self.high).contains(&self.used)
+    }
+}
+
+/// Every forecast that [`judge`] judges, oldest first.
+///
+/// # Errors
+/// As [`judge`].
+pub fn draw<F: Forecaster>(
+    history: &[Period],
+    forecaster: F,
+    plan: Plan,
+) -> Result<Vec<Drawn>, TrackRecordError> {
+    let mut drawn = Vec::new();
+    forecast_each(history, forecaster, plan, |law, stretch| {
+        let ends = law.quantiles(&[0.05, 0.5, 0.95]);
+        if let [low, median, high] = ends[..] {
+            drawn.push(Drawn {
+                at: stretch.at,
+                exposure: stretch.exposure,
+                low,
+                median,
+                high,
+                used: stretch.used,
+            });
+        }
+    })?;
+    Ok(drawn)
+}
+
+/// The periods that one forecast is over.
+struct Stretch {
+    at: usize,
+    exposure: f64,
+    used: u64,
+}
+
+/// Goes through a history and hands on each forecast with what came.
+fn forecast_each<F: Forecaster>(
+    history: &[Period],
+    mut forecaster: F,
+    plan: Plan,
+    mut take: impl FnMut(&F::Law, &Stretch),
+) -> Result<(), TrackRecordError> {
     let Plan { ahead, first } = plan;
     if ahead == 0 || first == 0 {
         return Err(TrackRecordError::Plan { ahead, first });
@@ -188,19 +259,21 @@ pub fn judge<F: Forecaster>(
         let periods = history.len();
         return Err(TrackRecordError::TooShort { periods, needed });
     }
-    let mut tally = score::Tally::default();
     for (at, period) in history.iter().enumerate() {
-        let stretch = history.get(at..at + ahead_by).filter(|_| at >= first);
-        if let Some(stretch) = stretch {
-            let exposure = stretch.iter().map(|period| period.exposure).sum();
-            let used = stretch
-                .iter()
-                .fold(0_u64, |sum, period| sum.saturating_add(period.used));
-            tally.add(&forecaster.ahead(ahead, exposure)?, used);
+        let periods = history.get(at..at + ahead_by).filter(|_| at >= first);
+        if let Some(periods) = periods {
+            let stretch = Stretch {
+                at,
+                exposure: periods.iter().map(|period| period.exposure).sum(),
+                used: periods
+                    .iter()
+                    .fold(0_u64, |sum, period| sum.saturating_add(period.used)),
+            };
+            take(&forecaster.ahead(ahead, stretch.exposure)?, &stretch);
         }
         forecaster.observe(period)?;
     }
-    Ok(tally.score())
+    Ok(())
 }
 
 /// How a forecaster does on a history beside every simple [`Method`].

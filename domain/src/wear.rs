@@ -1,6 +1,6 @@
 //! How fast a part wears: a gamma rate and what evidence makes of it. Which evidence a job can stand
-//! on is in `ladder`, a rate that changes with the calendar in [`discounted`], what follows for a coming
-//! piece of work in [`predictive`](crate::predictive).
+//! on is in `ladder`, a rate that changes with the calendar in [`discounted`], parts that wear out rather than fail
+//! at random in [`gamma_life`], what follows for a coming piece of work in [`predictive`](crate::predictive).
 
 use thiserror::Error;
 
@@ -8,9 +8,13 @@ use crate::predictive::{NegativeBinomial, PredictiveError};
 use crate::special::{self, gamma};
 
 pub mod discounted;
+pub mod factors;
+pub mod gamma_life;
 mod ladder;
+pub mod length;
 #[cfg(test)]
 mod tests;
+pub mod two_drivers;
 
 pub use ladder::{Evidence, JobSize, NoEvidence, Rung, choose};
 

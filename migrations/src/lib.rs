@@ -38,6 +38,8 @@ mod m20261130_000027_offer_conditions;
 mod m20261130_000028_pace_of_jobs;
 mod m20261130_000030_create_courses;
 mod m20261130_000031_create_job_welds;
+mod m20261130_000034_close_work;
+mod m20261130_000035_create_lulls;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -75,6 +77,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261130_000028_pace_of_jobs::Migration),
             Box::new(m20261130_000030_create_courses::Migration),
             Box::new(m20261130_000031_create_job_welds::Migration),
+            Box::new(m20261130_000034_close_work::Migration),
+            Box::new(m20261130_000035_create_lulls::Migration),
         ]
     }
 }

@@ -44,12 +44,13 @@ impl MigrationTrait for Migration {
 fn gas() -> TableCreateStatement {
     Table::create()
         .table("job_gas")
-        .col(int("job_id").primary_key())
+        .col(int("job_id"))
         .col(int("part_id"))
         .col(int("flow_ml_per_minute"))
         .col(int("pre_flow_ms").null())
         .col(int("post_flow_ms").null())
         .col(int("purge_ml").null())
+        .primary_key(Index::create().col("job_id").col("part_id"))
         .foreign_key(
             ForeignKey::create()
                 .from("job_gas", "job_id")

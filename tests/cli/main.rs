@@ -16,6 +16,7 @@ mod queue;
 mod serve;
 mod site_rules;
 mod stock;
+mod track_record;
 mod undo;
 mod upkeep;
 mod welds;

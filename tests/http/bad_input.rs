@@ -9,6 +9,7 @@ use types::{Page, ProblemKind};
 mod bands;
 mod courses;
 mod ledger;
+mod lulls;
 mod parts;
 mod plans;
 mod usage;
@@ -60,6 +61,7 @@ async fn everything(server: &TestServer) -> Vec<String> {
         "counts",
         "courses",
         "current-bands",
+        "lulls?site=yard",
         "usage",
         "movements",
         "stubs",
@@ -121,6 +123,11 @@ async fn a_wrong_part_is_told_by_its_field_and_not_stored() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_wrong_current_band_is_told_by_its_field_and_not_stored() {
     every_mistake_is_told(bands::tables()).await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_wrong_lull_is_told_by_its_field_and_not_stored() {
+    every_mistake_is_told(lulls::tables()).await;
 }
 
 #[tokio::test(flavor = "multi_thread")]

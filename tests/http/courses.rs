@@ -60,6 +60,46 @@ async fn the_chance_that_nobody_stops_is_5_per_cent_now() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn by_part_it_is_169_30_and_for_the_whole_course_174_10_with_two_back_caps() {
+    let server = school().await;
+    let needs = needs(&server).await.needs;
+    let each = needs.each_alone.as_ref().expect("offers in time");
+    assert_eq!((each.cost_minor, &*each.currency), (16_930, "CAD"));
+    assert!((each.chance - 0.9282).abs() < 5e-5, "{}", each.chance);
+    assert_eq!((needs.cost_minor, needs.gap_minor), (Some(17_410), 0));
+    assert!((needs.chance_after - 0.9526).abs() < 5e-5, "{needs:?}");
+    assert!(needs.target_met);
+    let told = [
+        ("WLa20-2.4", 2, 10, 8_400, 34),
+        ("cup-7", 1, 10, 3_800, 19),
+        ("collet-2.4", 1, 5, 1_250, 11),
+        ("body-2.4", 1, 5, 2_400, 9),
+        ("o-ring-large", 1, 10, 600, 13),
+        // One by part; the second brings the whole course to its target.
+        ("back-cap-long", 2, 1, 960, 4),
+    ];
+    for (line, (part, packs, size, cost, after)) in needs.lines.iter().zip(told) {
+        assert_eq!(line.part, part);
+        let order = line.order.as_ref().expect("an order");
+        assert_eq!(
+            (order.packs, order.pack_size, order.cost_minor, line.after),
+            (packs, size, cost, after),
+            "{part}"
+        );
+    }
+    assert!(
+        needs.says[0].starts_with("Chance nobody stops for a part: 5 % now, 95 % after this order"),
+        "{:?}",
+        needs.says
+    );
+    let said = needs.says.join("\n");
+    assert!(
+        said.contains("169.30 CAD") && said.contains("92.8 %") && said.contains("95.3 %"),
+        "{said}"
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn the_expected_use_is_worth_142_30_or_5_93_a_student_day() {
     let server = school().await;
     let needs = needs(&server).await;
@@ -141,6 +181,75 @@ async fn course_use_never_raises_the_own_wear_rate() {
     let (part, own) = (&needs.parts[0], 60.0 / 430.0);
     assert!((part.own_per_arc_hour.expect("own") - own).abs() < 1e-12);
     assert!((part.per_student_day - 73.0 / 63.0).abs() < 1e-12);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn use_at_a_course_is_of_its_group_unless_told() {
+    let server = school().await;
+    for (key, make) in [
+        (
+            "by-days",
+            types::NewUsage {
+                student_days: Some(24),
+                ..types::NewUsage::default()
+            },
+        ),
+        (
+            "by-course",
+            types::NewUsage {
+                course: Some(COURSE.to_owned()),
+                ..types::NewUsage::default()
+            },
+        ),
+    ] {
+        let used = types::NewUsage {
+            part: Some("WLa20-2.4".to_owned()),
+            what: Some("took".to_owned()),
+            qty: Some(4),
+            site: Some("tarnbridge".to_owned()),
+            ..make
+        };
+        let used = server.owner.record_usage(&used, key).await;
+        used.expect("it is recorded");
+    }
+    let needs = needs(&server).await;
+    let part = &needs.parts[0];
+    assert!((part.per_student_day - 41.0 / 63.0).abs() < 1e-12);
+    assert!((part.own_per_arc_hour.expect("own") - 60.0 / 430.0).abs() < 1e-12);
+    let own = types::NewUsage {
+        part: Some("WLa20-2.4".to_owned()),
+        student_days: Some(24),
+        group: Some("own".to_owned()),
+        ..types::NewUsage::default()
+    };
+    let refused = server.owner.record_usage(&own, "own").await;
+    let refused = refused.expect_err("it is of a course").to_string();
+    assert!(refused.contains("give beginner"), "{refused}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn use_without_student_days_says_what_to_log() {
+    let server = school().await;
+    change(&server, |course| course.group = Some("visitor".to_owned())).await;
+    let broke = types::NewUsage {
+        part: Some("cup-7".to_owned()),
+        what: Some("broke".to_owned()),
+        group: Some("visitor".to_owned()),
+        site: Some("tarnbridge".to_owned()),
+        ..types::NewUsage::default()
+    };
+    let broke = server.owner.record_usage(&broke, "broke").await;
+    broke.expect("it is recorded");
+    let needs = needs(&server).await.needs;
+    let [cannot] = &needs.cannot_tell[..] else {
+        panic!("the cup alone: {:?}", needs.cannot_tell)
+    };
+    assert_eq!(cannot.part, "cup-7");
+    assert!(
+        cannot.why.contains("log those of past courses"),
+        "{}",
+        cannot.why
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -244,6 +353,18 @@ async fn each_station_has_a_card() {
         "{:?}",
         sheet.cautions
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn cards_are_printed_on_the_morning_too_but_nothing_is_planned_any_more() {
+    let server = school().await;
+    server.set_clock("2026-09-13T07:30:00-03:00");
+    let sheet = server.owner.get_course_stations(COURSE).await;
+    assert_eq!(sheet.expect("the cards").stations.len(), 6);
+    let query = GetNeeds::default();
+    let late = server.owner.get_course_needs(COURSE, &query).await;
+    let late = late.expect_err("it has started").to_string();
+    assert!(late.contains("started Sat 12 Sep"), "{late}");
 }
 
 #[tokio::test(flavor = "multi_thread")]

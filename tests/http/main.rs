@@ -1,6 +1,7 @@
 //! The API as a caller sees it, over a real socket.
 
 mod addresses;
+mod ahead;
 mod allocations;
 mod as_of;
 mod bad_input;
@@ -8,6 +9,7 @@ mod big_job;
 mod borrowings;
 mod cautions;
 mod clocks;
+mod closings;
 mod concurrency;
 mod count_batch;
 mod count_list;
@@ -30,6 +32,7 @@ mod kit_counts;
 mod kit_seats;
 mod ladder;
 mod lots;
+mod lulls;
 mod movements;
 mod offline;
 mod order_over_suppliers;
@@ -48,6 +51,7 @@ mod site_rules;
 mod stocktake;
 mod stubs;
 mod torches;
+mod track_record;
 mod transfers;
 mod unreadable;
 mod usage;

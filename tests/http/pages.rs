@@ -53,6 +53,10 @@ fn lists() -> Vec<List> {
             "procedures",
             json!({"code": "PROC-#", "requires": {"classes": ["WLa20"]}}),
         ),
+        list(
+            "lulls",
+            json!({"first": "2026-07-0#", "last": "2026-07-0#", "share": 0.5}),
+        ),
         list("keys", json!({"name": "phone #", "role": "read"})),
         list(
             "orders",

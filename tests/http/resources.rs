@@ -75,6 +75,12 @@ fn resources() -> Vec<Resource> {
             ("amps_max", json!(170)),
             true,
         ),
+        row(
+            "lulls",
+            json!({"first": "2026-12-24", "last": "2027-01-03", "share": 0.0, "note": "holidays"}),
+            ("share", json!(0.25)),
+            true,
+        ),
     ]
 }
 

@@ -12,13 +12,14 @@ use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
     ArrivedLine, AtSite, DraftJobOrders, FitQuery, GetCountList, GetElectrodeAdvice, GetForecasts,
-    GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, KitLine, ListAllocations, ListBorrowings,
-    ListCounts, ListDrawers, ListMovements, ListPhotos, ListQuestions, ListStock, ListStubs,
-    ListUsage, NewAllocation, NewAnswer, NewArrival, NewCount, NewCountBatch, NewCourse,
-    NewCurrentBand, NewDrawer, NewFit, NewJob, NewKey, NewKit, NewKitCounts, NewLotHold,
-    NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal,
-    NewRevision, NewSetUp, NewSite, NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch,
-    NewWithdrawal, PictureKind, Role, StartingAssumption, SumUsage, TryFit, WantedKits,
+    GetForecastsAhead, GetKitCount, GetMatch, GetNeeds, GetStock, GetTrace, GetTrackRecord,
+    KitLine, ListAllocations, ListBorrowings, ListCounts, ListDrawers, ListLulls, ListMovements,
+    ListPhotos, ListQuestions, ListStock, ListStubs, ListUsage, NewAllocation, NewAnswer,
+    NewArrival, NewClosing, NewCount, NewCountBatch, NewCourse, NewCurrentBand, NewDrawer, NewFit,
+    NewJob, NewKey, NewKit, NewKitCounts, NewLotHold, NewLull, NewMovement, NewOffer, NewOrder,
+    NewOrderLine, NewPart, NewPartSeats, NewReceipt, NewReversal, NewRevision, NewSetUp, NewSite,
+    NewStub, NewSupplier, NewTransfer, NewUsage, NewUsageBatch, NewWithdrawal, PictureKind, Role,
+    StartingAssumption, SumUsage, TryFit, WantedKits,
 };
 
 use crate::contract::{Operation, operation_of, operations};
@@ -45,6 +46,7 @@ async fn walk(client: &Client) -> Done {
     client.get_health().await?;
     client.get_readiness().await?;
     sites(client).await?;
+    lulls(client).await?;
     keys(client).await?;
     parts(client).await?;
     torches(client).await?;
@@ -67,7 +69,8 @@ async fn walk(client: &Client) -> Done {
     stubs(client).await?;
     stock(client).await?;
     matches(client).await?;
-    orders(client).await
+    orders(client).await?;
+    closings(client).await
 }
 
 async fn sites(client: &Client) -> Done {
@@ -89,6 +92,27 @@ async fn sites(client: &Client) -> Done {
     client.get_site("school").await?;
     client.list_sites(&Page::default()).await?;
     Ok(())
+}
+
+async fn lulls(client: &Client) -> Done {
+    let day = |day| chrono::NaiveDate::from_ymd_opt(2026, 12, day).unwrap_or_default();
+    let mut new = NewLull {
+        site: Some("school".to_owned()),
+        first: day(21),
+        last: day(31),
+        share: 0.0,
+        note: None,
+    };
+    let made = client.create_lull(&new).await?;
+    new.note = Some("shut over the holidays".to_owned());
+    let made = client.replace_lull(made.id, &new, made.version).await?;
+    client.get_lull(made.id).await?;
+    let query = ListLulls {
+        site: new.site,
+        ..ListLulls::default()
+    };
+    client.list_lulls(&query).await?;
+    client.delete_lull(made.id, made.version).await
 }
 
 async fn keys(client: &Client) -> Done {
@@ -643,6 +667,42 @@ async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
+    let query = GetForecastsAhead::default();
+    client.get_forecasts_ahead(&query).await?;
+    track_record(client).await
+}
+
+/// Months from now, so that there is a record of what little was used, and now, when there is none.
+async fn track_record(client: &Client) -> Done {
+    for now in [None, Some("2027-06-15T08:00:00-03:00".to_owned())] {
+        let query = GetTrackRecord {
+            part: Some(ELECTRODE.to_owned()),
+            explain: Some("1".to_owned()),
+            now,
+            ..GetTrackRecord::default()
+        };
+        client.get_track_record(&query).await?;
+        client.get_track_record_chart(&query).await?;
+        client.get_track_record_sheet(&query).await?;
+    }
+    Ok(())
+}
+
+/// What is done is closed, looked at, and opened again.
+async fn closings(client: &Client) -> Done {
+    let closing = NewClosing {
+        arc_minutes: Some(2_280),
+        ..NewClosing::default()
+    };
+    client.close_job("R-118", &closing, "close-job").await?;
+    client.get_job_closing("R-118").await?;
+    client.reopen_job("R-118").await?;
+    let closing = NewClosing::default();
+    client
+        .close_course("course-0912", &closing, "close-course")
+        .await?;
+    client.get_course_closing("course-0912").await?;
+    client.reopen_course("course-0912").await?;
     Ok(())
 }
 

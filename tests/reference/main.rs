@@ -13,6 +13,7 @@ mod predictive;
 mod second_library;
 mod sizes;
 mod sums;
+mod two_drivers;
 mod units;
 mod wide_range;
 

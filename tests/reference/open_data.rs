@@ -101,7 +101,6 @@ fn the_valve_seats_of_the_next_engine_are_forecast_as_often_as_promised() {
     // The engines differ, which the model of uneven use learns from them; the exposure is the days of each.
     let plan = Plan { ahead: 1, first: 1 };
     let score = judge(&by_engine(), ByCalendar::new(vague()), plan).expect("a score");
-    println!("by engine, uneven use: {score:#?}");
     assert_eq!(score.forecasts, 40);
     assert_calibrated(&score, "by engine");
 }
@@ -110,7 +109,6 @@ fn the_valve_seats_of_the_next_engine_are_forecast_as_often_as_promised() {
 fn one_rate_for_engines_that_differ_is_told_to_be_too_sure() {
     let plan = Plan { ahead: 1, first: 1 };
     let score = judge(&by_engine(), ByExposure::new(vague()), plan).expect("a score");
-    println!("by engine, one rate: {score:#?}");
     assert!(
         score
             .ranges
@@ -133,7 +131,6 @@ fn the_valve_seats_of_the_next_month_are_forecast_as_often_as_promised() {
         Plan { ahead: 1, first: 1 },
     );
     let score = score.expect("a score");
-    println!("by age: {score:#?}");
     assert_eq!(score.forecasts, 18);
     assert_calibrated(&score, "by age");
 }
@@ -147,7 +144,6 @@ fn sera_record(first: u32) -> TrackRecord {
 fn a_record_of_use_now_and_then_is_forecast_with_less_loss_than_by_the_simple_methods() {
     let record = sera_record(Plan::USUAL.first);
     assert_eq!(record.own.forecasts, 192);
-    println!("{record:#?}");
     for (place, chance) in PINBALL_CHANCES.into_iter().enumerate() {
         let own = record.own.pinball[place];
         for method in [Method::Croston, Method::SyntetosBoylan, Method::Tsb] {

@@ -88,8 +88,8 @@ fn sums_of_counts_are_exact() {
         let sum = input
             .components
             .iter()
-            .fold(Ok(CountTable::nothing()), |sum, component| {
-                sum?.plus(&component.table()?)
+            .try_fold(CountTable::nothing(), |sum, component| {
+                sum.plus(&component.table()?)
             });
         let sum = sum.expect("a table");
         assert_close(sum.mean(), expected.mean, 1e-12, id);

@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, count, explain, fit, forecast, import, kit, log, matching, movement, order, plan,
-    questions, receive, stock, stub, take, trace, transfer, undo,
+    allocate, close, count, explain, fit, forecast, import, kit, log, matching, movement, order,
+    plan, questions, receive, stock, stub, take, trace, transfer, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -81,6 +81,7 @@ pub(crate) enum Command {
     Trace(trace::Trace),
     Questions(questions::Questions),
     Answer(questions::Answer),
+    Close(close::Close),
     Undo(undo::Undo),
 }
 
@@ -111,6 +112,7 @@ impl Command {
             Self::Trace(trace) => trace.run(shop).await,
             Self::Questions(questions) => questions.run(shop).await,
             Self::Answer(answer) => answer.run(shop).await,
+            Self::Close(close) => close.run(shop).await,
             Self::Undo(undo) => undo.run(shop).await,
         }
     }

@@ -13,7 +13,7 @@ pub(crate) mod exit {
     pub(crate) const TO_ORDER: u8 = 1;
     /// `plan`: the job is blocked.
     pub(crate) const BLOCKED: u8 = 2;
-    /// `plan`: could not tell; an entry was kept aside.
+    /// `plan` and `forecast --track-record`: could not tell; an entry was kept aside.
     pub(crate) const UNKNOWN: u8 = 3;
     /// Bad command line.
     pub(crate) const USAGE: u8 = 64;
@@ -58,6 +58,14 @@ pub(crate) enum Failure {
         /// What the system says.
         source: io::Error,
     },
+    /// A file cannot be written.
+    #[error("{} cannot be written; name another file", path.display())]
+    NotWritten {
+        /// The file.
+        path: PathBuf,
+        /// What the system says.
+        source: io::Error,
+    },
     /// A sheet cannot be taken as a whole.
     #[error("{} is refused: {why}", path.display())]
     Sheet {
@@ -86,9 +94,11 @@ impl Failure {
             Self::Service(error) => service_exit_code(error),
             Self::Profile(_) => exit::PROFILE,
             Self::Sheet { .. } => exit::REFUSED,
-            Self::State { .. } | Self::File { .. } | Self::Print(_) | Self::System { .. } => {
-                exit::LOCAL
-            }
+            Self::State { .. }
+            | Self::File { .. }
+            | Self::NotWritten { .. }
+            | Self::Print(_)
+            | Self::System { .. } => exit::LOCAL,
         }
     }
 }

@@ -2,8 +2,9 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use types::{Explanation, Forecasts, GetForecasts, RunOut};
+use types::{Explanation, Forecasts, GetForecasts, GetForecastsAhead, GetTrackRecord, RunOut};
 
+use crate::ahead;
 use crate::failure::{Failure, exit};
 use crate::grammar::arc_minutes;
 use crate::instant::{parse_days, parse_now};
@@ -12,15 +13,21 @@ use crate::past::Past;
 use crate::sheet::{Cell, Sheet, target};
 use crate::shop::Shop;
 use crate::size::Size;
+use crate::track_record;
 
 const EXAMPLES: &str = "\
-Give the use to come as arc time, grinds or normal weeks. Run-out dates need a pace, order points a
-pace and a cover (lead time and review period together).
+Without more, it is about the next 30 days, at the pace of the shop's own weeks and with the jobs that are
+booked. Give the use to come as arc time, grinds or normal weeks for a piece of work instead. Run-out dates need a pace, order points a
+pace and a cover (lead time and review period together). How far to trust all this says
+--track-record: how often past forecasts held, beside simple methods. It ends with 3 where nothing
+can be told yet.
 
 Examples:
+  tigstock forecast WLa20-2.4 --days 60d
   tigstock forecast gas-lens-A gas-lens-B --arc 34h --explain
   tigstock forecast WLa20-2.4 --grinds 100
-  tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d";
+  tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d
+  tigstock forecast WLa20-2.4 --track-record --chart record.svg";
 
 /// Say how many of a part will be used, and when it runs out
 #[derive(Debug, Args)]
@@ -29,6 +36,12 @@ pub(crate) struct Forecast {
     /// Codes of parts; all that are fitted in torches unless told
     #[arg(value_name = "PART")]
     parts: Vec<String>,
+    /// The days to come, today among them: 30d, 8w
+    #[arg(long, value_name = "DAYS", value_parser = parse_days)]
+    days: Option<i64>,
+    /// With --days: how often the stock is looked at, for the order point; 7d unless told
+    #[arg(long, value_name = "DAYS", value_parser = parse_days)]
+    review: Option<i64>,
     #[command(flatten)]
     size: Size,
     /// Arc time in a usual week, with its unit; that of the shop's own log unless told
@@ -43,7 +56,7 @@ pub(crate) struct Forecast {
     /// Operator group: own, helper, beginner or visitor; own unless told
     #[arg(long, value_name = "GROUP")]
     group: Option<String>,
-    /// Show the figures behind each forecast
+    /// Show the figures behind each forecast; with --track-record, each past forecast
     #[arg(long)]
     explain: bool,
     /// The instant to forecast from; the present unless told
@@ -51,14 +64,41 @@ pub(crate) struct Forecast {
     now: Option<String>,
     #[command(flatten)]
     past: Past,
+    #[command(flatten)]
+    track: track_record::Options,
 }
 
 impl Forecast {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
-        if self.size.is_empty() {
+        if self.track.asked()? {
+            let query = GetTrackRecord {
+                part: named(&self.parts),
+                group: self.group,
+                site: shop.site.clone(),
+                explain: self.explain.then(|| "1".to_owned()),
+                now: self.now,
+                as_of: self.past.as_of,
+                known: self.past.known,
+                ..GetTrackRecord::default()
+            };
+            return self.track.run(query, shop).await;
+        }
+        if self.days.is_some() && !self.size.is_empty() {
             return Err(Failure::CommandLine(
-                "how much is to come? give --arc 34h, --grinds 100 or --weeks 8".into(),
+                "--days is about all work of those days; leave it out, or the size of the work"
+                    .into(),
             ));
+        }
+        if self.size.is_empty() {
+            let query = GetForecastsAhead {
+                part: named(&self.parts),
+                days: self.days,
+                target: self.target,
+                review_days: self.review,
+                site: shop.site.clone(),
+                now: self.now,
+            };
+            return ahead::run(&query, shop).await;
         }
         shop.send_waiting().await?;
         let query = GetForecasts {
@@ -85,7 +125,7 @@ pub(crate) fn query(
     shop: &Shop<'_, '_>,
 ) -> GetForecasts {
     GetForecasts {
-        part: Some(parts.join(",")).filter(|parts| !parts.is_empty()),
+        part: named(parts),
         arc: size.arc.map(minutes),
         grinds: size.grinds,
         weeks: size.weeks,
@@ -93,6 +133,11 @@ pub(crate) fn query(
         explain: explain.then(|| "1".to_owned()),
         ..GetForecasts::default()
     }
+}
+
+/// The parts as the service is asked for them.
+fn named(parts: &[String]) -> Option<String> {
+    Some(parts.join(",")).filter(|parts| !parts.is_empty())
 }
 
 fn minutes(minutes: i64) -> String {

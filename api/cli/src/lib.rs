@@ -1,8 +1,10 @@
 //! The command line of tigstock: another face of the API for a person at the bench. One file per
 //! command; `run` is the whole program, so that tests can call it without starting a process.
 
+mod ahead;
 mod allocate;
 mod args;
+mod close;
 mod count;
 mod delivery;
 mod entry;
@@ -34,6 +36,7 @@ mod stock;
 mod stub;
 mod take;
 mod trace;
+mod track_record;
 mod transfer;
 mod undo;
 mod weld;

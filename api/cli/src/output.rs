@@ -134,6 +134,7 @@ impl<'a> Output<'a> {
             | Failure::Profile(_)
             | Failure::State { .. }
             | Failure::File { .. }
+            | Failure::NotWritten { .. }
             | Failure::Sheet { .. }
             | Failure::Print(_)
             | Failure::System { .. } => self.note(&format!("tigstock: {}", chain(failure))),

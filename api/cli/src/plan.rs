@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use types::{GetNeeds, Job, NewJob, ProblemKind};
+use types::{Course, GetNeeds, Job, NewJob, ProblemKind};
 
 use crate::failure::Failure;
 use crate::instant::parse_now;
@@ -98,74 +98,103 @@ impl Plan {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         shop.send_waiting().await?;
         let query = GetNeeds {
-            now: self.now,
-            as_of: self.past.as_of,
-            known: self.past.known,
+            now: self.now.clone(),
+            as_of: self.past.as_of.clone(),
+            known: self.past.known.clone(),
         };
-        let found = match shop.client.get_course(&self.job).await {
-            Ok(found) => Some(found),
-            Err(error) if error.is(ProblemKind::NotFound) => None,
-            Err(error) => return Err(error.into()),
-        };
-        if self.stations || found.is_some() || !self.course.is_empty() {
-            if !self.edit.is_empty() || !self.course.is_empty() {
-                let edits = (self.edit, self.course);
-                course::set_up(&self.job, edits, found, shop).await?;
-            }
-            return if self.stations {
-                course::show_cards(&self.job, shop).await
-            } else {
-                course::show(&self.job, &query, shop).await
+        if self.stations || !self.course.is_empty() {
+            let found = found(shop.client.get_course(&self.job).await)?;
+            return self.run_course(found, &query, shop).await;
+        }
+        if self.edit.is_empty() {
+            return match found(shop.client.get_job_needs(&self.job, &query).await)? {
+                Some(needs) => {
+                    needs::show(&needs, shop.output);
+                    Ok(needs::exit_code(&needs))
+                }
+                None => course::show(&self.job, &query, shop).await,
             };
         }
-        if !self.edit.is_empty() {
-            set_up(&self.job, self.edit, shop).await?;
+        let job = found(shop.client.get_job(&self.job).await)?;
+        if job.is_none() {
+            let course = found(shop.client.get_course(&self.job).await)?;
+            if course.is_some() {
+                return self.run_course(course, &query, shop).await;
+            }
         }
+        set_up(&self.job, (self.edit, job), shop).await?;
         let needs = shop.client.get_job_needs(&self.job, &query).await?;
         needs::show(&needs, shop.output);
         Ok(needs::exit_code(&needs))
     }
+
+    /// Sets a course up or changes it where it is described, and shows it.
+    async fn run_course(
+        self,
+        found: Option<Course>,
+        query: &GetNeeds,
+        shop: &mut Shop<'_, '_>,
+    ) -> Result<u8, Failure> {
+        if !self.edit.is_empty() || !self.course.is_empty() {
+            let edits = (self.edit, self.course);
+            course::set_up(&self.job, edits, found, shop).await?;
+        }
+        if self.stations {
+            course::show_cards(&self.job, shop).await
+        } else {
+            course::show(&self.job, query, shop).await
+        }
+    }
+}
+
+/// What was found, if there is any.
+fn found<T>(answer: Result<T, client::Error>) -> Result<Option<T>, Failure> {
+    match answer {
+        Ok(found) => Ok(Some(found)),
+        Err(error) if error.is(ProblemKind::NotFound) => Ok(None),
+        Err(error) => Err(error.into()),
+    }
 }
 
 /// Sets the job up, or changes what is given.
-async fn set_up(job: &str, mut edit: Edit, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
+async fn set_up(
+    job: &str,
+    (mut edit, found): (Edit, Option<Job>),
+    shop: &mut Shop<'_, '_>,
+) -> Result<(), Failure> {
     edit.welds.name_fillers(shop).await?;
-    match shop.client.get_job(job).await {
-        Ok(found) => {
-            let version = found.version;
-            let before = found.into_new();
-            let mut after = before.clone();
-            edit.apply(&mut after);
-            if let Some(site) = &shop.site {
-                after.site = Some(site.clone());
-            }
-            if after != before {
-                after.check()?;
-                let changed = shop.client.replace_job(job, &after, version).await?;
-                shop.output.note(&format!("Job {job} is changed."));
-                note(&changed, shop);
-            }
-        }
-        Err(error) if error.is(ProblemKind::NotFound) => {
-            let Some(start) = edit.start else {
-                return Err(Failure::CommandLine(format!(
-                    "job {job} is new; give its first day too: --start 2026-06-26"
-                )));
-            };
-            let site = shop.site.clone();
-            let mut new = NewJob {
-                code: job.to_owned(),
-                start,
-                site,
-                ..NewJob::default()
-            };
-            edit.apply(&mut new);
-            new.check()?;
-            let made = shop.client.create_job(&new).await?;
-            shop.output.note(&format!("Job {job} is set up."));
-            note(&made, shop);
-        }
-        Err(error) => return Err(error.into()),
+    let Some(found) = found else {
+        let Some(start) = edit.start else {
+            return Err(Failure::CommandLine(format!(
+                "job {job} is new; give its first day too: --start 2026-06-26"
+            )));
+        };
+        let site = shop.site.clone();
+        let mut new = NewJob {
+            code: job.to_owned(),
+            start,
+            site,
+            ..NewJob::default()
+        };
+        edit.apply(&mut new);
+        new.check()?;
+        let made = shop.client.create_job(&new).await?;
+        shop.output.note(&format!("Job {job} is set up."));
+        note(&made, shop);
+        return Ok(());
+    };
+    let version = found.version;
+    let before = found.into_new();
+    let mut after = before.clone();
+    edit.apply(&mut after);
+    if let Some(site) = &shop.site {
+        after.site = Some(site.clone());
+    }
+    if after != before {
+        after.check()?;
+        let changed = shop.client.replace_job(job, &after, version).await?;
+        shop.output.note(&format!("Job {job} is changed."));
+        note(&changed, shop);
     }
     Ok(())
 }

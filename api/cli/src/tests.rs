@@ -219,7 +219,10 @@ fn a_bad_command_line_ends_with_64_and_sends_nothing() {
             "75 what? write 75m for arc minutes or 75g for grinds",
         ),
         ("count cup-7 -1", "a count cannot be negative"),
-        ("forecast WLa20-2.4", "how much is to come?"),
+        (
+            "forecast WLa20-2.4 --days 30d --arc 34h",
+            "--days is about all work of those days",
+        ),
         ("receive WLa20-2.4", "QUANTITY"),
         ("stir T1", "stir"),
         ("log T1 75m --at yesterday", "write 14:02"),

@@ -5,6 +5,7 @@
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
 mod courses;
@@ -23,6 +24,7 @@ mod kit_checks;
 mod kit_counts;
 mod kits;
 mod lots;
+mod lulls;
 mod movements;
 mod offers;
 mod orders;
@@ -43,6 +45,7 @@ mod stock;
 mod stubs;
 mod suppliers;
 mod torches;
+mod track_record;
 mod transfers;
 mod usage;
 mod walk;

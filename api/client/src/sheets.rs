@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, TryFit};
+use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, TryFit};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -58,6 +58,12 @@ impl Client {
         query: &GetNeeds,
     ) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "courses", course, "needs.csv"], query)
+            .await
+    }
+
+    /// How forecasts did as a sheet: a row a part and method.
+    pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "track-record.csv"], query)
             .await
     }
 

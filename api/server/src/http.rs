@@ -12,6 +12,7 @@ mod problems;
 
 mod allocations;
 mod cautions;
+mod closings;
 mod count_list;
 mod counts;
 mod courses;
@@ -29,6 +30,7 @@ mod kit_checks;
 mod kit_counts;
 mod kits;
 mod lots;
+mod lulls;
 mod movements;
 mod offers;
 mod orders;
@@ -46,6 +48,7 @@ mod stock;
 mod stubs;
 mod suppliers;
 mod torches;
+mod track_record;
 mod transfers;
 mod usage;
 
@@ -60,6 +63,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
+            .configure(closings::routes)
             .configure(courses::routes)
             .configure(current_bands::routes)
             .configure(drawers::routes)
@@ -74,6 +78,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kit_counts::routes)
             .configure(kits::routes)
             .configure(lots::routes)
+            .configure(lulls::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)
@@ -91,6 +96,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(stubs::routes)
             .configure(suppliers::routes)
             .configure(torches::routes)
+            .configure(track_record::routes)
             .configure(transfers::routes)
             .configure(usage::routes),
     );

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::store::Store;
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod clock;
@@ -31,6 +32,7 @@ pub mod lead_times;
 pub mod learned;
 pub mod ledger;
 pub mod lots;
+pub mod lulls;
 pub mod needs;
 pub mod offers;
 pub mod orders;
@@ -49,6 +51,7 @@ pub mod stocktake;
 pub mod stubs;
 pub mod suppliers;
 pub mod torches;
+pub mod track_record;
 pub mod writer;
 
 pub use clock::Clock;

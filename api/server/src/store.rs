@@ -30,6 +30,7 @@ pub mod jobs;
 pub mod keys;
 pub mod kits;
 pub mod levels;
+pub mod lulls;
 pub mod movements;
 pub mod offers;
 pub mod orders;
@@ -48,6 +49,7 @@ pub mod tables;
 pub mod torches;
 pub mod wear;
 pub mod wear_days;
+pub mod work;
 
 pub use error::Error;
 

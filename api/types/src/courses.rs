@@ -1,6 +1,6 @@
 //! Courses: teaching to come, with its students, days and stations, and the kit of a station.
 
-use chrono::{Days, NaiveDate};
+use chrono::{DateTime, Days, NaiveDate, Utc};
 use domain::code::Code;
 use domain::course::{
     CourseError, CourseSize, Grinding, MINUTES_A_DAY, MINUTES_BETWEEN_VISITS, stated_grinds,
@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
 use crate::shape::resource;
-use crate::{Checker, TARGET_DEFAULT, Violation, check_group};
+use crate::{Checker, DEFAULT_GROUP, TARGET_DEFAULT, Violation, check_group};
 
 /// The operator group of a course, unless told.
 pub const COURSE_GROUP_DEFAULT: &str = "beginner";
@@ -95,6 +95,9 @@ resource! {
     added {
         /// Students times days.
         student_days: i64,
+        /// When it ended; absent while it is open.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        closed_at: Option<DateTime<Utc>>,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }
@@ -145,6 +148,11 @@ impl NewCourse {
             checker.note("kit", why);
         }
         check_group(self.group.as_deref(), &mut checker);
+        let group = self.group.as_deref();
+        if group.is_some_and(|group| group.eq_ignore_ascii_case(DEFAULT_GROUP)) {
+            let why = "own is the group of the shop, whose rate a course never raises; give beginner, helper or visitor";
+            checker.note("group", why);
+        }
         self.check_exercises(&mut checker);
         self.check_grinding(&mut checker);
         let days = self.length(&mut checker);
@@ -170,7 +178,13 @@ impl NewCourse {
                 let field = match error {
                     CourseError::Heads(_) => "heads",
                     CourseError::Days(_) => "days",
-                    _ => "stations",
+                    CourseError::Stations(_)
+                    | CourseError::EmptyStations { .. }
+                    | CourseError::Grinds(_)
+                    | CourseError::Between { .. }
+                    | CourseError::Day(_)
+                    | CourseError::Rate(_)
+                    | CourseError::Use(_) => "stations",
                 };
                 checker.note(field, error);
             })

@@ -1,6 +1,6 @@
 //! Jobs: work to come, with its size, its start and what it needs.
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use domain::code::Code;
 use domain::exposure::ArcTime;
 use domain::forecast::Target;
@@ -125,6 +125,9 @@ resource! {
         /// The revision of an entered procedure that its parts are held against.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         done_by: Option<JobProcedure>,
+        /// When it ended; absent while it is open.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        closed_at: Option<DateTime<Utc>>,
         /// What is to be said of the procedure and of the weld list, in plain words.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         says: Vec<String>,

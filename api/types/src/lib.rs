@@ -2,9 +2,11 @@
 //! them into values of `domain`. Server and client share it, so they cannot drift apart. What lives
 //! here is a promise to users: change it with care, and never add a rule of business.
 
+pub mod ahead;
 pub mod allocations;
 pub mod cautions;
 pub mod circumstances;
+pub mod closings;
 pub mod count_list;
 pub mod counts;
 pub mod course_needs;
@@ -24,6 +26,7 @@ pub mod kit_checks;
 pub mod kit_counts;
 pub mod kits;
 pub mod lots;
+pub mod lulls;
 pub mod movements;
 pub mod needs;
 pub mod offers;
@@ -45,14 +48,17 @@ pub mod stock;
 pub mod stubs;
 pub mod suppliers;
 pub mod torches;
+pub mod track_record;
 pub mod transfers;
 pub mod usage;
 pub mod violation;
 pub mod welds;
 
+pub use ahead::*;
 pub use allocations::*;
 pub use cautions::*;
 pub use circumstances::*;
+pub use closings::*;
 pub use count_list::*;
 pub use counts::*;
 pub use course_needs::*;
@@ -72,6 +78,7 @@ pub use kit_checks::*;
 pub use kit_counts::*;
 pub use kits::*;
 pub use lots::*;
+pub use lulls::*;
 pub use movements::*;
 pub use needs::*;
 pub use offers::*;
@@ -92,6 +99,7 @@ pub use stock::*;
 pub use stubs::*;
 pub use suppliers::*;
 pub use torches::*;
+pub use track_record::*;
 pub use transfers::*;
 pub use usage::*;
 pub use violation::*;

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
+use crate::DEFAULT_GROUP;
 use crate::cylinders::NewCylinderSwap;
 use crate::shape::entry;
 use crate::{Checker, KeptAside, Problem, Recorded, Violation};
@@ -77,6 +78,10 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 0, maximum = 100_000)]
         starts: Option<i64>,
+        /// The course it was for.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "course-0912")]
+        course: Option<String>,
         /// Student-days (heads times days) of a course in which the part was used, without a torch.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(minimum = 0, maximum = 10000)]
@@ -410,6 +415,22 @@ impl NewUsage {
             checker.note(
                 "student_days",
                 "are of a course, not of one torch; leave torch out",
+            );
+        }
+        let is_own = self
+            .group
+            .as_deref()
+            .is_some_and(|group| group.eq_ignore_ascii_case(DEFAULT_GROUP));
+        if self.student_days.is_some() && is_own {
+            checker.note(
+                "group",
+                "own is not of a course, whose use would raise your own rate; give beginner, helper or visitor",
+            );
+        }
+        if self.course.is_some() && self.job.is_some() {
+            checker.note(
+                "course",
+                "cannot be given with a job; leave one of them out",
             );
         }
         if self.student_days.is_some() && self.part.is_none() {

@@ -1,4 +1,5 @@
-//! The regularised incomplete gamma function and its inverse, for the quantiles of a wear rate.
+//! The regularised incomplete gamma function and its inverse, for the quantiles of a wear rate and the
+//! lives of parts that wear out.
 
 use std::f64::consts::PI;
 
@@ -89,6 +90,24 @@ fn upper_fraction(a: f64, x: f64) -> f64 {
     value
 }
 
+/// P(a, x), the chance that a gamma variable of shape a > 0 and rate 1 is at most x >= 0.
+pub(crate) fn lower(a: f64, x: f64) -> f64 {
+    if x > 0.0 {
+        tails(a, x.ln()).ln_p.exp()
+    } else {
+        0.0
+    }
+}
+
+/// Q(a, x) = 1 - P(a, x), accurate when it is tiny.
+pub(crate) fn upper(a: f64, x: f64) -> f64 {
+    if x > 0.0 {
+        tails(a, x.ln()).ln_q.exp()
+    } else {
+        1.0
+    }
+}
+
 /// The x with P(a, x) = p, for a > 0 and 0 < p < 1: the quantile of a gamma distribution of rate
 /// one. It underflows to 0 where the true value is below the smallest number.
 ///
@@ -140,4 +159,23 @@ fn start(a: f64, p: f64) -> Option<f64> {
     let z = normal_quantile_start(p);
     let root = 1.0 - 1.0 / (9.0 * a) + z / (3.0 * a.sqrt());
     (root > 0.1).then(|| a.ln() + 3.0 * root.ln())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_whole_shape_is_a_sum_of_poisson_chances() {
+        // Q(4, x) = e^-x (1 + x + x^2/2 + x^3/6).
+        for x in [1e-3_f64, 0.5, 4.0, 5.0, 30.0] {
+            let expected = (-x).exp() * (1.0 + x + x * x / 2.0 + x.powi(3) / 6.0);
+            assert!((upper(4.0, x) / expected - 1.0).abs() < 1e-12, "{x}");
+            assert!((lower(4.0, x) - (1.0 - expected)).abs() < 1e-13, "{x}");
+        }
+        assert_eq!(
+            (lower(2.0, 0.0).to_bits(), upper(2.0, 0.0).to_bits()),
+            (0, 1.0_f64.to_bits())
+        );
+    }
 }

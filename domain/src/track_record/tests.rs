@@ -103,6 +103,37 @@ fn forecasts_that_are_too_sure_or_too_low_are_told() {
     assert!(score.calibration[9] > 0.25, "{:?}", score.calibration);
 }
 
+/// The share of 90 % ranges that held, over a few records of three years of weeks.
+fn held(record: impl Fn(u32, &mut Dice) -> u64) -> f64 {
+    let mut sum = 0.0;
+    for seed in 0..12 {
+        let mut dice = Dice::new(100 + seed);
+        let used: Vec<u64> = (0..156).map(|week| record(week, &mut dice)).collect();
+        let part = ByCalendar::new(gamma(0.5, 2.0));
+        let score = judge(&even(&used), part, Plan::USUAL).expect("a score");
+        sum += score.ranges[2].held / 12.0;
+    }
+    sum
+}
+
+#[test]
+fn parts_without_exposure_are_forecast_as_often_as_promised_however_they_are_used() {
+    // 1 728 forecasts each, so that the standard error is below one in a hundred.
+    let steady = held(|_, dice| dice.poisson(0.6));
+    let clumped = held(|_, dice| 3 * dice.poisson(0.3));
+    let uneven = held(|_, dice| {
+        let level = 2.0 * dice.gamma(2.0) / 2.0;
+        dice.poisson(level)
+    });
+    let changing = held(|week, dice| dice.poisson(if week < 70 { 0.3 } else { 1.5 }));
+    for share in [steady, clumped, uneven, changing] {
+        assert!(
+            (share - 0.9).abs() < 0.03,
+            "{steady} {clumped} {uneven} {changing}"
+        );
+    }
+}
+
 #[test]
 fn a_forecast_knows_the_exposure_to_come_and_nothing_else() {
     // 10 pieces in 10 hours, then 20 hours: Gamma(11, 11) over 20, and what was used cannot change it.
@@ -223,4 +254,53 @@ fn every_method_is_compared_on_the_same_periods() {
             .all(|(_, score)| score.pinball[0] >= least)
     );
     assert!(record.best_reference(3).is_none());
+}
+
+#[test]
+fn a_forecast_is_drawn_with_the_range_that_it_is_judged_by() {
+    // F(0) = 1/2, F(1) = 3/4, F(2) = 7/8, F(3) = 15/16, F(4) = 31/32: 0.95 is reached at 4.
+    let drawn = draw(&even(&[9, 0, 4, 5]), halves(), Plan { ahead: 1, first: 1 });
+    let drawn = drawn.expect("forecasts");
+    let told: Vec<_> = drawn
+        .iter()
+        .map(|it| (it.at, it.low, it.median, it.high, it.used, it.held()))
+        .collect();
+    assert_eq!(
+        told,
+        [
+            (1, 0, 0, 4, 0, true),
+            (2, 0, 0, 4, 4, true),
+            (3, 0, 0, 4, 5, false)
+        ]
+    );
+    assert!(drawn.iter().all(|it| (it.exposure - 1.0).abs() < 1e-12));
+}
+
+#[test]
+fn several_periods_ahead_are_drawn_from_the_first_of_them() {
+    let plan = Plan { ahead: 2, first: 1 };
+    let drawn = draw(&even(&[5, 0, 1, 7]), halves(), plan).expect("forecasts");
+    let told: Vec<_> = drawn.iter().map(|it| (it.at, it.used)).collect();
+    assert_eq!(told, [(1, 1), (2, 8)]);
+    assert!((drawn[1].exposure - 2.0).abs() < 1e-12);
+}
+
+#[test]
+fn what_is_drawn_as_held_is_what_is_scored_as_held_in_whole_pieces() {
+    let mut dice = Dice::new(5);
+    let used: Vec<u64> = (0..200)
+        .map(|_| {
+            let level = 2.5 * dice.gamma(1.0);
+            dice.poisson(level)
+        })
+        .collect();
+    let (score, drawn) = (
+        judge(&even(&used), halves(), Plan::USUAL).expect("a score"),
+        draw(&even(&used), halves(), Plan::USUAL).expect("forecasts"),
+    );
+    let held = drawn.iter().filter(|it| it.held()).count();
+    assert!(held > 0 && held < drawn.len(), "{held}");
+    let share =
+        crate::special::real(u64::try_from(held).expect("a count")) / f64::from(score.forecasts);
+    assert!((share - score.ranges[2].in_whole_pieces).abs() < 1e-12);
 }

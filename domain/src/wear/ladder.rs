@@ -197,6 +197,10 @@ fn missing(sized_by: &[Driver]) -> String {
         .map(|driver| driver.plural())
         .collect();
     let (no, or) = (to_log.join(" and no "), to_log.join(" or "));
+    if sized_by == [Driver::StudentDays] {
+        return "no student-days logged; log those of past courses with the parts that they used"
+            .to_owned();
+    }
     match (to_log.is_empty(), sized_by.contains(&Driver::Weeks)) {
         (true, _) => "no time has passed since the first record; give the job in arc hours or \
                       grinds and log those, or ask again in a week"

@@ -11,6 +11,7 @@ mod kits;
 mod load;
 mod plain;
 mod reads;
+mod reference;
 mod service;
 mod usage;
 
@@ -63,18 +64,21 @@ fn main() -> Result<(), String> {
         .skip(1)
         .filter(|argument| !argument.starts_with('-'))
         .collect();
+    let is_wanted = |name: &str| {
+        wanted.is_empty() || wanted.iter().any(|wanted| name.contains(wanted.as_str()))
+    };
     for Figure {
         name,
         target,
         measure,
     } in FIGURES
     {
-        if wanted.is_empty() || wanted.iter().any(|wanted| name.contains(wanted.as_str())) {
+        if is_wanted(name) {
             let ratio = measure()?;
             say(&format!("ratio {name} {ratio:.3} target >={target}"))?;
         }
     }
-    Ok(())
+    reference::run(is_wanted)
 }
 
 /// Measures baseline and subject in turns, both in units a second, and gives the ratio of medians.

@@ -43,6 +43,7 @@ pub(super) fn tables() -> Vec<Table> {
             ("kit", json!(""), "/kit", "missing; kit"),
             ("site", json!("attic"), "/site", "attic; list"),
             ("group", json!("student"), "/group", "student; beginner"),
+            ("group", json!("own"), "/group", "own; beginner"),
             ("target", json!(1.0), "/target", "0.5 to 0.9999"),
             ("clumsiness", json!(1.5), "/clumsiness", "1.5; from 0"),
             ("clumsiness", json!(-0.1), "/clumsiness", "-0.1; from 0"),

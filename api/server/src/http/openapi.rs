@@ -46,7 +46,7 @@ use utoipa_actix_web::AppExt;
         (name = "drawers", description = "Where parts lie, and photos of the labels"),
         (name = "suppliers", description = "Who sells"),
         (name = "offers", description = "What is sold, in which packs, at what price"),
-        (name = "sites", description = "Where, and what is barred there"),
+        (name = "sites", description = "Where, what is barred there, and the days on which less or more is done than usual"),
         (name = "keys", description = "Who may call"),
         (name = "health", description = "Whether the service works"),
     ),

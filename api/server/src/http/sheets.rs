@@ -12,6 +12,7 @@ mod fits;
 mod kits;
 mod needs;
 mod procedure_matches;
+mod track_record;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
@@ -23,7 +24,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(fits::routes)
         .configure(kits::routes)
         .configure(needs::routes)
-        .configure(procedure_matches::routes);
+        .configure(procedure_matches::routes)
+        .configure(track_record::routes);
 }
 
 /// What stands in one place of a sheet.

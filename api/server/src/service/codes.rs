@@ -138,7 +138,11 @@ pub fn taken(kind: &'static str, key: &str) -> impl FnOnce(store::Error) -> Erro
     let key = key.to_owned();
     move |error| {
         if matches!(error, store::Error::Conflict) {
-            Error::AlreadyExists { kind, key }
+            Error::AlreadyExists {
+                kind,
+                key,
+                remedy: "choose another code",
+            }
         } else {
             error.into()
         }

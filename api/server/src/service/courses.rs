@@ -7,7 +7,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{COURSE_GROUP_DEFAULT, CheckedCourse, Course, CoursePage, NewCourse, Page};
 
-use super::{Context, Error, codes};
+use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::courses};
 
 /// How a day is kept.
@@ -147,7 +147,7 @@ async fn replace_lists(
 }
 
 /// A day of a course, from its column.
-fn day(text: &str, course: &str) -> Result<NaiveDate, Error> {
+pub fn day(text: &str, course: &str) -> Result<NaiveDate, Error> {
     NaiveDate::parse_from_str(text, DAY)
         .map_err(|_| Error::Internal(format!("a day of course {course} cannot be read back")))
 }
@@ -195,7 +195,8 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<courses::Model>) -> Result<V
             minutes_a_day: row.minutes_a_day,
             left_out: left_out.map(|part| part.code.clone()).collect(),
         };
-        Ok(new.into_view(row.heads * row.days, row.version))
+        let closed_at = row.closed_at.map(instant::from_micros);
+        Ok(new.into_view(row.heads * row.days, closed_at, row.version))
     };
     rows.iter().map(view).collect()
 }

@@ -16,13 +16,15 @@ pub enum Error {
         /// What was asked for.
         key: String,
     },
-    /// The name is taken.
-    #[error("{kind} {key} is already there; change it, or choose another code")]
+    /// The name is taken, or what only one can have.
+    #[error("{kind} {key} is already there; change it, or {remedy}")]
     AlreadyExists {
         /// The noun.
         kind: &'static str,
         /// The name.
         key: String,
+        /// What else to do.
+        remedy: &'static str,
     },
     /// Something refers to it.
     #[error("{kind} {key} is in use; {remedy}")]

@@ -41,7 +41,7 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let db = context.store.read();
     let asked = checked(query, context.clock.now())?;
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
-    let parts = asked_parts(context, query, asked.view).await?;
+    let parts = asked_parts(context, query.part.as_deref(), asked.view).await?;
     let whose = Whose {
         site: site.id,
         group: &asked.group,
@@ -75,13 +75,14 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     })
 }
 
-async fn asked_parts(
+/// The parts of those codes, with commas between them; all that are fitted in torches unless told.
+pub(super) async fn asked_parts(
     context: &Context,
-    query: &GetForecasts,
+    told: Option<&str>,
     view: View,
 ) -> Result<Vec<part_rows::Model>, Error> {
     let db = context.store.read();
-    let Some(told) = &query.part else {
+    let Some(told) = told else {
         let all = store::torches::list(db, None, u64::MAX >> 1).await?;
         let ids: Vec<i64> = all.iter().map(|torch| torch.id).collect();
         let fitted = torches::fitted_at(db, &ids, view.past()).await?;

@@ -8,7 +8,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page, START_DEFAULT};
 
-use super::{Context, Error, codes};
+use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::jobs};
 
 mod procedure;
@@ -218,10 +218,11 @@ async fn views(db: &impl ConnectionTrait, rows: Vec<jobs::Model>) -> Result<Vec<
     rows.into_iter()
         .map(|row| {
             let (version, done_by) = (row.version, procedures.of(&row));
+            let closed_at = row.closed_at.map(instant::from_micros);
             let mut says = procedures.says(&row);
             says.extend(lists.says(&row)?);
             let told = codes.told(row, &lists)?;
-            Ok(told.into_view(done_by, says, version))
+            Ok(told.into_view(done_by, closed_at, says, version))
         })
         .collect()
 }

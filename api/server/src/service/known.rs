@@ -31,6 +31,12 @@ impl View {
         Self { at, facts: None }
     }
 
+    /// What is known now of what happened by an instant.
+    pub fn happened_by(at: DateTime<Utc>) -> Self {
+        let facts = Some(Facts::HappenedBy(at.timestamp_micros()));
+        Self { at, facts }
+    }
+
     /// What is asked for by `as_of` and `known`, or the present.
     ///
     /// # Errors

@@ -64,6 +64,17 @@ impl Delivery {
         self.open.arrival_from(ordered, terms, none_until)
     }
 
+    /// In how many days what is ordered at a local time arrives, each with its chance.
+    pub fn days(&self, ordered: NaiveDateTime, none_until: Option<NaiveDate>) -> Vec<(u32, f64)> {
+        let chances = self.lead.chances().map(|(lead, chance)| {
+            let terms = (self.cut_off, lead);
+            let arrives = self.open.arrival_from(ordered, terms, none_until);
+            let days = (arrives - ordered.date()).num_days();
+            (u32::try_from(days).unwrap_or(0), chance)
+        });
+        chances.collect()
+    }
+
     /// The last local time at which an order comes before the day `start`; none if it has none in
     /// time whenever it is ordered.
     pub fn order_by(

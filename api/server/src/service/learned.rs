@@ -185,6 +185,10 @@ pub async fn own_rates(
         let mut sum = Evidence::default();
         for records in &all {
             let (evidence, _) = records.evidence(part.id);
+            // Use over no arc time says nothing of a rate by it.
+            if evidence.arc_seconds <= 0 {
+                continue;
+            }
             sum.events += evidence.events;
             sum.arc_seconds += evidence.arc_seconds;
         }

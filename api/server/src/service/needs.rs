@@ -18,6 +18,7 @@ use crate::store::entity::parts as part_rows;
 use crate::store::movements::Promise;
 
 mod buying;
+mod closing;
 mod course;
 mod course_words;
 mod instead;
@@ -31,10 +32,12 @@ mod words;
 mod work;
 
 use buying::{Bought, Market, OnOrder, Proposal};
+pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
 pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
+pub use work::Kind;
 use work::Work;
 
 /// The chances at the ends of the range of what is left.
@@ -111,7 +114,6 @@ async fn weigh_parts(
     view: View,
 ) -> Result<Weighing, Error> {
     let Work { site, parts, .. } = work;
-    work.check_start(view)?;
     let market = Market::load(db, parts, (site, view, work.start)).await?;
     let whose = Whose {
         site: site.id,

@@ -27,6 +27,7 @@ pub mod kit_alternatives;
 pub mod kit_lines;
 pub mod kits;
 pub mod levels;
+pub mod lulls;
 pub mod movements;
 pub mod offer_breaks;
 pub mod offers;

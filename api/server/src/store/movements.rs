@@ -181,7 +181,7 @@ fn promised() -> Select<Entity> {
         .having(Column::Quantity.sum().ne(0))
 }
 
-fn to_entry() -> RelationDef {
+pub(super) fn to_entry() -> RelationDef {
     Entity::belongs_to(entries::Entity)
         .from(Column::EntryId)
         .to(entries::Column::Id)

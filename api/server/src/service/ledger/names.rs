@@ -5,12 +5,12 @@ use std::collections::{BTreeSet, HashMap};
 use domain::code::Code;
 use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
-use types::{Circumstances, DEFAULT_SITE};
+use types::{COURSE_GROUP_DEFAULT, Circumstances, DEFAULT_SITE, NewUsage};
 
 use super::{Body, Request};
 use crate::service::procedures::InForce;
 use crate::service::{Error, site_rules};
-use crate::store::entity::{jobs, parts, set_ups, sites, torches};
+use crate::store::entity::{courses, jobs, parts, set_ups, sites, torches};
 use crate::store::{self};
 
 /// What a set of entries names.
@@ -19,6 +19,7 @@ pub(super) struct Names {
     sites: HashMap<String, sites::Model>,
     torches: HashMap<String, torches::Model>,
     jobs: HashMap<String, jobs::Model>,
+    courses: HashMap<String, courses::Model>,
     parts: HashMap<String, parts::Model>,
     fitted_parts: HashMap<i64, parts::Model>,
     set_ups: HashMap<i64, Vec<set_ups::Model>>,
@@ -91,6 +92,14 @@ impl Request {
         }
     }
 
+    fn course(&self) -> Option<&str> {
+        if let Body::Usage(usage, _) = &self.body {
+            usage.course.as_deref()
+        } else {
+            None
+        }
+    }
+
     pub(super) fn part(&self) -> Option<&str> {
         match &self.body {
             Body::Usage(usage, _) => usage.part.as_deref(),
@@ -124,12 +133,15 @@ impl Names {
             .iter()
             .filter_map(|request| request.circumstances()?.job);
         let jobs = store::jobs::find_many(db, jobs).await?;
+        let courses = set.iter().filter_map(Request::course);
+        let courses = store::courses::find_many(db, courses).await?;
         let parts = store::parts::find_many(db, set.iter().filter_map(Request::part)).await?;
         let set_ups = store::torches::set_ups(db, torches.iter().map(|torch| torch.id)).await?;
         let mut names = Self {
             sites: by_code!(sites.into_iter().chain(their_sites)),
             torches: by_code!(torches),
             jobs: by_code!(jobs),
+            courses: by_code!(courses),
             parts: by_code!(parts),
             fitted_parts: HashMap::new(),
             set_ups: HashMap::new(),
@@ -359,6 +371,27 @@ impl Names {
     pub(super) fn site_of_job(&self, id: i64) -> i64 {
         let job = self.jobs.values().find(|job| job.id == id);
         job.map_or(0, |job| job.site_id)
+    }
+
+    /// The group of the students, where a use is of a course.
+    pub(super) fn group_of_course(&self, usage: &NewUsage) -> Result<Option<String>, Error> {
+        let course = usage.course.as_deref();
+        self.course(course)?;
+        let known = course.and_then(|code| self.courses.get(&key(code)));
+        let taught = usage.student_days.map(|_| COURSE_GROUP_DEFAULT.to_owned());
+        Ok(known.map(|course| course.operator_group.clone()).or(taught))
+    }
+
+    /// The id of the course that is named.
+    pub(super) fn course(&self, code: Option<&str>) -> Result<Option<i64>, Error> {
+        let Some(code) = code else { return Ok(None) };
+        let course = self.courses.get(&key(code)).ok_or_else(|| {
+            Error::invalid(
+                "/course",
+                format!("there is no course {code}; set it up first, or leave it out"),
+            )
+        })?;
+        Ok(Some(course.id))
     }
 
     /// The id of the job that is named.

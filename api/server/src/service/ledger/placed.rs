@@ -95,6 +95,7 @@ impl<'n> Placed<'n> {
             arc_from: None,
             student_days: 0,
             arc_timer_minutes: None,
+            course_id: None,
         }
     }
 }

@@ -22,12 +22,16 @@ pub(super) async fn usage(
     names: &Names,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
-    let placed = Placed::find(
+    let mut placed = Placed::find(
         request,
         usage.circumstances(),
         usage.torch.as_deref(),
         names,
     )?;
+    if usage.group.is_none() {
+        // Whoever welds at a course is not the shop, whose own rate it must never raise.
+        placed.group = names.group_of_course(usage)?.unwrap_or(placed.group);
+    }
     let read = clocks::read(db, usage, &placed).await?;
     let (usage, told) = (&read.usage, read.usage.circumstances());
     let part = used_part(usage, what, names, placed.torch)?;
@@ -44,6 +48,7 @@ pub(super) async fn usage(
     };
     let mut entry = placed.entry(request, "usage", told);
     describe(&mut entry, usage, what);
+    entry.course_id = names.course(usage.course.as_deref())?;
     let at_hand = placed.torch.map_or(&[][..], |torch| torch.fitted);
     let elsewhere = ground.filter(|part| !at_hand.contains(&part.id));
     let alone = elsewhere.or_else(|| course_part.filter(|_| entry.student_days > 0));

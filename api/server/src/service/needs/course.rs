@@ -30,6 +30,8 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
     let db = context.store.read();
     let planned = Planned::load(db, code).await?;
+    planned.work.check_open(planned.closed_at)?;
+    planned.work.check_start(view)?;
     let weighing = weigh_all(db, &planned.work, view).await?;
     let mut needs = answer(&planned.work, &weighing, view)?;
     let rack = planned.rack(&weighing.weighed)?;
@@ -70,6 +72,7 @@ pub(super) struct Planned {
     pub(super) work: Work,
     pub(super) given: NewCourse,
     pub(super) checked: CheckedCourse,
+    pub(super) closed_at: Option<i64>,
 }
 
 impl Planned {
@@ -83,6 +86,7 @@ impl Planned {
             work,
             given,
             checked,
+            closed_at: row.closed_at,
         })
     }
 

@@ -31,6 +31,8 @@ pub(in crate::service) async fn of_job(
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
     let work = work(db, &job, view).await?;
+    work.check_open(job.closed_at)?;
+    work.check_start(view)?;
     let mut weighing = weigh_parts(db, &work, view).await?;
     pooled::of_kit(db, (job.kit_id, &work, view), &mut weighing.weighed).await?;
     let mut instead = None;
@@ -70,7 +72,11 @@ pub(in crate::service) async fn of_job(
 }
 
 /// A job as a piece of work.
-async fn work(db: &impl ConnectionTrait, job: &job_rows::Model, view: View) -> Result<Work, Error> {
+pub(super) async fn work(
+    db: &impl ConnectionTrait,
+    job: &job_rows::Model,
+    view: View,
+) -> Result<Work, Error> {
     let site = store::sites::get_many(db, [job.site_id]).await?.pop();
     let site = site.ok_or_else(|| Error::Internal("a job lost its site".to_owned()))?;
     let (mut parts, mut left_out) = parts_of(db, job, view).await?;

@@ -10,18 +10,17 @@ use domain::shared_factor::SharedFactor;
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
 
-use crate::service::instant;
 use crate::service::known::View;
 use crate::service::learned::{Paper, grain_of, is_worn};
 use crate::service::procedures::InForce;
-use crate::service::{Error, parts};
+use crate::service::{Error, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
 use crate::store::movements::Promise;
 
 /// What kind of work it is, as far as the words differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub enum Kind {
     /// A job.
     Job,
     /// A course.
@@ -114,6 +113,23 @@ impl Work {
             from: from.clone(),
             grain: pack.unwrap_or_else(|| grain_of(&part.kind)),
         })
+    }
+}
+
+impl Work {
+    /// What is done is not planned.
+    ///
+    /// # Errors
+    /// [`Error::WrongState`] with the day on which it was closed.
+    pub(super) fn check_open(&self, closed_at: Option<i64>) -> Result<(), Error> {
+        let Some(at) = closed_at else { return Ok(()) };
+        let zone = instant::site_zone(&self.site.zone);
+        let day = instant::from_micros(at).with_timezone(&zone);
+        let (noun, code) = (self.kind.noun(), &self.code);
+        Err(Error::WrongState(format!(
+            "{noun} {code} was closed on {}; reopen it first",
+            day.format("%-d %b %Y")
+        )))
     }
 }
 

@@ -30,6 +30,7 @@ pub struct Model {
     pub minutes_between_visits: Option<i64>,
     pub minutes_a_day: Option<i64>,
     pub version: i64,
+    pub closed_at: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

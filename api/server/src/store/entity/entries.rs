@@ -47,6 +47,7 @@ pub struct Model {
     pub arc_from: Option<String>,
     pub student_days: i64,
     pub arc_timer_minutes: Option<i64>,
+    pub course_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

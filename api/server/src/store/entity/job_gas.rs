@@ -7,6 +7,7 @@ use sea_orm::entity::prelude::*;
 pub struct Model {
     #[sea_orm(primary_key, auto_increment = false)]
     pub job_id: i64,
+    #[sea_orm(primary_key, auto_increment = false)]
     pub part_id: i64,
     pub flow_ml_per_minute: i64,
     pub pre_flow_ms: Option<i64>,

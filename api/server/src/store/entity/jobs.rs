@@ -36,6 +36,7 @@ pub struct Model {
     pub arc_seconds_per_day: Option<i64>,
     #[sea_orm(default_value = 0.0)]
     pub spread: f64,
+    pub closed_at: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -1,0 +1,42 @@
+//! What is to be used in the days to come, in plain words.
+
+use types::ForecastAhead;
+
+use crate::service::learned::{percent, short};
+
+/// `Electrode WLa20 2.4 mm: 12 expected in 30 days (7 to 18), 7 available: a chance of 6 % that they last.`
+pub(super) fn says(told: &ForecastAhead, days: u32) -> String {
+    let (expected, low, high) = (short(told.expected), told.low, told.high);
+    let (available, chance) = (told.available, percent(told.chance));
+    let within = if days == 1 {
+        "today".to_owned()
+    } else {
+        format!("in {days} days")
+    };
+    let mut says = format!(
+        "{}: {expected} expected {within} ({low} to {high}, 9 times in 10); {available} available, which \
+         last with a chance of {chance}.",
+        told.name
+    );
+    if !told.booked.is_empty() {
+        let jobs: Vec<&str> = told.booked.iter().map(|it| it.job.as_str()).collect();
+        says.push_str(&format!(" Booked work counts: {}.", jobs.join(", ")));
+    }
+    for course in &told.courses {
+        says.push_str(&format!(" {course} comes on top; see what it needs."));
+    }
+    if let Some(point) = told.order_point.filter(|point| available <= *point) {
+        says.push_str(&format!(" At or below its order point of {point}: order."));
+    }
+    says
+}
+
+/// What holds for every part.
+pub(super) fn assumes() -> Vec<String> {
+    let assumes = [
+        "Weeks to come are like those of the last half year, weekday by weekday, lulls aside; how far work \
+         was off that before is in the range.",
+        "Jobs that are booked come on top of normal work.",
+    ];
+    assumes.map(str::to_owned).to_vec()
+}
