@@ -106,9 +106,12 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
         amount(line, line.on_order),
         amount(line, line.short),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
-        order.map_or(Cell::Nothing, |order| packs(order, unit(line))),
+        order.map_or(Cell::Nothing, |order| packs(order, &line.more, unit(line))),
         Cell::from(order.map(|order| order.pack_size)),
-        Cell::from(order.map(|order| order.cost_minor)),
+        Cell::from(order.map(|order| {
+            let more = line.more.iter().map(|more| more.cost_minor);
+            order.cost_minor + more.sum::<i64>()
+        })),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.currency)),
         amount(line, line.after),
         Cell::chance(line.chance_now),
@@ -147,16 +150,21 @@ pub(crate) fn expected(line: &NeedLine) -> Cell {
     }
 }
 
-/// How many packs, and of how many.
-pub(crate) fn packs(order: &NeedOrder, unit: Unit) -> Cell {
-    let NeedOrder {
-        packs, pack_size, ..
-    } = order;
-    let noun = if *packs == 1 { "pack" } else { "packs" };
-    let shown = match pack_size {
-        1 => packs.to_string(),
-        size => format!("{packs} {noun} of {}", unit.amount(*size)),
+/// How many packs, and of how many; with more than one kind of pack, all of them.
+pub(crate) fn packs(order: &NeedOrder, more: &[NeedOrder], unit: Unit) -> Cell {
+    let packs = &order.packs;
+    let kind = |order: &NeedOrder| {
+        let NeedOrder {
+            packs, pack_size, ..
+        } = order;
+        let noun = if *packs == 1 { "pack" } else { "packs" };
+        match pack_size {
+            1 => packs.to_string(),
+            size => format!("{packs} {noun} of {}", unit.amount(*size)),
+        }
     };
+    let kinds: Vec<String> = std::iter::once(order).chain(more).map(kind).collect();
+    let shown = kinds.join(" + ");
     Cell::Shown {
         value: packs.to_string(),
         shown,

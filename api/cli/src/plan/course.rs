@@ -254,7 +254,7 @@ fn row(told: &CourseNeeds, line: &NeedLine, part: &types::CoursePart) -> [Cell; 
         needs::amount(line, line.available),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
         order.map_or(Cell::Nothing, |order| {
-            needs::packs(order, needs::unit(line))
+            needs::packs(order, &line.more, needs::unit(line))
         }),
         Cell::from(order.map(|order| order.pack_size)),
         needs::amount(line, line.after),
