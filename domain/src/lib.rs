@@ -41,6 +41,7 @@ pub mod lead_time;
 pub mod lull;
 pub mod order;
 pub mod pack;
+pub mod policy;
 pub mod review;
 pub mod track_record;
 

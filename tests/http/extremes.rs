@@ -58,7 +58,14 @@ async fn a_job_on_any_day_that_can_be_written_is_answered() {
         assert_eq!(heard.status, 200, "{start}: {}", heard.text());
         assert_eq!(heard.read::<Value>()["start"], *start);
         let heard = server.ask("GET", &format!("{place}/needs")).send().await;
-        assert_eq!(heard.status, 200, "{start}: {}", heard.text());
+        // What has started is not planned any more: 15 June 2026 is the present here.
+        let is_past = heard.text().contains("move its start");
+        let status = if is_past { 409 } else { 200 };
+        assert_eq!(heard.status, status, "{start}: {}", heard.text());
+        let is_later = ["9999", "+", "2028"]
+            .iter()
+            .any(|year| start.starts_with(year));
+        assert_eq!(is_past, !is_later, "{start}");
     }
 }
 
@@ -81,7 +88,7 @@ async fn any_instant_may_be_asked_for() {
         ] {
             let heard = server.ask("GET", &path).send().await;
             assert!(
-                matches!(heard.status, 200 | 422),
+                matches!(heard.status, 200 | 422) || heard.text().contains("move its start"),
                 "{path}: {}",
                 heard.text()
             );

@@ -8,6 +8,7 @@ mod intermittent;
 mod kit_count;
 mod open_data;
 mod order_selection;
+mod policies;
 mod predictive;
 mod second_library;
 mod sizes;
