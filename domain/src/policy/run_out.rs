@@ -33,7 +33,7 @@ pub fn run_out(
     let mut so_far = 0.0;
     let mut by_day = Vec::with_capacity(exposure.len());
     for day in exposure {
-        if !(*day >= 0.0) {
+        if day.is_nan() || *day < 0.0 {
             return Err(PredictiveError::Exposure(*day));
         }
         so_far += day;
