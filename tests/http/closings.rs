@@ -37,10 +37,8 @@ fn of_the_job() -> NewUsage {
     }
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
-    let server = done().await;
-    let owner = &server.owner;
+/// Ten arc hours of the job and two electrodes are on record.
+async fn log_some(server: &TestServer) {
     for (key, usage) in [
         (
             "arc",
@@ -59,8 +57,19 @@ async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
             },
         ),
     ] {
-        owner.record_usage(&usage, key).await.expect("it is logged");
+        server
+            .owner
+            .record_usage(&usage, key)
+            .await
+            .expect("it is logged");
     }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
+    let server = done().await;
+    let owner = &server.owner;
+    log_some(&server).await;
     let before = server.on_hand("WLa20-2.4").await;
     let closing = NewClosing {
         arc_minutes: Some(38 * 60),

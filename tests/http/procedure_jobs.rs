@@ -234,6 +234,12 @@ async fn what_the_procedure_permits_is_offered_and_the_rest_is_not() {
         &needs,
         "Not offered: 2.5 mm (size). WTh20 (not on PROC-11).",
     );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_comes_too_late_is_said_with_the_last_order_time_and_how_long_what_there_is_lasts() {
+    let server = shop(true).await;
+    let needs = needs(&server).await;
     let late = needs.lines[0].late.as_ref().expect("it comes too late");
     let earliest: Vec<(&str, NaiveDate)> = late
         .earliest
