@@ -68,11 +68,8 @@ async fn shop() -> TestServer {
     server.owner.create_drawer(&drawer).await.expect("a drawer");
     let quayhead = NewSupplier {
         code: "quayhead".to_owned(),
-        name: None,
         currency: "CAD".to_owned(),
-        freight_minor: 0,
         lead_time_days: 1,
-        cut_off: None,
         ..NewSupplier::default()
     };
     server

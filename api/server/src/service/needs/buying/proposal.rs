@@ -151,21 +151,18 @@ impl<'a> Stall<'a> {
     ) -> Result<(), Error> {
         let row = &seller.row;
         let known = self.suppliers.iter().position(|(id, _)| *id == row.id);
-        let supplier = match known {
-            Some(place) => place,
-            None => {
-                let currency = Currency::parse(&row.currency)
-                    .map_err(|error| Error::Internal(format!("{}: {error}", row.code)))?;
-                let terms = Supplier {
-                    freight_minor: row.freight_minor,
-                    free_over_minor: row.free_over_minor,
-                    minimum_minor: row.minimum_minor,
-                    currency,
-                };
-                self.suppliers.push((row.id, terms));
-                self.suppliers.len() - 1
-            }
-        };
+        let supplier = known.unwrap_or(self.suppliers.len());
+        if known.is_none() {
+            let currency = Currency::parse(&row.currency)
+                .map_err(|error| Error::Internal(format!("{}: {error}", row.code)))?;
+            let terms = Supplier {
+                freight_minor: row.freight_minor,
+                free_over_minor: row.free_over_minor,
+                minimum_minor: row.minimum_minor,
+                currency,
+            };
+            self.suppliers.push((row.id, terms));
+        }
         let prices = std::iter::once((1, selling.row.price_minor));
         let breaks = selling
             .breaks
