@@ -310,3 +310,34 @@ async fn two_counts_and_the_receipts_between_them_give_a_rate_by_the_week() {
     assert_eq!((told.rung.number, &*told.rung.name), (6, "counts only"));
     assert_eq!(told.explain.as_ref().expect("it was asked for").used, 7);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_electrode_without_a_history_starts_from_its_length() {
+    let server = TestServer::at(NOW).await;
+    let mut part = electrode("WLa20-2.4", "2.4 mm");
+    part.length = Some("175 mm".to_owned());
+    server.part(part).await;
+    let query = GetForecasts {
+        grinds: Some(100),
+        ..of_electrodes()
+    };
+    let told = server
+        .owner
+        .get_forecasts(&query)
+        .await
+        .expect("a forecast");
+    let told = &told.forecasts[0];
+    assert_eq!(told.rung.number, 7);
+    let explain = told.explain.as_ref().expect("it was asked for");
+    assert_eq!(
+        explain.assumption_source,
+        "starting assumption, by the length of the rod"
+    );
+    // 175 mm less a stub of 40 mm, over 0.7 x 2 mm + 0.3 x 13 mm + 0.2 mm / 3 a grind.
+    let a_rod = 135.0 / (1.4 + 3.9 + 0.2 / 3.0);
+    assert!(
+        (told.expected - 100.0 / a_rod).abs() < 0.01,
+        "{}",
+        told.expected
+    );
+}

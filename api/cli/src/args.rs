@@ -75,7 +75,7 @@ pub(crate) enum Command {
     Match(matching::Match),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
-    Plan(plan::Plan),
+    Plan(Box<plan::Plan>),
     Order(order::Order),
     Allocate(allocate::Allocate),
     Trace(trace::Trace),

@@ -106,12 +106,9 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; 19] {
         amount(line, line.on_order),
         amount(line, line.short),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
-        order.map_or(Cell::Nothing, |order| packs(order, &line.more, unit(line))),
+        ordered(line),
         Cell::from(order.map(|order| order.pack_size)),
-        Cell::from(order.map(|order| {
-            let more = line.more.iter().map(|more| more.cost_minor);
-            order.cost_minor + more.sum::<i64>()
-        })),
+        Cell::from(cost(line)),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.currency)),
         amount(line, line.after),
         Cell::chance(line.chance_now),
@@ -150,25 +147,35 @@ pub(crate) fn expected(line: &NeedLine) -> Cell {
     }
 }
 
-/// How many packs, and of how many; with more than one kind of pack, all of them.
-pub(crate) fn packs(order: &NeedOrder, more: &[NeedOrder], unit: Unit) -> Cell {
-    let packs = &order.packs;
-    let kind = |order: &NeedOrder| {
-        let NeedOrder {
-            packs, pack_size, ..
-        } = order;
-        let noun = if *packs == 1 { "pack" } else { "packs" };
-        match pack_size {
-            1 => packs.to_string(),
-            size => format!("{packs} {noun} of {}", unit.amount(*size)),
-        }
+/// What is ordered of a line: how many packs, and of how many.
+pub(crate) fn ordered(line: &NeedLine) -> Cell {
+    let Some(first) = &line.order else {
+        return Cell::Nothing;
     };
-    let kinds: Vec<String> = std::iter::once(order).chain(more).map(kind).collect();
-    let shown = kinds.join(" + ");
+    let orders = || std::iter::once(first).chain(&line.more);
+    let shown: Vec<String> = orders().map(|order| packs(order, unit(line))).collect();
     Cell::Shown {
-        value: packs.to_string(),
-        shown,
+        value: first.packs.to_string(),
+        shown: shown.join(" + "),
     }
+}
+
+fn packs(order: &NeedOrder, unit: Unit) -> String {
+    let NeedOrder {
+        packs, pack_size, ..
+    } = order;
+    let noun = if *packs == 1 { "pack" } else { "packs" };
+    match pack_size {
+        1 => packs.to_string(),
+        size => format!("{packs} {noun} of {}", unit.amount(*size)),
+    }
+}
+
+/// What all packs of a line cost, in minor units.
+pub(crate) fn cost(line: &NeedLine) -> Option<i64> {
+    let first = line.order.as_ref()?;
+    let more: i64 = line.more.iter().map(|order| order.cost_minor).sum();
+    Some(first.cost_minor + more)
 }
 
 #[cfg(test)]

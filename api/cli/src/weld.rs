@@ -32,7 +32,7 @@ pub(crate) fn parse(text: &str) -> Result<Written, String> {
         None => return Err(format!("an empty weld; {EXAMPLE}")),
     };
     let mut written = Written::default();
-    written.line.joint = joint.to_owned();
+    joint.clone_into(&mut written.line.joint);
     while let Some(word) = words.next() {
         let lower = word.to_ascii_lowercase();
         match &*lower {

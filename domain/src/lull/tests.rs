@@ -116,10 +116,15 @@ proptest! {
         }
         let from = start + Days::new(from);
         let found = shares(&lulls, from, days);
+        let expected: Vec<f64> = from
+            .iter_days()
+            .take(found.len())
+            .map(|day| {
+                let within = lulls.iter().find(|lull| (lull.first()..=lull.last()).contains(&day));
+                within.map_or(1.0, |lull| lull.share().get())
+            })
+            .collect();
         prop_assert_eq!(found.len(), days as usize);
-        for (day, found) in from.iter_days().zip(found) {
-            let within = lulls.iter().find(|lull| (lull.first()..=lull.last()).contains(&day));
-            prop_assert_eq!(found, within.map_or(1.0, |lull| lull.share().get()));
-        }
+        prop_assert_eq!(found, expected);
     }
 }

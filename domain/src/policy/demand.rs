@@ -48,7 +48,9 @@ impl Demand {
     /// [`DemandError::Chances`] if one is negative or they do not add up to 1 within 1e-9.
     pub fn listed(mut chances: Vec<(u64, f64)>) -> Result<Self, DemandError> {
         let sum: f64 = chances.iter().map(|row| row.1).sum();
-        if chances.iter().any(|row| row.1.is_nan() || row.1 < 0.0) || (sum - 1.0).abs() >= 1e-9 {
+        if chances.iter().any(|row| row.1.is_nan() || row.1 < 0.0)
+            || !(1.0 - 1e-9..=1.0 + 1e-9).contains(&sum)
+        {
             return Err(DemandError::Chances(sum));
         }
         chances.sort_unstable_by_key(|row| row.0);

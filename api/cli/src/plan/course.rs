@@ -253,13 +253,14 @@ fn row(told: &CourseNeeds, line: &NeedLine, part: &types::CoursePart) -> [Cell; 
         needs::amount(line, line.need),
         needs::amount(line, line.available),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.supplier)),
-        order.map_or(Cell::Nothing, |order| {
-            needs::packs(order, &line.more, needs::unit(line))
-        }),
+        needs::ordered(line),
         Cell::from(order.map(|order| order.pack_size)),
         needs::amount(line, line.after),
         order.map_or(Cell::Nothing, |order| {
-            Cell::money(order.cost_minor, &order.currency)
+            Cell::money(
+                needs::cost(line).unwrap_or(order.cost_minor),
+                &order.currency,
+            )
         }),
         order.map_or(Cell::Nothing, |order| Cell::from(&order.currency)),
         Cell::from(part.worth_minor),

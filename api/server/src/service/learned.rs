@@ -8,6 +8,8 @@ use domain::assumption::{self, starting_assumption};
 use domain::exposure::Driver;
 use domain::part::{PartKind, PartSpec};
 use domain::predictive::NegativeBinomial;
+use domain::size::{Diameter, RodLength};
+use domain::wear::length::{Budget, Losses, STUB_LARGE};
 use domain::wear::{Evidence, Gamma, JobSize, NoEvidence, Rung, choose};
 use sea_orm::ConnectionTrait;
 
@@ -24,6 +26,9 @@ pub use amount::{Paper, grain_of};
 
 /// More sites than any shop has.
 const SITES_MAX: u64 = 500;
+
+/// What a forecast that stands on the length of a rod says of itself.
+const BY_LENGTH: &str = "starting assumption, by the length of the rod";
 
 /// Whose record is asked, and when.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +47,8 @@ pub struct Records {
     assumptions: Vec<starting_assumptions::Model>,
     wear: Vec<wear::Model>,
     now: DateTime<Utc>,
+    /// The shortest rod that is still used at the site.
+    stub_um: i64,
 }
 
 /// What follows for one part and one piece of work.
@@ -83,10 +90,13 @@ impl Records {
         let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
         let mut wear = known::wear(db, whose.view, (whose.site, &ids)).await?;
         wear.retain(|row| row.operator_group == whose.group);
+        let site = store::sites::get_many(db, [whose.site]).await?.pop();
+        let discard = site.and_then(|site| site.discard_um);
         Ok(Self {
             assumptions,
             wear,
             now: whose.view.at,
+            stub_um: discard.unwrap_or(STUB_LARGE.um),
         })
     }
 
@@ -112,6 +122,20 @@ impl Records {
         (evidence, since)
     }
 
+    /// The starting assumption of an electrode of known length: how many grinds its rod pays for. The
+    /// shop's own record goes before it, as before any.
+    fn by_length(&self, part: &part_rows::Model, driver: Driver) -> Option<Gamma> {
+        let is_electrode = part.kind == PartKind::Electrode.as_str();
+        if !is_electrode || driver != Driver::Grinds {
+            return None;
+        }
+        let diameter = Diameter::from_um(part.diameter_um?)?;
+        let length = RodLength::from_um(part.length_um?).ok()?;
+        let budget = Budget::new(length, self.stub_um).ok()?;
+        let loss = Losses::starter(diameter).per_logged_grind_um();
+        budget.assumption(loss).ok()
+    }
+
     /// The starting assumption of a part, and whose it is.
     fn assumed(
         &self,
@@ -120,6 +144,9 @@ impl Records {
     ) -> Result<(Gamma, &'static str), Error> {
         if let Some(own) = parts::own_assumption(&self.assumptions, part.id, driver) {
             return Ok((own, "the shop's own"));
+        }
+        if let Some(by_length) = self.by_length(part, driver) {
+            return Ok((by_length, BY_LENGTH));
         }
         let kind =
             PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;

@@ -91,7 +91,7 @@ pub struct Request {
 #[derive(Clone, Debug)]
 pub enum Body {
     /// Use at the bench.
-    Usage(NewUsage, Option<What>),
+    Usage(Box<NewUsage>, Option<What>),
     /// A movement.
     Movement(NewMovement, MovementKind),
     /// Goods came in.

@@ -128,9 +128,12 @@ async fn check_free(
 /// The same when another process was faster, told without its id.
 fn taken(site: &sites::Model, new: &lull::Lull) -> impl FnOnce(store::Error) -> Error + use<> {
     let key = format!("of {} from {}", site.code, new.first());
-    move |error| match error {
-        store::Error::Conflict => overlapping(key),
-        other => other.into(),
+    move |error| {
+        if matches!(error, store::Error::Conflict) {
+            overlapping(key)
+        } else {
+            error.into()
+        }
     }
 }
 

@@ -56,17 +56,17 @@ async fn get_course_needs_sheet(
     query: web::Query<GetNeeds>,
 ) -> Answer {
     let told = service::needs::get_course(&app.context, &path.course, &query).await?;
-    let names = with_more(columns("course"), ["per_student_day", "worth_minor"]);
+    let names = with_more(&columns("course"), &["per_student_day", "worth_minor"]);
     let mut sheet = Sheet::new(names, told.needs.as_of);
     for (line, part) in told.needs.lines.iter().zip(&told.parts) {
         let more = [part.per_student_day.into(), (&part.worth_minor).into()];
-        sheet.push(with_more(row(&told.needs, line), more));
+        sheet.push(with_more(&row(&told.needs, line), &more));
     }
     Ok(sheet.answer())
 }
 
 /// The columns of a course after those that both sheets share.
-fn with_more<T: Clone>(shared: [T; COLUMNS], more: [T; 2]) -> [T; COLUMNS + 2] {
+fn with_more<T: Clone>(shared: &[T; COLUMNS], more: &[T; 2]) -> [T; COLUMNS + 2] {
     std::array::from_fn(|place| {
         let later = || more[place - COLUMNS].clone();
         shared.get(place).cloned().unwrap_or_else(later)
@@ -74,7 +74,7 @@ fn with_more<T: Clone>(shared: [T; COLUMNS], more: [T; 2]) -> [T; COLUMNS + 2] {
 }
 
 /// How many columns both sheets share.
-const COLUMNS: usize = 19;
+const COLUMNS: usize = 20;
 
 /// The columns that both sheets share; the first names the work.
 const fn columns(work: &'static str) -> [&'static str; COLUMNS] {
@@ -98,11 +98,22 @@ const fn columns(work: &'static str) -> [&'static str; COLUMNS] {
         "rung",
         "held_because",
         "unit",
+        "more",
     ]
+}
+
+/// Further packs of a line: `3 of 1 from millrace`; the cost of the line is of all.
+fn more(line: &NeedLine) -> String {
+    let told = line.more.iter().map(|order| {
+        let (packs, size, supplier) = (order.packs, order.pack_size, &order.supplier);
+        format!("{packs} of {size} from {supplier}")
+    });
+    told.collect::<Vec<_>>().join("; ")
 }
 
 fn row(needs: &Needs, line: &NeedLine) -> [Cell; COLUMNS] {
     let order = line.order.as_ref();
+    let further: i64 = line.more.iter().map(|order| order.cost_minor).sum();
     [
         (&needs.job).into(),
         (&line.part).into(),
@@ -115,7 +126,7 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; COLUMNS] {
         order.map_or(Cell::Nothing, |order| (&order.supplier).into()),
         order.map_or(Cell::Nothing, |order| order.packs.into()),
         order.map_or(Cell::Nothing, |order| order.pack_size.into()),
-        order.map_or(Cell::Nothing, |order| order.cost_minor.into()),
+        order.map_or(Cell::Nothing, |order| (order.cost_minor + further).into()),
         order.map_or(Cell::Nothing, |order| (&order.currency).into()),
         line.after.into(),
         line.chance_now.into(),
@@ -123,5 +134,6 @@ fn row(needs: &Needs, line: &NeedLine) -> [Cell; COLUMNS] {
         i64::from(line.rung.number).into(),
         (&line.held_because).into(),
         (&line.unit).into(),
+        more(line).into(),
     ]
 }

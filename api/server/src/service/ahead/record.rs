@@ -373,7 +373,7 @@ impl Outlook {
                 for (days, chance) in days {
                     let periods = days.div_ceil(7).max(1);
                     let uses = known
-                        .predictive(periods, self.sum(&self.plan, days))
+                        .predictive(periods, self.planned(days))
                         .map_err(|error| fault(&error))?;
                     let each = uses.components().iter();
                     components.extend(each.map(|(weight, uses)| (weight * chance, *uses)));
@@ -383,9 +383,10 @@ impl Outlook {
         }
     }
 
-    fn sum(&self, plan: &[Vec<f64>], days: u32) -> f64 {
+    /// All work of the first `days` days.
+    fn planned(&self, days: u32) -> f64 {
         let days = usize::try_from(days).unwrap_or(usize::MAX);
-        plan.iter().take(days).flatten().sum()
+        self.plan.iter().take(days).flatten().sum()
     }
 
     /// Work to come within so many days, by group.

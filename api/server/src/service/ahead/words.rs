@@ -13,22 +13,22 @@ pub(super) fn says(told: &ForecastAhead, days: u32) -> String {
     } else {
         format!("in {days} days")
     };
-    let mut says = format!(
+    let mut says = vec![format!(
         "{}: {expected} expected {within} ({low} to {high}, 9 times in 10); {available} available, which \
          last with a chance of {chance}.",
         told.name
-    );
+    )];
     if !told.booked.is_empty() {
         let jobs: Vec<&str> = told.booked.iter().map(|it| it.job.as_str()).collect();
-        says.push_str(&format!(" Booked work counts: {}.", jobs.join(", ")));
+        says.push(format!("Booked work counts: {}.", jobs.join(", ")));
     }
     for course in &told.courses {
-        says.push_str(&format!(" {course} comes on top; see what it needs."));
+        says.push(format!("{course} comes on top; see what it needs."));
     }
     if let Some(point) = told.order_point.filter(|point| available <= *point) {
-        says.push_str(&format!(" At or below its order point of {point}: order."));
+        says.push(format!("At or below its order point of {point}: order."));
     }
-    says
+    says.join(" ")
 }
 
 /// What holds for every part.

@@ -134,7 +134,7 @@ impl Aside {
     /// have no date of their own.
     fn of(body: &Body) -> Option<Self> {
         match body {
-            Body::Usage(usage, _) => Some(Self::Usage(Box::new(usage.clone()))),
+            Body::Usage(usage, _) => Some(Self::Usage(usage.clone())),
             Body::Movement(movement, _) => Some(Self::Movement(movement.clone())),
             Body::Receipt(receipt) => Some(Self::Receipt(receipt.clone())),
             Body::Count(count) => Some(Self::Count(count.clone())),
@@ -164,7 +164,7 @@ impl Aside {
             Self::Usage(new) => {
                 let new = dated!(new);
                 let what = new.check()?;
-                Body::Usage(*new, what)
+                Body::Usage(new, what)
             }
             Self::Movement(new) => {
                 let new = dated!(new);

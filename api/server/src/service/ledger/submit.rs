@@ -52,7 +52,7 @@ pub async fn record_usage(
         caller,
         key,
         ("usage", &new.clone()),
-        Body::Usage(new, what),
+        Body::Usage(Box::new(new), what),
     )
     .await
 }
@@ -330,7 +330,7 @@ fn batch_request(
         received_at,
         history,
         trusted: false,
-        body: Body::Usage(new, what),
+        body: Body::Usage(Box::new(new), what),
     })
 }
 

@@ -235,7 +235,7 @@ impl Ended {
                 grinds: (grinds > 0).then_some(grinds),
                 ..self.entry(told)
             };
-            bodies.push(Body::Usage(usage, None));
+            bodies.push(Body::Usage(Box::new(usage), None));
         }
         for (part, quantity) in more.iter().filter(|(_, quantity)| *quantity > 0) {
             let usage = NewUsage {
@@ -244,7 +244,7 @@ impl Ended {
                 qty: Some(*quantity),
                 ..self.entry(told)
             };
-            bodies.push(Body::Usage(usage, Some(What::Took)));
+            bodies.push(Body::Usage(Box::new(usage), Some(What::Took)));
         }
         Ok(bodies)
     }
@@ -295,7 +295,7 @@ impl Ended {
             student_days: (days > 0).then_some(days),
             ..self.entry(told)
         };
-        Some(Body::Usage(usage, what))
+        Some(Body::Usage(Box::new(usage), what))
     }
 
     /// What a job was promised and did not take is there for others again.

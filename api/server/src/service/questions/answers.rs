@@ -297,7 +297,8 @@ impl Told {
         new.lot.clone_from(&self.answer.lot);
         let what = new.what.as_deref().and_then(What::parse);
         let back = self.reversal(entry.id, "entered again with its lot");
-        self.record(tx, vec![back, Body::Usage(new, what)]).await?;
+        self.record(tx, vec![back, Body::Usage(Box::new(new), what)])
+            .await?;
         let lot = self.answer.lot.as_deref().unwrap_or_default();
         Ok(format!("entered again with lot {lot}"))
     }

@@ -151,8 +151,9 @@ impl<'a> Stall<'a> {
     ) -> Result<(), Error> {
         let row = &seller.row;
         let known = self.suppliers.iter().position(|(id, _)| *id == row.id);
-        let supplier = known.unwrap_or(self.suppliers.len());
-        if known.is_none() {
+        let supplier = if let Some(place) = known {
+            place
+        } else {
             let currency = Currency::parse(&row.currency)
                 .map_err(|error| Error::Internal(format!("{}: {error}", row.code)))?;
             let terms = Supplier {
@@ -162,7 +163,8 @@ impl<'a> Stall<'a> {
                 currency,
             };
             self.suppliers.push((row.id, terms));
-        }
+            self.suppliers.len() - 1
+        };
         let prices = std::iter::once((1, selling.row.price_minor));
         let breaks = selling
             .breaks
