@@ -157,10 +157,12 @@ async fn a_closed_job_is_not_planned_and_frees_what_it_was_promised() {
     let told = twice.expect_err("it is closed").to_string();
     assert!(told.contains("reopen it first"), "{told}");
     owner.reopen_job("R-118").await.expect("open again");
-    owner
-        .get_job_needs("R-118", &GetNeeds::default())
-        .await
-        .expect("needs");
+    // What is open again is planned, from an instant before its start.
+    let planned = GetNeeds {
+        now: Some("2026-06-15T08:00:00-03:00".to_owned()),
+        ..GetNeeds::default()
+    };
+    owner.get_job_needs("R-118", &planned).await.expect("needs");
     let told = owner
         .get_job_closing("R-118")
         .await

@@ -69,7 +69,6 @@ async fn shop() -> TestServer {
     let quayhead = NewSupplier {
         code: "quayhead".to_owned(),
         currency: "CAD".to_owned(),
-        freight_minor: 0,
         lead_time_days: 1,
         ..NewSupplier::default()
     };

@@ -234,10 +234,16 @@ async fn what_the_procedure_permits_is_offered_and_the_rest_is_not() {
         &needs,
         "Not offered: 2.5 mm (size). WTh20 (not on PROC-11).",
     );
+    let assumed = "Assumes WCe20 wears like WLa20 here; you have no WCe20 history on this torch.";
+    assert!(
+        needs.assumes.contains(&assumed.to_owned()),
+        "{:#?}",
+        needs.assumes
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn what_comes_too_late_is_said_with_the_last_order_time_and_how_long_what_there_is_lasts() {
+async fn what_cannot_come_in_time_is_told_with_when_it_would_and_how_long_the_rest_lasts() {
     let server = shop(true).await;
     let needs = needs(&server).await;
     let late = needs.lines[0].late.as_ref().expect("it comes too late");
@@ -276,12 +282,6 @@ async fn what_comes_too_late_is_said_with_the_last_order_time_and_how_long_what_
         needs.chance_now
     );
     assert_eq!(needs.lines[0].pooled[0].available, 7);
-    let assumed = "Assumes WCe20 wears like WLa20 here; you have no WCe20 history on this torch.";
-    assert!(
-        needs.assumes.contains(&assumed.to_owned()),
-        "{:#?}",
-        needs.assumes
-    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
