@@ -32,7 +32,8 @@ impl Delivery {
     ) -> Result<HashMap<i64, Self>, Error> {
         let mut open = suppliers::open_days(db, sellers.iter().map(|row| row.id)).await?;
         let at = view.at.timestamp_micros();
-        let came = store::orders::deliveries(db, sellers.iter().map(|row| row.id), at).await?;
+        let ids = sellers.iter().map(|row| row.id);
+        let came = store::orders::deliveries(db, ids, (at, view.facts())).await?;
         let local = |micros: i64| {
             instant::from_micros(micros)
                 .with_timezone(&zone)

@@ -2,7 +2,7 @@
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter,
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, JoinType, QueryFilter,
     QueryOrder, QuerySelect,
 };
 
@@ -10,6 +10,7 @@ use super::Error;
 use super::entity::movements;
 use super::entity::order_lines as line;
 use super::entity::orders::{ActiveModel, Column, Entity, Model};
+use super::past::Facts;
 
 /// The order of that number, if there is one.
 pub async fn find(db: &impl ConnectionTrait, number: i64) -> Result<Option<Model>, Error> {
@@ -122,11 +123,12 @@ pub struct Delivered {
 /// So many orders of the past tell how suppliers deliver.
 const DELIVERIES_MAX: u64 = 400;
 
-/// The newest orders to those suppliers of which something had come by an instant, oldest first.
+/// The newest orders to those suppliers of which something had come by an instant, by those facts, oldest
+/// first.
 pub async fn deliveries(
     db: &impl ConnectionTrait,
     suppliers: impl IntoIterator<Item = i64>,
-    at: i64,
+    (at, facts): (i64, Facts),
 ) -> Result<Vec<Delivered>, Error> {
     let suppliers: Vec<i64> = suppliers.into_iter().collect();
     let mut orders: Vec<Model> = Entity::find()
@@ -138,6 +140,8 @@ pub async fn deliveries(
         .await?;
     orders.reverse();
     let came = movements::Entity::find()
+        .join(JoinType::InnerJoin, super::movements::to_entry())
+        .filter(facts.of_entries())
         .filter(movements::Column::OrderId.is_in(orders.iter().map(|order| order.id)))
         .filter(movements::Column::HappenedAt.lte(at))
         .all(db)
