@@ -37,10 +37,8 @@ fn of_the_job() -> NewUsage {
     }
 }
 
-#[tokio::test(flavor = "multi_thread")]
-async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
-    let server = done().await;
-    let owner = &server.owner;
+/// Ten arc hours of the job and two electrodes are on record.
+async fn log_some(server: &TestServer) {
     for (key, usage) in [
         (
             "arc",
@@ -59,8 +57,19 @@ async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
             },
         ),
     ] {
-        owner.record_usage(&usage, key).await.expect("it is logged");
+        server
+            .owner
+            .record_usage(&usage, key)
+            .await
+            .expect("it is logged");
     }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_not_logged_yet_is_logged_and_the_plan_is_held_against_it() {
+    let server = done().await;
+    let owner = &server.owner;
+    log_some(&server).await;
     let before = server.on_hand("WLa20-2.4").await;
     let closing = NewClosing {
         arc_minutes: Some(38 * 60),
@@ -148,10 +157,12 @@ async fn a_closed_job_is_not_planned_and_frees_what_it_was_promised() {
     let told = twice.expect_err("it is closed").to_string();
     assert!(told.contains("reopen it first"), "{told}");
     owner.reopen_job("R-118").await.expect("open again");
-    owner
-        .get_job_needs("R-118", &GetNeeds::default())
-        .await
-        .expect("needs");
+    // What is open again is planned, from an instant before its start.
+    let planned = GetNeeds {
+        now: Some("2026-06-15T08:00:00-03:00".to_owned()),
+        ..GetNeeds::default()
+    };
+    owner.get_job_needs("R-118", &planned).await.expect("needs");
     let told = owner
         .get_job_closing("R-118")
         .await

@@ -29,7 +29,7 @@ fn needs() -> Needs {
     };
     let electrode = "Electrode WLa20 2.4 mm";
     serde_json::from_value(json!({
-        "job": "R-118", "as_of": "2026-06-15T11:00:00Z", "start": "2026-06-26", "target": 0.95,
+        "job": "R-118", "as_of": "2026-06-15T11:00:00Z", "start": "2026-06-26", "start_time": "07:00", "gap_minor": 0, "target": 0.95,
         "chance_now": 0.2705, "chance_after": 0.9720, "target_met": true,
         "lines": [
             line("WLa20-2.4", electrode, 4.744, [9, 3, 6, 13], order(1, 10, 4200)),
@@ -38,7 +38,11 @@ fn needs() -> Needs {
         ],
         "orders": [{
             "supplier": "quayhead", "parts": ["WLa20-2.4", "collet-2.4"], "goods_minor": 5450,
-            "freight_minor": 0, "cost_minor": 5450, "currency": "CAD",
+            "freight_minor": 0, "cost_minor": 5450, "currency": "CAD", "lead_time_days": 1,
+            "lines": [
+                { "part": "WLa20-2.4", "packs": 1, "pack_size": 10, "pieces": 10, "cost_minor": 4200 },
+                { "part": "collet-2.4", "packs": 1, "pack_size": 5, "pieces": 5, "cost_minor": 1250 },
+            ],
             "order_by": "2026-06-24T12:00:00", "arrives": "2026-06-16", "in_time": true,
         }],
         "cannot_tell": [], "left_out": [],
