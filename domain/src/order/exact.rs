@@ -6,11 +6,11 @@ use super::multipliers::Dual;
 use super::relaxed::{CHANCE_ALLOWANCE, Space, money};
 use super::states::{Best, State, gap};
 
-/// A glance keeps this many partial orders, and this many choices of a part.
-const GLANCED: usize = 100;
-
 /// A whole search keeps up to this many partial orders.
-const WIDTH: usize = 400_000;
+const WIDTH: usize = 200_000;
+
+/// So many times the width are made before the least promising are dropped unseen.
+const MADE: usize = 8;
 
 /// How far below a kept node others are looked for that beat it, where several sums count.
 const COMPARED: usize = 400;
@@ -56,8 +56,8 @@ struct Node {
 /// How thoroughly a state is searched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Depth {
-    /// Only what looks best: for a good order to beat.
-    Glance,
+    /// Only so many partial orders and choices of a part as look best: for a good order to beat.
+    Glance(usize),
     /// To the end, or until it grows too wide.
     Whole,
 }
@@ -110,8 +110,8 @@ fn search_within(
     }
     for part in &mut parts {
         part.ways.sort_by(|a, b| a.excess.total_cmp(&b.excess));
-        if depth == Depth::Glance {
-            part.ways.truncate(GLANCED);
+        if let Depth::Glance(width) = depth {
+            part.ways.truncate(width);
         }
     }
     parts.sort_by_key(|part| part.ways.len());
@@ -119,10 +119,9 @@ fn search_within(
         parts: &parts,
         sums: &sums(space, state, dual, &held),
         gap,
-        width: if depth == Depth::Glance {
-            GLANCED
-        } else {
-            WIDTH
+        width: match depth {
+            Depth::Glance(width) => width,
+            Depth::Whole => WIDTH,
         },
     };
     let is_done = pass.run(space, best) && parts.iter().all(|part| part.is_complete);
@@ -184,12 +183,10 @@ impl Pass<'_> {
                     }
                 }
             }
+            // Weighing all against each other takes long; the wildest go first.
+            is_whole &= narrow(&mut next, MADE * self.width);
             nodes = self.undominated(next);
-            if nodes.len() > self.width {
-                is_whole = false;
-                nodes.sort_by(|a, b| a.excess.total_cmp(&b.excess));
-                nodes.truncate(self.width);
-            }
+            is_whole &= narrow(&mut nodes, self.width);
             layers.push(
                 nodes
                     .iter()
@@ -307,4 +304,14 @@ impl Pass<'_> {
         }
         packs
     }
+}
+
+/// Keeps the most promising; whether those were all.
+fn narrow(nodes: &mut Vec<Node>, width: usize) -> bool {
+    if nodes.len() <= width {
+        return true;
+    }
+    nodes.sort_by(|a, b| a.excess.total_cmp(&b.excess));
+    nodes.truncate(width);
+    false
 }

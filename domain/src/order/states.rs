@@ -13,6 +13,10 @@ use crate::special::real;
 /// So many states are gathered before they are searched.
 const STATES_MAX: usize = 4_096;
 
+/// How many partial orders are kept at the first look at a state, and at those after it: the better the
+/// order to beat, the less is left for a whole search.
+const WIDTHS: [usize; 3] = [100, 1_000, 10_000];
+
 /// Rounding of a bound in minor units.
 const ROUNDING: f64 = 1e-4;
 
@@ -280,14 +284,23 @@ impl Walk<'_> {
                 continue;
             };
             if !self.best.rules_out(dual.bound.max(bound)) {
-                exact::search(&self.space, (&state, &dual), Depth::Glance, &mut self.best);
+                exact::search(
+                    &self.space,
+                    (&state, &dual),
+                    Depth::Glance(WIDTHS[0]),
+                    &mut self.best,
+                );
                 left.push((dual.bound.max(bound), state, dual));
             }
         }
         left.sort_by(|a, b| a.0.total_cmp(&b.0));
         for (bound, state, dual) in left {
-            if !self.best.rules_out(bound) {
-                exact::search(&self.space, (&state, &dual), Depth::Whole, &mut self.best);
+            let closer = WIDTHS[1..].iter().map(|width| Depth::Glance(*width));
+            for depth in closer.chain([Depth::Whole]) {
+                if self.best.rules_out(bound) {
+                    break;
+                }
+                exact::search(&self.space, (&state, &dual), depth, &mut self.best);
             }
         }
     }
