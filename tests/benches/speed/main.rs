@@ -9,6 +9,7 @@ mod fits;
 mod forecasts;
 mod kits;
 mod load;
+mod orders;
 mod plain;
 mod reads;
 mod reference;
@@ -25,7 +26,7 @@ struct Figure {
     measure: fn() -> Result<f64, String>,
 }
 
-const FIGURES: [Figure; 6] = [
+const FIGURES: [Figure; 7] = [
     Figure {
         name: "usage_posts_64",
         target: 1.2,
@@ -55,6 +56,11 @@ const FIGURES: [Figure; 6] = [
         name: "kit_counts_40x200",
         target: 0.2,
         measure: kits::ratio,
+    },
+    Figure {
+        name: "orders_200x5",
+        target: 0.002,
+        measure: orders::ratio,
     },
 ];
 
