@@ -1,6 +1,6 @@
 //! The evening review of a whole shop: from days of work and use, and a plan of hours by group, to
 //! the use to come of every part. The pieces it is put together from have modules of their own:
-//! [`two_drivers`](crate::wear::two_drivers), [`factors`](crate::wear::factors),
+//! [`two_drivers`](crate::wear::two_drivers), [`factors`],
 //! [`pace`](crate::pace), [`kept_plan`](crate::kept_plan), [`predictive`](crate::predictive).
 
 use thiserror::Error;
