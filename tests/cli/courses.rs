@@ -82,3 +82,16 @@ async fn what_only_a_job_has_is_refused_for_a_course() {
 async fn get(server: &TestServer, code: &str) -> types::Course {
     server.owner.get_course(code).await.expect("the course")
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn orders_of_a_course_are_not_drafted_and_it_is_said_what_to_do() {
+    let server = school().await;
+    let told = Computer::of(&server).run("order course-0912 --draft").await;
+    assert_eq!(told.code, 64, "{}", told.err);
+    assert!(
+        told.err
+            .contains("course-0912 is a course, and orders are drafted for jobs only"),
+        "{}",
+        told.err
+    );
+}

@@ -104,6 +104,35 @@ async fn a_timer_counts_from_its_last_reading_less_what_was_logged() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_timer_that_was_reset_counts_anew() {
+    let server = shop().await;
+    log(&server, &timer("06-01", 1_000)).await;
+    log(&server, &timer("06-03", 1_004)).await;
+    let reset = NewUsage {
+        arc_timer_restarted: true,
+        ..timer("06-05", 2)
+    };
+    let told = log(&server, &reset).await;
+    let says = "Arc timer anew at 2 h; arc time counts from here. WLa20-2.4: 0 left.";
+    assert_eq!(told.says, says);
+    log(&server, &timer("06-08", 5)).await;
+    assert!((hours(&server).await.0 - 7.0).abs() < 1e-9);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_first_swap_adds_nothing_to_what_was_logged_before_it() {
+    let server = shop().await;
+    log(&server, &typed("05-20", 5 * 60)).await;
+    let told = log(&server, &swap("06-01")).await;
+    assert!(
+        told.says.contains("5 h of it was logged already"),
+        "{told:?}"
+    );
+    let (arc, _) = hours(&server).await;
+    assert!((arc - 15.375).abs() < 0.05, "{arc}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_reading_that_was_taken_back_counts_for_nothing() {
     let server = shop().await;
     log(&server, &timer("06-01", 1_000)).await;
@@ -160,6 +189,12 @@ async fn starts_that_were_logged_stand_in_for_those_that_were_not_told() {
 async fn a_clock_that_makes_no_sense_is_refused_with_what_to_do() {
     let server = shop().await;
     log(&server, &timer("06-05", 1_000)).await;
+    let alone = NewUsage {
+        arc_timer_restarted: true,
+        ..typed("06-08", 60)
+    };
+    let alone = refused(&server, &alone).await;
+    assert!(alone.contains("what the timer stands at now"), "{alone}");
     let back = refused(&server, &timer("06-08", 900)).await;
     assert!(
         back.contains("900 h is less than the 1000 h of 5 Jun"),

@@ -122,6 +122,48 @@ async fn a_rebuild_puts_right_what_was_kept_wrongly() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_database_from_before_days_were_kept_gets_them_once() {
+    use sea_orm::ConnectionTrait;
+    let mut history = History::begin().await;
+    let used = Told::Use {
+        torch: 0,
+        slot: 4,
+        worn: [75, 3, 0, 9],
+        done: Some(("took", 0, 2)),
+        label: Label::default(),
+    };
+    history.take(&Step::Tell(used)).await.expect("an entry");
+    let context = history.shop.context.clone();
+    let days = || async {
+        let days = server::store::wear_days::all(context.store.read()).await;
+        let mut days = days.expect("days");
+        days.sort_by_key(|row| row.part_id);
+        days
+    };
+    let kept = days().await;
+    assert!(!kept.is_empty());
+    assert!(
+        !service::rebuild::fill_days(&context)
+            .await
+            .expect("it is looked at")
+    );
+    let emptied = context.writer.write(|tx| {
+        Box::pin(async move {
+            let done = tx.execute_unprepared("DELETE FROM wear_days").await;
+            done.map(|_| ())
+                .map_err(|error| Error::Internal(error.to_string()))
+        })
+    });
+    emptied.await.expect("it is emptied");
+    assert!(
+        service::rebuild::fill_days(&context)
+            .await
+            .expect("it is filled")
+    );
+    assert_eq!(days().await, kept);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_cancelled_order_stays_cancelled_when_what_came_is_taken_back() {
     let mut history = History::begin_with_order().await.expect("an order");
     let first = 0;

@@ -10,8 +10,12 @@ use crate::shop::Shop;
 pub(crate) async fn run(query: &GetForecastsAhead, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
     shop.send_waiting().await?;
     let told = shop.client.get_forecasts_ahead(query).await?;
-    shop.output.show(&told, &sheet(&told));
-    shop.output.gap();
+    if told.forecasts.is_empty() {
+        shop.output.show_data(&told, &sheet(&told));
+    } else {
+        shop.output.show(&told, &sheet(&told));
+        shop.output.gap();
+    }
     for part in &told.cannot_tell {
         let line = format!("Cannot tell for {}: {}.", part.part, part.why);
         shop.output.say(&line);
@@ -19,7 +23,7 @@ pub(crate) async fn run(query: &GetForecastsAhead, shop: &mut Shop<'_, '_>) -> R
     for forecast in &told.forecasts {
         shop.output.say(&forecast.says);
     }
-    for assumed in &told.assumes {
+    for assumed in told.assumes.iter().filter(|_| !told.forecasts.is_empty()) {
         shop.output.say(assumed);
     }
     let nothing = told.forecasts.is_empty() && !told.cannot_tell.is_empty();

@@ -35,6 +35,9 @@ pub(crate) struct Log {
     /// What the arc timer of the power source stands at: 1240h or 1240h30
     #[arg(long, value_name = "ARC", conflicts_with = "cylinder")]
     arc_timer: Option<String>,
+    /// The arc timer was reset or changed: count from this reading
+    #[arg(long, requires = "arc_timer")]
+    timer_restarted: bool,
     /// The gas cylinder was swapped: the litres it held, less what is still in it
     #[arg(long, value_name = "LITRES", requires = "flow")]
     cylinder: Option<i64>,
@@ -82,6 +85,7 @@ impl Log {
             });
         let mut usage = self.options.usage(shop)?;
         usage.arc_timer_minutes = arc_timer;
+        usage.arc_timer_restarted = self.timer_restarted;
         usage.cylinder = cylinder.map(Box::new);
         usage.torch = Some(self.torch);
         usage.arc_minutes = done.arc_minutes;

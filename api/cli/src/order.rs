@@ -2,6 +2,7 @@
 
 use clap::Args;
 use client::every;
+use types::ProblemKind;
 use types::page::Page;
 use types::{DraftJobOrders, DraftedOrders, OrderPage};
 use uuid::Uuid;
@@ -66,7 +67,13 @@ impl Order {
             now: self.now.clone(),
         };
         let key = Uuid::now_v7().to_string();
-        let mut drafted = shop.client.draft_job_orders(job, &query, &key).await?;
+        let drafted = shop.client.draft_job_orders(job, &query, &key).await;
+        let mut drafted = match drafted {
+            Err(error) if error.is(ProblemKind::NotFound) => {
+                return Err(not_a_job(job, error, shop).await);
+            }
+            other => other?,
+        };
         shop.output.say(&drafted.says);
         if self.draft || drafted.orders.is_empty() {
             show_drafted(&drafted, shop);
@@ -115,6 +122,17 @@ impl Order {
         show_drafted(drafted, shop);
         Ok(())
     }
+}
+
+/// Why nothing is drafted for a code that no job has: it may be that of a course.
+async fn not_a_job(code: &str, error: client::Error, shop: &Shop<'_, '_>) -> Failure {
+    if shop.client.get_course(code).await.is_err() {
+        return error.into();
+    }
+    Failure::CommandLine(format!(
+        "{code} is a course, and orders are drafted for jobs only; order what tigstock plan {code} names \
+         from each supplier, with POST /v1/orders"
+    ))
 }
 
 fn is_yes(question: &str, shop: &mut Shop<'_, '_>) -> Result<bool, Failure> {

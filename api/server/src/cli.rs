@@ -215,6 +215,12 @@ async fn serve(config: Config) -> Result<(), Failure> {
     let address = listener.local_addr().map_err(|error| error.to_string())?;
     let (_lock, store) = open(&config, "serve").await?;
     let context = Context::start(store.clone(), Clock::system());
+    let filled = rebuild::fill_days(&context)
+        .await
+        .map_err(|error| chain(&error))?;
+    if filled {
+        tracing::info!("wear is kept by day from now on; the days before were computed");
+    }
     first_start::greet(&context, address).await?;
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);

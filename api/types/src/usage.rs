@@ -62,6 +62,9 @@ entry! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = 74_400, minimum = 0, maximum = 6_000_000)]
         arc_timer_minutes: Option<i64>,
+        /// The arc timer was reset or changed since its last reading: arc time counts from this one.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        arc_timer_restarted: bool,
         /// The gas cylinder was swapped: the arc time that the empty one tells of follows, less what was
         /// logged since the swap before.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -387,6 +390,12 @@ impl NewUsage {
         if told.into_iter().filter(|is_told| *is_told).count() > 1 {
             let why = "tells arc time twice; give one of arc_minutes, arc_timer_minutes, cylinder";
             checker.note("arc_minutes", why);
+        }
+        if self.arc_timer_restarted && self.arc_timer_minutes.is_none() {
+            checker.note(
+                "arc_timer_restarted",
+                "stands alone; give arc_timer_minutes, what the timer stands at now",
+            );
         }
         if let Some(swap) = &self.cylinder {
             swap.check(checker);

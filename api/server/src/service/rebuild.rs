@@ -35,6 +35,16 @@ pub async fn rebuild(context: &Context) -> Result<Rebuilt, Error> {
     context.writer.write(|tx| Box::pin(rebuild_in(tx))).await
 }
 
+/// Computes the days of wear of a database from before they were kept; of any other it changes nothing.
+pub async fn fill_days(context: &Context) -> Result<bool, Error> {
+    let db = context.store.read();
+    if !store::wear_days::is_empty(db).await? || store::wear::is_empty(db).await? {
+        return Ok(false);
+    }
+    rebuild(context).await?;
+    Ok(true)
+}
+
 type Levels = BTreeMap<(i64, i64), levels::Model>;
 type Wear = BTreeMap<(i64, i64, String), wear::Model>;
 type Days = BTreeMap<(i64, i64, String, i64), wear_days::Model>;

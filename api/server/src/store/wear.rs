@@ -1,7 +1,9 @@
 //! Queries on what wear is learned from: sums over the ledger, kept up to date with each entry.
 
 use sea_orm::sea_query::OnConflict;
-use sea_orm::{ColumnTrait, Condition, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter};
+use sea_orm::{
+    ColumnTrait, Condition, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QuerySelect,
+};
 
 use super::entity::wear::{ActiveModel, Column, Entity, Model};
 use super::{Error, ROWS_PER_INSERT};
@@ -28,6 +30,11 @@ pub async fn find_many(
 /// All sums.
 pub async fn all(db: &impl ConnectionTrait) -> Result<Vec<Model>, Error> {
     Ok(Entity::find().all(db).await?)
+}
+
+/// Whether there is no sum at all.
+pub async fn is_empty(db: &impl ConnectionTrait) -> Result<bool, Error> {
+    Ok(Entity::find().limit(1).one(db).await?.is_none())
 }
 
 /// Writes sums, new or not.

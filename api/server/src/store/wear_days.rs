@@ -3,6 +3,7 @@
 use sea_orm::sea_query::{Expr, ExprTrait, OnConflict};
 use sea_orm::{
     ColumnTrait, Condition, ConnectionTrait, EntityTrait, IntoActiveModel, QueryFilter, QueryOrder,
+    QuerySelect,
 };
 
 use super::entity::wear_days::{ActiveModel, Column, Entity, Model};
@@ -41,6 +42,11 @@ pub async fn find_many(
 /// All days.
 pub async fn all(db: &impl ConnectionTrait) -> Result<Vec<Model>, Error> {
     Ok(Entity::find().all(db).await?)
+}
+
+/// Whether there is no day at all.
+pub async fn is_empty(db: &impl ConnectionTrait) -> Result<bool, Error> {
+    Ok(Entity::find().limit(1).one(db).await?.is_none())
 }
 
 /// Adds to days, which may be new.

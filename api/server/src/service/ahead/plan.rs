@@ -10,7 +10,7 @@ use crate::service::{Error, courses, jobs, torches};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, sites};
 
-/// Arc hours of a job in a day, to tell its days apart; invented.
+/// Arc hours of a job in a day where it does not say, to tell its days apart; invented.
 const ARC_HOURS_A_DAY: f64 = 4.0;
 
 /// Work that begins on a day to come.
@@ -21,6 +21,7 @@ pub(super) struct Booked {
     pub(super) group: String,
     parts: BTreeSet<i64>,
     arc_hours: Option<f64>,
+    arc_hours_a_day: f64,
     grinds: Option<f64>,
     weeks: Option<f64>,
 }
@@ -48,7 +49,9 @@ impl Booked {
 
     /// On how many days it is done.
     pub(super) fn length(&self) -> usize {
-        let days = self.arc_hours.map_or(1.0, |hours| hours / ARC_HOURS_A_DAY);
+        let days = self
+            .arc_hours
+            .map_or(1.0, |hours| hours / self.arc_hours_a_day);
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -88,6 +91,7 @@ pub(super) async fn booked(
             start,
             group: job.operator_group,
             arc_hours: job.arc_seconds.map(hours),
+            arc_hours_a_day: job.arc_seconds_per_day.map_or(ARC_HOURS_A_DAY, hours),
             grinds,
             weeks: job.weeks,
         });
@@ -105,6 +109,7 @@ pub(super) async fn booked(
             start,
             group: course.operator_group,
             arc_hours: None,
+            arc_hours_a_day: ARC_HOURS_A_DAY,
             grinds: None,
             weeks: None,
         });

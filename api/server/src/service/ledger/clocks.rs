@@ -60,18 +60,22 @@ async fn timer(
         return Ok(told(usage, (0, ArcSource::Counter), says));
     };
     check_newest("/arc_timer_minutes", &last, placed)?;
+    if usage.arc_timer_restarted {
+        let says = format!("Arc timer anew at {stands}; arc time counts from here. ");
+        return Ok(told(usage, (0, ArcSource::Counter), says));
+    }
     let before = last.arc_timer_minutes.unwrap_or_default();
     if minutes < before {
         let why = format!(
-            "{stands} is less than the {} of {}; if the timer was reset or changed, take that reading \
-             back and log the arc time itself",
+            "{stands} is less than the {} of {}; if the timer was reset or changed, say so with \
+             arc_timer_restarted",
             span(before),
             day(&last, placed),
         );
         return Err(Error::invalid("/arc_timer_minutes", why));
     }
     let since = minutes - before;
-    let logged = logged(db, torch, &last, placed).await?;
+    let logged = logged(db, torch, last.happened_at, placed).await?;
     let says = format!(
         "Arc timer at {stands}, {} since {}. {}",
         span(since),
@@ -103,10 +107,9 @@ async fn cylinder(
     let used = (swap.litres - swap.purge_litres.unwrap_or(0)) * 1_000;
     let invalid = |error: domain::gas::GasError| Error::invalid("/cylinder", error.to_string());
     let arc = arc_of_swap(used, flow, starts).map_err(invalid)?.seconds() / 60;
-    let logged = match &last {
-        Some(last) => logged(db, torch, last, placed).await?,
-        None => 0,
-    };
+    // Since when the first cylinder was in use nobody knows, so all that was logged may be of it.
+    let since = last.as_ref().map_or(i64::MIN, |last| last.happened_at);
+    let logged = logged(db, torch, since, placed).await?;
     let counted = match told_starts {
         0 => String::new(),
         1 => " less 1 start".to_owned(),
@@ -154,14 +157,14 @@ fn check_newest(pointer: &str, last: &entries::Model, placed: &Placed<'_>) -> Re
     Err(Error::invalid(pointer, why))
 }
 
-/// Whole minutes of arc time logged on a torch since a reading.
+/// Whole minutes of arc time logged on a torch since an instant.
 async fn logged(
     db: &impl ConnectionTrait,
     torch: i64,
-    last: &entries::Model,
+    since: i64,
     placed: &Placed<'_>,
 ) -> Result<i64, Error> {
-    let span = (last.happened_at, placed.micros());
+    let span = (since, placed.micros());
     let worked = store::entries::worked(db, torch, span).await?;
     Ok(worked.arc_seconds.max(0) / 60)
 }

@@ -42,6 +42,10 @@ pub(super) fn usage(
     } else {
         " Nothing is fitted in it, so this wears no part: fit a set-up."
     };
+    if done.is_empty() {
+        // Only a clock was read.
+        return format!("{}{unfitted}", left(stock)).trim_start().to_owned();
+    }
     format!("{who}{}.{}{unfitted}", done.join(", "), left(stock))
 }
 

@@ -24,8 +24,8 @@ pub(super) fn says(closing: &Closing) -> Vec<String> {
     if !told.is_empty() {
         let within = told.iter().filter(|line| line.within).count();
         says.push(format!(
-            "{within} of {} parts were used within the range that was expected 9 times in 10.",
-            told.len()
+            "Within the range that was expected 9 times in 10: {within} of {}.",
+            counted(told.len())
         ));
     }
     let other = if closing.kind == "course" {
@@ -38,6 +38,14 @@ pub(super) fn says(closing: &Closing) -> Vec<String> {
         closing.group
     ));
     says
+}
+
+fn counted(parts: usize) -> String {
+    if parts == 1 {
+        "1 part".to_owned()
+    } else {
+        format!("{parts} parts")
+    }
 }
 
 /// `R-118 took 38 h of arc time, and 34 h were planned: 12 % more.`
