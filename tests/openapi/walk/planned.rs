@@ -1,0 +1,161 @@
+//! What is to come: jobs, courses, stock, forecasts, orders, and how work ended.
+
+use client::Client;
+use types::page::Page;
+use types::{
+    ArrivedLine, DraftJobOrders, GetForecasts, GetForecastsAhead, GetNeeds, GetStock,
+    GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
+};
+
+use super::{COLLET, Done, ELECTRODE};
+
+pub(super) async fn jobs(client: &Client) -> Done {
+    let mut new = NewJob {
+        code: "R-118".to_owned(),
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(600),
+        start: "2026-06-26".parse().expect("a day"),
+        left_out: vec![COLLET.to_owned()],
+        ..NewJob::default()
+    };
+    let made = client.create_job(&new).await?;
+    new.arc_minutes = Some(34 * 60);
+    client.replace_job("R-118", &new, made.version).await?;
+    let code = "typo".to_owned();
+    let wrong = client.create_job(&NewJob { code, ..new }).await?;
+    client.delete_job("typo", wrong.version).await?;
+    let under = NewJob {
+        code: "R-131".to_owned(),
+        torch: Some("T1".to_owned()),
+        arc_minutes: Some(6_000),
+        start: "2026-06-26".parse().expect("a day"),
+        procedure: Some("PROC-07".to_owned()),
+        ..NewJob::default()
+    };
+    client.create_job(&under).await?;
+    client.get_job("R-118").await?;
+    client.list_jobs(&Page::default()).await?;
+    Ok(())
+}
+
+pub(super) async fn courses(client: &Client) -> Done {
+    let mut new = NewCourse {
+        code: "course-0912".to_owned(),
+        site: Some("school".to_owned()),
+        kit: "K-whole".to_owned(),
+        starts: "2026-09-12".parse().expect("a day"),
+        heads: 12,
+        stations: 6,
+        exercises: vec!["beads on steel".to_owned()],
+        ..NewCourse::default()
+    };
+    let made = client.create_course(&new).await?;
+    new.days = Some(2);
+    client
+        .replace_course("course-0912", &new, made.version)
+        .await?;
+    let code = "typo".to_owned();
+    let wrong = client.create_course(&NewCourse { code, ..new }).await?;
+    client.delete_course("typo", wrong.version).await?;
+    client.get_course("course-0912").await?;
+    client.list_courses(&Page::default()).await?;
+    let query = GetNeeds::default();
+    client.get_course_needs("course-0912", &query).await?;
+    client.get_course_stations("course-0912").await?;
+    client.get_course_needs_sheet("course-0912", &query).await?;
+    client.get_job_needs_sheet("R-118", &query).await?;
+    Ok(())
+}
+
+pub(super) async fn stock(client: &Client) -> Done {
+    client.list_stock(&ListStock::default()).await?;
+    client.get_stock(ELECTRODE, &GetStock::default()).await?;
+    client
+        .explain_stock(ELECTRODE, &GetStock::default())
+        .await?;
+    let text = |text: &str| Some(text.to_owned());
+    let query = GetForecasts {
+        part: text(&format!("{ELECTRODE},{COLLET}")),
+        arc: text("34h"),
+        pace: text("6h"),
+        cover_days: Some(14),
+        explain: text("1"),
+        ..GetForecasts::default()
+    };
+    client.get_forecasts(&query).await?;
+    let query = GetForecastsAhead::default();
+    client.get_forecasts_ahead(&query).await?;
+    track_record(client).await
+}
+
+/// Months from now, so that there is a record of what little was used, and now, when there is none.
+pub(super) async fn track_record(client: &Client) -> Done {
+    for now in [None, Some("2027-06-15T08:00:00-03:00".to_owned())] {
+        let query = GetTrackRecord {
+            part: Some(ELECTRODE.to_owned()),
+            explain: Some("1".to_owned()),
+            now,
+            ..GetTrackRecord::default()
+        };
+        client.get_track_record(&query).await?;
+        client.get_track_record_chart(&query).await?;
+        client.get_track_record_sheet(&query).await?;
+    }
+    Ok(())
+}
+
+/// What is done is closed, looked at, and opened again.
+pub(super) async fn closings(client: &Client) -> Done {
+    let closing = NewClosing {
+        arc_minutes: Some(2_280),
+        ..NewClosing::default()
+    };
+    client.close_job("R-118", &closing, "close-job").await?;
+    client.get_job_closing("R-118").await?;
+    client.reopen_job("R-118").await?;
+    let closing = NewClosing::default();
+    client
+        .close_course("course-0912", &closing, "close-course")
+        .await?;
+    client.get_course_closing("course-0912").await?;
+    client.reopen_course("course-0912").await?;
+    Ok(())
+}
+
+pub(super) async fn orders(client: &Client) -> Done {
+    let query = GetNeeds::default();
+    client.get_job_needs("R-118", &query).await?;
+    let plan = DraftJobOrders::default();
+    let drafted = client.draft_job_orders("R-118", &plan, "draft").await?;
+    let first = drafted.orders.first().expect("electrodes are short");
+    client.place_order(first.number).await?;
+    let arrival = NewArrival {
+        lines: vec![ArrivedLine {
+            part: ELECTRODE.to_owned(),
+            quantity: 4,
+        }],
+        ..NewArrival::default()
+    };
+    client
+        .receive_order(first.number, &arrival, "arrival")
+        .await?;
+    let new = NewOrder {
+        supplier: "quayhead".to_owned(),
+        job: None,
+        site: None,
+        lines: vec![NewOrderLine {
+            part: ELECTRODE.to_owned(),
+            pack_size: 10,
+            packs: 2,
+        }],
+    };
+    let second = client.create_order(&new, "order").await?;
+    client.cancel_order(second.number).await?;
+    client.get_order(first.number).await?;
+    client.list_orders(&Page::default()).await?;
+    Ok(())
+}
+
+pub(super) fn instant_day(day: &str) -> chrono::NaiveDate {
+    day.parse().expect("a day")
+}
