@@ -13,12 +13,14 @@ use crate::wear::two_drivers::TwoDriverError;
 use crate::wear::{Gamma, GammaError};
 
 mod ahead;
+mod days;
 mod habits;
 mod part;
 #[cfg(test)]
 mod tests;
 
 pub use ahead::Ahead;
+pub use days::{Day, share_out, weekday_means};
 pub use part::Drivers;
 
 use habits::Habits;

@@ -1,6 +1,7 @@
 //! Use over the days to come: the shop's own weeks, lulls and the jobs that are booked, by all operator
-//! groups together. What a part has on record is read in `record`, what is to come in `plan`; how use
-//! follows from both is the domain's `review`. Forecasts for work of a given size are in `forecasts`.
+//! groups together. What a part has on record is read in `record`, what is booked in `plan`, what follows
+//! is in `outlook`; how use follows is the domain's `review`. Forecasts for work of a given size are in
+//! `forecasts`.
 
 use std::collections::HashMap;
 
@@ -21,12 +22,14 @@ use super::{Context, Error, codes, instant, lulls, parts, suppliers};
 use crate::store;
 use crate::store::entity::parts as part_rows;
 
+mod outlook;
 mod plan;
 mod record;
 mod words;
 
+use outlook::Outlook;
 use plan::Booked;
-use record::{Outlook, Record};
+use record::Record;
 
 /// How many days a forecast is over unless told.
 const DAYS_DEFAULT: i64 = 30;
@@ -247,4 +250,8 @@ fn run_out(outlook: &Outlook, available: i64, today: NaiveDate) -> Result<RunOut
         median: day(0.5)?,
         late: day(0.95)?,
     })
+}
+
+fn fault(error: &dyn std::error::Error) -> Error {
+    Error::Internal(error.to_string())
 }

@@ -1,4 +1,4 @@
-//! What a part has on record day by day, and the outlook that follows from it and from what is to come.
+//! What a part has on record day by day, and how the outlook follows from it and from what is booked.
 
 use std::collections::BTreeSet;
 
@@ -6,21 +6,21 @@ use chrono::{Datelike, NaiveDate};
 use domain::assumption::starting_assumption;
 use domain::exposure::Driver;
 use domain::part::PartKind;
-use domain::predictive::Mixture;
-use domain::review::{Ahead, Drivers, ReviewError, Shop, Use, Work};
+use domain::review::{Day, Drivers, Shop, Use, Work, share_out, weekday_means};
 use domain::wear::Gamma;
 use domain::wear::discounted::ByCalendar;
-use types::{BookedWork, GroupAhead};
+use types::BookedWork;
 
+use super::outlook::{Outlook, UseToCome};
 use super::plan::Booked;
-use super::{HORIZON, Place};
+use super::{HORIZON, Place, fault};
 use crate::service::{Error, instant, parts};
 use crate::store::entity::{parts as part_rows, starting_assumptions, wear_days};
 
 /// As far back as days are read.
 const DAYS_BACK: i64 = 3 * 366;
 /// The pace of normal work is that of so many days.
-const RECENT: i64 = 26 * 7;
+const RECENT: usize = 26 * 7;
 const WEEK: usize = 7;
 
 /// The number of the first day that is read.
@@ -32,14 +32,6 @@ fn number(day: NaiveDate) -> i64 {
     (day - NaiveDate::default()).num_days()
 }
 
-/// One day of one group.
-#[derive(Clone, Copy, Debug, Default)]
-struct Done {
-    main: f64,
-    grinds: u64,
-    used: u64,
-}
-
 /// What a part has on record.
 pub(super) struct Record {
     drivers: Vec<Driver>,
@@ -47,7 +39,7 @@ pub(super) struct Record {
     groups: Vec<String>,
     first: i64,
     /// Each group's days, from `first` to yesterday.
-    days: Vec<Vec<Done>>,
+    days: Vec<Vec<Day>>,
 }
 
 impl Record {
@@ -104,7 +96,7 @@ impl Record {
         let groups: BTreeSet<&str> = rows.iter().map(|row| row.operator_group.as_str()).collect();
         let length = usize::try_from(yesterday - self.first + 1).unwrap_or(0);
         for group in groups {
-            let mut days = vec![Done::default(); length];
+            let mut days = vec![Day::default(); length];
             let mut net = vec![0_i64; length];
             for row in rows.iter().filter(|row| row.operator_group == group) {
                 let Some(at) = usize::try_from(row.day - self.first)
@@ -268,22 +260,11 @@ impl Record {
 
     /// The mean of each weekday over the last half year, by group.
     fn usual(&self) -> Vec<[f64; WEEK]> {
-        let each = self.days.iter().map(|days| {
-            let recent = usize::try_from(RECENT).unwrap_or(usize::MAX);
-            let begin = days.len().saturating_sub(recent);
-            let (mut sums, mut counts) = ([0.0; WEEK], [0_i64; WEEK]);
-            for (at, done) in days.iter().enumerate().skip(begin) {
-                let day = instant::day_of(self.first + i64::try_from(at).unwrap_or(0));
-                let weekday = weekday(day, 0);
-                sums[weekday] += done.main;
-                counts[weekday] += 1;
-            }
-            let mut means = [0.0; WEEK];
-            for ((mean, sum), count) in means.iter_mut().zip(sums).zip(counts) {
-                *mean = sum / real(count.max(1));
-            }
-            means
-        });
+        let first = instant::day_of(self.first);
+        let each = self
+            .days
+            .iter()
+            .map(|days| weekday_means(days, first, RECENT));
         each.collect()
     }
 
@@ -308,116 +289,6 @@ fn both(arc: Gamma, grinds: Gamma) -> Result<Drivers, Error> {
     Ok(Drivers::Both(half(arc)?, half(grinds)?))
 }
 
-/// Puts what was used on days on which the part was exposed: where it was taken on another day, on the
-/// last such day before, else the first after. What was put back takes from what was used before it.
-fn share_out(days: &mut [Done], net: &[i64]) {
-    let exposed = |done: &Done| done.main > 0.0 || done.grinds > 0;
-    let mut open: i64 = 0;
-    let mut last = None;
-    for at in 0..days.len() {
-        open += net[at];
-        if exposed(&days[at]) {
-            last = Some(at);
-        }
-        if let Some(last) = last {
-            let had = i64::try_from(days[last].used).unwrap_or(0);
-            let now = (had + open).max(0);
-            open = had + open - now;
-            days[last].used = u64::try_from(now).unwrap_or(0);
-        }
-    }
-}
-
-/// Use to come by whichever way the part is known.
-enum UseToCome {
-    ByWork(Box<Ahead>),
-    ByCalendar(Box<ByCalendar>),
-}
-
-/// What is to come for one part.
-pub(super) struct Outlook {
-    pub(super) drivers: Vec<Driver>,
-    use_to_come: UseToCome,
-    groups: Vec<String>,
-    logged: Vec<f64>,
-    /// Work on each day, by group, with what is booked.
-    plan: Vec<Vec<f64>>,
-    /// The same without.
-    normal: Vec<Vec<f64>>,
-    factors: Vec<Option<f64>>,
-    told: Vec<BookedWork>,
-    today: NaiveDate,
-}
-
-impl Outlook {
-    /// Use over the first `days` days.
-    pub(super) fn over(&self, days: u32) -> Result<Mixture, Error> {
-        self.over_each([(days, 1.0)])
-    }
-
-    /// Use over a number of days that is not certain.
-    pub(super) fn over_each(
-        &self,
-        days: impl IntoIterator<Item = (u32, f64)>,
-    ) -> Result<Mixture, Error> {
-        match &self.use_to_come {
-            UseToCome::ByWork(ahead) => {
-                let days = days
-                    .into_iter()
-                    .map(|(days, chance)| (usize::try_from(days).unwrap_or(1), chance));
-                let uses = ahead.over_lead_time(0, days);
-                uses.map_err(|error: ReviewError| fault(&error))
-            }
-            UseToCome::ByCalendar(known) => {
-                let mut components = Vec::new();
-                for (days, chance) in days {
-                    let periods = days.div_ceil(7).max(1);
-                    let uses = known
-                        .predictive(periods, self.planned(days))
-                        .map_err(|error| fault(&error))?;
-                    let each = uses.components().iter();
-                    components.extend(each.map(|(weight, uses)| (weight * chance, *uses)));
-                }
-                Mixture::new(components).map_err(|error| fault(&error))
-            }
-        }
-    }
-
-    /// All work of the first `days` days.
-    fn planned(&self, days: u32) -> f64 {
-        let days = usize::try_from(days).unwrap_or(usize::MAX);
-        self.plan.iter().take(days).flatten().sum()
-    }
-
-    /// Work to come within so many days, by group.
-    pub(super) fn groups(&self, days: u32) -> Vec<GroupAhead> {
-        let days = usize::try_from(days).unwrap_or(usize::MAX);
-        let sum = |plan: &[Vec<f64>], group: usize| -> f64 {
-            plan.iter().take(days).map(|day| day[group]).sum()
-        };
-        let each = self.groups.iter().enumerate().map(|(group, name)| {
-            let to_come = sum(&self.plan, group);
-            GroupAhead {
-                group: name.clone(),
-                to_come,
-                booked: (to_come - sum(&self.normal, group)).max(0.0),
-                logged: self.logged[group],
-                factor: self.factors[group],
-            }
-        });
-        each.collect()
-    }
-
-    /// Jobs that begin within so many days.
-    pub(super) fn booked(&self, days: u32) -> Vec<BookedWork> {
-        let near = self
-            .told
-            .iter()
-            .filter(|work| (work.start - self.today).num_days() < i64::from(days));
-        near.cloned().collect()
-    }
-}
-
 /// The weekday so many days after a day, from 0 for Monday.
 fn weekday(day: NaiveDate, after: usize) -> usize {
     let monday = usize::try_from(day.weekday().num_days_from_monday()).unwrap_or(0);
@@ -428,8 +299,4 @@ fn real(number: i64) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "an exposure, not a quantity")]
     let number = number as f64;
     number
-}
-
-fn fault(error: &dyn std::error::Error) -> Error {
-    Error::Internal(error.to_string())
 }
