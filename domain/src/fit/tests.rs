@@ -238,6 +238,34 @@ fn the_ways_out_of_the_wrong_series_are_another_cup_or_another_front_end() {
     assert_eq!(told.len(), 2, "{told:?}");
 }
 
+#[test]
+fn a_way_that_wants_an_unknown_part_takes_none_away_that_parts_make() {
+    let usual = usual();
+    // Two of each are fitted and the rest lies in the drawers, with a lens that wants another collet.
+    let rod = || electrode("2.4", Some("150 mm"));
+    let collet = || collet("2.4", ColletLength::Standard, LARGE);
+    let body = || body("2.4", Arrangement::Standard, LARGE);
+    let specs = [
+        rod(),
+        collet(),
+        rod(),
+        body(),
+        body(),
+        collet(),
+        cup(7, CupSeat::Standard, LARGE),
+        cap(CapLength::Medium, LARGE),
+        PartSpec::ORing { family: LARGE },
+        insulator(Arrangement::Standard, LARGE),
+        lens("2.4", Arrangement::LargeGasLens, LARGE),
+    ];
+    let found = ways(
+        usual.head(LARGE),
+        &usual.pieces(&specs),
+        &[0, 1, 2, 3, 4, 5],
+    );
+    assert!(found.iter().any(ways::Way::is_possible), "{found:?}");
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(2_000))]
 

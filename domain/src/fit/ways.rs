@@ -57,7 +57,7 @@ impl Way {
 /// The ways to a whole set-up on a head, from what is `fitted` and the other parts that are known.
 ///
 /// Each way keeps what it can. A way that changes more joints than another one, and all of that one's,
-/// is left out. Those with the fewest changes come first. If what is fitted is whole already, the one
+/// is left out, unless only its own parts are known. Those with the fewest changes come first. If what is fitted is whole already, the one
 /// way is to change nothing.
 pub fn ways(head: &Seats, pieces: &[Piece<'_>], fitted: &[usize]) -> Vec<Way> {
     let search = Search { pieces, fitted };
@@ -69,13 +69,17 @@ pub fn ways(head: &Seats, pieces: &[Piece<'_>], fitted: &[usize]) -> Vec<Way> {
         .into_iter()
         .filter_map(|way| search.under_the_cap(way))
         .collect();
-    let joints: Vec<u32> = all.iter().map(|way| way.joints(pieces)).collect();
-    let is_least = |set: u32| {
-        !joints
-            .iter()
-            .any(|other| *other != set && other & set == *other)
+    let changes: Vec<(u32, bool)> = all
+        .iter()
+        .map(|way| (way.joints(pieces), way.is_possible()))
+        .collect();
+    // What wants a part that nobody knows takes no way away that parts make.
+    let is_least = |(set, is_possible): (u32, bool)| {
+        !changes.iter().any(|(other, known)| {
+            *other != set && other & set == *other && (*known || !is_possible)
+        })
     };
-    let mut least = joints.iter().map(|set| is_least(*set));
+    let mut least = changes.iter().map(|change| is_least(*change));
     all.retain(|_| least.next().unwrap_or(false));
     for way in &mut all {
         way.choices.sort_by_key(|choice| choice.wanted.seat.joint());
