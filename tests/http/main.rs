@@ -7,6 +7,7 @@ mod as_of;
 mod bad_input;
 mod big_job;
 mod borrowings;
+mod calendar;
 mod cautions;
 mod clocks;
 mod closings;

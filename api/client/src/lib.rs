@@ -4,6 +4,7 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod calendar;
 mod cautions;
 mod closings;
 mod count_list;

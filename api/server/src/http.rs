@@ -11,6 +11,7 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod calendar;
 mod cautions;
 mod closings;
 mod count_list;
@@ -60,6 +61,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(calendar::routes)
             .configure(cautions::routes)
             .configure(count_list::routes)
             .configure(counts::routes)

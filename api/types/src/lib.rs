@@ -4,6 +4,7 @@
 
 pub mod ahead;
 pub mod allocations;
+pub mod calendar;
 pub mod cautions;
 pub mod circumstances;
 pub mod closings;
@@ -56,6 +57,7 @@ pub mod welds;
 
 pub use ahead::*;
 pub use allocations::*;
+pub use calendar::*;
 pub use cautions::*;
 pub use circumstances::*;
 pub use closings::*;

@@ -1,6 +1,8 @@
 //! Instants as the database keeps them (microseconds since 1970, UTC), and site zones.
 
-use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime, Offset, TimeZone, Utc};
+use chrono::{
+    DateTime, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta, TimeZone, Utc,
+};
 use chrono_tz::Tz;
 use types::Violation;
 
@@ -77,7 +79,7 @@ pub fn day_number(at: DateTime<Utc>, zone: Tz) -> i64 {
 
 /// The day of that number.
 pub fn day_of(number: i64) -> NaiveDate {
-    let days = chrono::TimeDelta::try_days(number).unwrap_or_default();
+    let days = TimeDelta::try_days(number).unwrap_or_default();
     NaiveDate::default()
         .checked_add_signed(days)
         .unwrap_or_default()
@@ -89,4 +91,44 @@ pub fn start_of_day(day: NaiveDate, zone: Tz) -> DateTime<Utc> {
     zone.from_local_datetime(&midnight)
         .earliest()
         .map_or_else(|| midnight.and_utc(), |at| at.to_utc())
+}
+
+/// The instant of a local time in a zone: of a time that comes twice when clocks go back the first, of one
+/// that is left out when they go forward the one so long after the hour before.
+pub fn of_local(local: NaiveDateTime, zone: Tz) -> DateTime<Utc> {
+    let hour = TimeDelta::hours(1);
+    if let Some(at) = zone.from_local_datetime(&local).earliest() {
+        return at.to_utc();
+    }
+    let before = zone.from_local_datetime(&(local - hour)).latest();
+    before.map_or_else(|| local.and_utc(), |at| at.to_utc() + hour)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// In 2026 clocks in Halifax go forward on 8 March, 02:00 to 03:00, and back on 1 November, 02:00
+    /// to 01:00 (the time zone database of IANA).
+    #[test]
+    fn a_local_time_is_an_instant_on_either_side_of_a_change_of_clocks() {
+        let zone = chrono_tz::America::Halifax;
+        for (local, utc) in [
+            ("2026-03-08T01:59:00", "2026-03-08T05:59:00Z"),
+            ("2026-03-08T02:30:00", "2026-03-08T06:30:00Z"),
+            ("2026-03-08T03:00:00", "2026-03-08T06:00:00Z"),
+            ("2026-10-30T12:00:00", "2026-10-30T15:00:00Z"),
+            ("2026-11-01T00:59:00", "2026-11-01T03:59:00Z"),
+            ("2026-11-01T01:30:00", "2026-11-01T04:30:00Z"),
+            ("2026-11-01T02:00:00", "2026-11-01T06:00:00Z"),
+            ("2026-11-02T12:00:00", "2026-11-02T16:00:00Z"),
+        ] {
+            let at = of_local(local.parse().expect("a local time"), zone);
+            assert_eq!(
+                at,
+                utc.parse::<DateTime<Utc>>().expect("an instant"),
+                "{local}"
+            );
+        }
+    }
 }
