@@ -49,6 +49,7 @@ mod reversals;
 mod roles;
 mod seats;
 mod site_rules;
+mod stated_pace;
 mod stocktake;
 mod stubs;
 mod torches;
