@@ -9,6 +9,7 @@ mod big_job;
 mod borrowings;
 mod calendar;
 mod cautions;
+mod changes;
 mod clocks;
 mod closings;
 mod concurrency;

@@ -6,6 +6,7 @@
 mod allocations;
 mod calendar;
 mod cautions;
+mod changes;
 mod closings;
 mod count_list;
 mod counts;

@@ -13,6 +13,7 @@ mod problems;
 mod allocations;
 mod calendar;
 mod cautions;
+mod changes;
 mod closings;
 mod count_list;
 mod counts;
@@ -63,6 +64,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(allocations::routes)
             .configure(calendar::routes)
             .configure(cautions::routes)
+            .configure(changes::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
             .configure(closings::routes)

@@ -71,6 +71,40 @@ pub fn asked_as(
         })
 }
 
+/// The instant since which something is asked, by what is told of it: so many days or weeks back, the
+/// beginning of a day at the site, or an instant.
+///
+/// # Errors
+/// A violation of `?since`.
+pub fn since(
+    told: &str,
+    (now, zone): (DateTime<Utc>, Tz),
+) -> Result<DateTime<Utc>, Vec<Violation>> {
+    let refuse = |why: &str| Err(vec![Violation::new("?since", format!("\"{told}\" {why}"))]);
+    let back = |number: &str, days: i64| {
+        let number: i64 = number.parse().ok().filter(|it| (1..=3_660).contains(it))?;
+        now.checked_sub_signed(TimeDelta::try_days(number.checked_mul(days)?)?)
+    };
+    let text = told.trim();
+    let day = text.parse::<NaiveDate>().ok();
+    let found = match (text.strip_suffix('d'), text.strip_suffix('w'), day) {
+        (Some(number), _, _) => back(number, 1),
+        (_, Some(number), _) => back(number, 7),
+        (_, _, Some(day)) => Some(start_of_day(day, zone)),
+        // In a query, a plus sign that was not escaped arrives as a blank.
+        (None, None, None) => DateTime::parse_from_rfc3339(&text.replace(' ', "+"))
+            .ok()
+            .map(|at| at.to_utc()),
+    };
+    match found {
+        None => {
+            refuse("is no time; give 10d, 2w, a day such as 2026-06-01, or an instant of RFC 3339")
+        }
+        Some(at) if at > now => refuse("is still to come; give a time that is past"),
+        Some(at) => Ok(at),
+    }
+}
+
 /// The number of the day on which an instant falls in a zone: days since 1 January 1970.
 pub fn day_number(at: DateTime<Utc>, zone: Tz) -> i64 {
     let day = at.with_timezone(&zone).date_naive();
