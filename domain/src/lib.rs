@@ -44,6 +44,8 @@ pub mod pack;
 pub mod policy;
 pub mod review;
 pub mod track_record;
+pub mod warning;
+pub mod watch;
 
 pub mod fit;
 pub mod kit;
