@@ -31,6 +31,7 @@ pub mod known;
 pub mod lead_times;
 pub mod learned;
 pub mod ledger;
+pub mod looks;
 pub mod lots;
 pub mod lulls;
 pub mod needs;
@@ -52,6 +53,8 @@ pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod track_record;
+pub mod warnings;
+pub mod watches;
 pub mod writer;
 
 pub use clock::Clock;

@@ -95,6 +95,32 @@ impl Filter {
         Ok(())
     }
 
+    /// What its parts are called together: `Electrode 1.6 mm, WCe20 or WLa20`.
+    pub fn describe(&self) -> String {
+        let or = |words: Vec<String>| words.join(" or ");
+        let sizes = self.diameters.iter().map(ToString::to_string);
+        let cups = self.cups.iter().map(|cup| format!("no. {}", cup.get()));
+        let sizes = or(sizes.chain(cups).collect());
+        let classes = or(self
+            .classes
+            .iter()
+            .map(|it| it.symbol().to_owned())
+            .collect());
+        let noun = self.kind.noun();
+        let mut letters = noun.chars();
+        let noun: String = letters
+            .next()
+            .map(|first| first.to_uppercase().chain(letters).collect())
+            .unwrap_or_default();
+        let words = [sizes, classes];
+        let words: Vec<String> = words.into_iter().filter(|it| !it.is_empty()).collect();
+        if words.is_empty() {
+            format!("{noun}, all")
+        } else {
+            format!("{noun} {}", words.join(", "))
+        }
+    }
+
     /// The kind.
     pub fn kind(&self) -> PartKind {
         self.kind

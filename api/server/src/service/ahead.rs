@@ -22,11 +22,13 @@ use super::{Context, Error, codes, instant, lulls, parts, suppliers};
 use crate::store;
 use crate::store::entity::parts as part_rows;
 
+mod law;
 mod outlook;
 mod plan;
 mod record;
 mod words;
 
+pub use law::{Law, laws};
 use outlook::Outlook;
 use plan::Booked;
 use record::Record;
@@ -35,6 +37,8 @@ use record::Record;
 const DAYS_DEFAULT: i64 = 30;
 /// How far run-out dates reach.
 const HORIZON: u32 = 366;
+/// The chance with which stock is used up by the early end of a range of run-out dates.
+const EARLY: f64 = 0.05;
 /// How often the stock is looked at unless told.
 const REVIEW_DEFAULT: i64 = 7;
 
