@@ -17,6 +17,7 @@ pub mod drawers;
 pub mod electrodes;
 pub mod equivalences;
 pub mod error;
+pub mod events;
 pub mod fits;
 pub mod forecasts;
 pub mod health;

@@ -28,7 +28,7 @@ mod plan;
 mod record;
 mod words;
 
-pub use law::{Law, laws};
+pub(super) use law::{Law, laws};
 use outlook::Outlook;
 use plan::Booked;
 use record::Record;

@@ -3,13 +3,14 @@
 
 use chrono::{DateTime, Datelike, Days, Utc, Weekday};
 use domain::warning::{Quiet, QuietError, WarningKind};
-use sea_orm::ConnectionTrait;
+use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{
-    Counted, ListWarnings, NewAcknowledgement, NewCount, NewLook, NewQuiet, NewWarningCount, Page,
-    Warning, WarningCounted, WarningPage,
+    Counted, EventKind, ListWarnings, NewAcknowledgement, NewCount, NewLook, NewQuiet,
+    NewWarningCount, Page, Warning, WarningCounted, WarningPage,
 };
 use uuid::Uuid;
 
+use super::events::{self, Channels, NewEvent};
 use super::keys::{self, Caller};
 use super::{Context, Error, codes, instant, ledger, looks, watches};
 use crate::store;
@@ -19,10 +20,12 @@ pub mod episode;
 mod self_check;
 pub mod view;
 
-pub use self_check::get as get_self_check;
+pub use self_check::{get as get_self_check, of_site as self_check_of};
 
-/// What was said of a warning, beside what happened in it.
+/// What is kept of a warning that somebody has seen.
 const ACKNOWLEDGED: &str = "acknowledged";
+/// What is kept of a warning that closed.
+const CLOSED: &str = "closed";
 
 /// Something that is told at once: about safety, or about proof.
 #[derive(Debug)]
@@ -52,6 +55,22 @@ pub async fn raise(
     };
     store::warnings::open(db, &row).await?;
     Ok(())
+}
+
+/// Takes a warning about a fact back, since the fact was: it closes.
+pub async fn withdraw(
+    db: &impl ConnectionTrait,
+    (site, kind, subject): (i64, WarningKind, &str),
+    (because, now): (&str, DateTime<Utc>),
+) -> Result<(), Error> {
+    let key = format!("{site}:{}:{subject}", kind.as_str());
+    let Some(mut row) = store::warnings::about(db, &key).await? else {
+        return Ok(());
+    };
+    row.closed_at = Some(now.timestamp_micros());
+    row.open_subject = None;
+    store::warnings::update(db, &row).await?;
+    keep_message(db, row.id, (CLOSED, now), because.to_owned()).await
 }
 
 /// A row of a warning that opens.
@@ -201,7 +220,8 @@ pub async fn acknowledge(
                 store::warnings::update(tx, &row).await?;
                 let by = new.by.map_or_else(String::new, |by| format!(" by {by}"));
                 let says = format!("Seen{by}: {}", row.says);
-                keep_message(tx, row.id, (ACKNOWLEDGED, now), says).await?;
+                keep_message(tx, row.id, (ACKNOWLEDGED, now), says.clone()).await?;
+                send(tx, &row, (EventKind::WarningAcknowledged, now), says).await?;
             }
             told(tx, &row, now).await
         })
@@ -259,6 +279,36 @@ pub async fn keep_message(
         says,
     };
     Ok(store::warnings::insert_message(db, row).await?)
+}
+
+/// Hands on what happened in a warning to all who hear of it.
+pub async fn send(
+    tx: &DatabaseTransaction,
+    row: &warnings::Model,
+    (kind, at): (EventKind, DateTime<Utc>),
+    says: String,
+) -> Result<(), Error> {
+    let warning = told(tx, row, at).await?;
+    let has = |channel: &str| warning.channels.iter().any(|it| it == channel);
+    let channels = Channels {
+        mail: has("mail"),
+        webhook: has("webhook"),
+        calendar: has("calendar"),
+    };
+    let data = serde_json::to_value(&warning);
+    let event = NewEvent {
+        kind,
+        subject: warning.subject,
+        site: Some(warning.site),
+        part: warning.part,
+        warning: Some(row.id),
+        at,
+        channels,
+        says,
+        data: data.map_err(|error| Error::Internal(error.to_string()))?,
+    };
+    events::record(tx, event).await?;
+    Ok(())
 }
 
 async fn site(db: &impl ConnectionTrait, row: &warnings::Model) -> Result<sites::Model, Error> {

@@ -16,13 +16,13 @@ use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
 
 /// Use of a part over the days to come.
-pub struct Law {
+pub(in crate::service) struct Law {
     outlook: Outlook,
     today: NaiveDate,
 }
 
 /// The laws of those parts at a site, or why there is none. All are read at once.
-pub async fn laws(
+pub(in crate::service) async fn laws(
     db: &impl ConnectionTrait,
     parts: &[&part_rows::Model],
     (site, view): (&sites::Model, View),
@@ -59,12 +59,12 @@ pub async fn laws(
 
 impl Law {
     /// Use over so many days from today on, which are few enough to be known of.
-    pub fn over(&self, days: u32) -> Result<Mixture, Error> {
+    pub(in crate::service) fn over(&self, days: u32) -> Result<Mixture, Error> {
         self.outlook.over(days.min(HORIZON))
     }
 
     /// Use over a number of days that is not certain, each with its chance.
-    pub fn over_each(&self, days: &[(u32, f64)]) -> Result<Mixture, Error> {
+    pub(in crate::service) fn over_each(&self, days: &[(u32, f64)]) -> Result<Mixture, Error> {
         let days = days
             .iter()
             .map(|(days, chance)| (*days.min(&HORIZON), *chance));
@@ -72,7 +72,7 @@ impl Law {
     }
 
     /// The first day by which so many pieces are used up with a chance of 5 %; none within a year.
-    pub fn early(&self, pieces: i64) -> Result<Option<NaiveDate>, Error> {
+    pub(in crate::service) fn early(&self, pieces: i64) -> Result<Option<NaiveDate>, Error> {
         let Some(last) = u64::try_from(pieces).ok().and_then(|it| it.checked_sub(1)) else {
             return Ok(Some(self.today));
         };

@@ -9,7 +9,7 @@ use domain::warning::{
     step,
 };
 use sea_orm::DatabaseTransaction;
-use types::Look;
+use types::{EventKind, Look};
 
 use super::candidate::Candidate;
 use crate::service::warnings::{self, episode, view};
@@ -263,7 +263,13 @@ async fn tell(
     (kind, now): (&str, DateTime<Utc>),
     says: String,
 ) -> Result<(), Error> {
-    warnings::keep_message(tx, row.id, (kind, now), says).await
+    let event = match kind {
+        "told" => EventKind::WarningTold,
+        "escalated" => EventKind::WarningEscalated,
+        _ => EventKind::WarningClosed,
+    };
+    warnings::keep_message(tx, row.id, (kind, now), says.clone()).await?;
+    warnings::send(tx, row, (event, now), says).await
 }
 
 async fn views(
