@@ -159,6 +159,25 @@ impl Shop {
     /// # Errors
     /// [`ReviewError`]: a day of the plan that does not name every group, or work that is none.
     pub fn review(&mut self, plan: &[Vec<f64>]) -> Result<Ahead, ReviewError> {
+        self.check(plan)?;
+        let totals: Vec<f64> = plan.iter().map(|day| day.iter().sum()).collect();
+        self.habits.keep_plan(&totals)?;
+        let factors = self.factors()?;
+        Ahead::new(self, &factors, plan)
+    }
+
+    /// What a plan means that is taken as it stands: a pace that somebody states, rather than one that is
+    /// read off the days so far. It is not kept, since it says nothing of how plans are kept.
+    ///
+    /// # Errors
+    /// As [`review`](Self::review).
+    pub fn as_stated(&self, plan: &[Vec<f64>]) -> Result<Ahead, ReviewError> {
+        self.check(plan)?;
+        let factors = self.factors()?;
+        Ok(Ahead::new(self, &factors, plan)?.without_spread())
+    }
+
+    fn check(&self, plan: &[Vec<f64>]) -> Result<(), ReviewError> {
         for day in plan {
             if day.len() != self.paces.len() {
                 return Err(ReviewError::Group(day.len()));
@@ -167,10 +186,7 @@ impl Shop {
                 return Err(PlanError::Exposure(*wrong).into());
             }
         }
-        let totals: Vec<f64> = plan.iter().map(|day| day.iter().sum()).collect();
-        self.habits.keep_plan(&totals)?;
-        let factors = self.factors()?;
-        Ahead::new(self, &factors, plan)
+        Ok(())
     }
 
     /// The factors of the groups, from the use of all parts so far.

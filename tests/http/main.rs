@@ -48,6 +48,7 @@ mod reversals;
 mod roles;
 mod seats;
 mod site_rules;
+mod stated_pace;
 mod stocktake;
 mod stubs;
 mod torches;

@@ -83,8 +83,13 @@ pub(super) async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
-    let query = GetForecastsAhead::default();
-    client.get_forecasts_ahead(&query).await?;
+    for week in [None, text("6h")] {
+        let query = GetForecastsAhead {
+            week,
+            ..GetForecastsAhead::default()
+        };
+        client.get_forecasts_ahead(&query).await?;
+    }
     track_record(client).await
 }
 
