@@ -1,12 +1,17 @@
 //! Scenario X1: the low-stock warning of one electrode size, step by step; and what people answer to it.
 //! The figures are those of a negative binomial of size 26 and rate 220, worked out outside this project.
 
+use std::time::Duration;
+
 use client::Client;
+use sea_orm::EntityTrait;
+use server::service::{Context, looks};
+use server::store::{self, Store};
 use tigstock_tests::watched::WATCHED;
 use tigstock_tests::{TestServer, instant};
 use types::{
-    GetWarningSelfCheck, ListWarnings, NewAcknowledgement, NewArrival, NewLook, NewQuiet, NewSite,
-    NewWarningCount, ProblemKind, Role, SiteQuietHours,
+    GetWarningSelfCheck, ListWarnings, NewAcknowledgement, NewArrival, NewCount, NewLook, NewQuiet,
+    NewSite, NewWarningCount, ProblemKind, Role, SiteQuietHours,
 };
 
 /// What is told on Wednesday, word for word.
@@ -131,16 +136,84 @@ async fn with_one_left_before_the_delivery_it_is_told_once_more() {
     assert_eq!(kinds, ["told", "escalated"]);
 }
 
+/// Another process over the same database.
+async fn another(server: &TestServer) -> Context {
+    let store = Store::open(&server.database()).await.expect("the database");
+    Context::start(store, server.clock.clone())
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_look_that_was_lost_is_made_up_for_after_a_restart_and_nothing_is_told_twice() {
     let server = on_wednesday().await;
-    // The service dies between the entry and the look; another starts over the same file.
-    let second = TestServer::over(&server.database(), server.clock.clone()).await;
-    let look = second.looks().await;
+    // The process that wrote the entry never looked. Another one does, and a third.
+    let second = another(&server).await;
+    let look = looks::look(&second, &NewLook::default())
+        .await
+        .expect("a look");
     assert_eq!(look.told.len(), 1, "{look:?}");
-    let third = TestServer::over(&second.database(), server.clock.clone()).await;
-    assert!(third.looks().await.told.is_empty());
-    assert_eq!(third.told().await, [("told".to_owned(), LOW.to_owned())]);
+    let third = another(&server).await;
+    let look = looks::look(&third, &NewLook::default())
+        .await
+        .expect("a look");
+    assert!(look.told.is_empty(), "{look:?}");
+    assert_eq!(server.told().await, [("told".to_owned(), LOW.to_owned())]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn processes_that_look_at_once_tell_it_once_and_send_it_once() {
+    let server = on_wednesday().await;
+    let (second, third) = (another(&server).await, another(&server).await);
+    let new = NewLook::default();
+    let (a, b, c) = tokio::join!(
+        looks::look(&second, &new),
+        looks::look(&third, &new),
+        looks::look(&server.context, &new)
+    );
+    let told = [a, b, c].map(|look| look.expect("a look").told.len());
+    assert_eq!(told.iter().sum::<usize>(), 1, "{told:?}");
+    assert_eq!(server.told().await.len(), 1);
+    let events = store::entity::events::Entity::find();
+    let events = events
+        .all(server.context.store.read())
+        .await
+        .expect("events");
+    let kinds: Vec<&str> = events.iter().map(|event| event.kind.as_str()).collect();
+    assert_eq!(kinds, ["warning.told"]);
+    assert_eq!(
+        (events[0].subject.as_str(), events[0].says.as_str()),
+        (WATCHED, LOW)
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_written_is_looked_at_without_being_asked() {
+    let server = on_wednesday().await;
+    let looking = looks::keep_looking(server.context.clone(), Duration::from_secs(3_600));
+    let looking = tokio::spawn(looking);
+    let until = async |told: usize| {
+        for _ in 0..100 {
+            if server.told().await.len() == told {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(200)).await;
+        }
+        panic!("{:?} and not {told}", server.told().await);
+    };
+    // The first look is at everything, the next ones are at what was entered.
+    until(1).await;
+    let count = NewCount {
+        part: WATCHED.to_owned(),
+        counted: 9,
+        ..NewCount::default()
+    };
+    server
+        .owner
+        .record_count(&count, "nine")
+        .await
+        .expect("counted");
+    until(2).await;
+    assert_eq!(server.told().await[1].0, "closed");
+    looking.abort();
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -118,7 +118,7 @@ async fn an_answer_to_the_question_ends_the_warning_as_well() {
     let told = ground(&server, "again").await;
     let back = NewReversal {
         entry: told.entry,
-        ..NewReversal::default()
+        why: None,
     };
     server
         .owner
@@ -138,7 +138,7 @@ async fn a_barred_receipt_is_told_once() {
             site: Some("tarnbridge".to_owned()),
             ..NewReceipt::default()
         };
-        let key = format!("parcel {number}");
+        let key = format!("parcel-{number}");
         server
             .owner
             .record_receipt(&receipt, &key)
@@ -210,7 +210,7 @@ async fn a_lot_on_hold_with_pieces_out_is_told() {
         .expect("it is recorded");
     server
         .owner
-        .hold_lot("L-2231", &hold, "hold again")
+        .hold_lot("L-2231", &hold, "hold-again")
         .await
         .expect("held");
     let look = server.looks().await;

@@ -3,7 +3,7 @@
 
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{assuming, collet, electrode};
-use types::{NewJob, NewKit, NewKitLine, NewOffer, NewUsage, NewWatch};
+use types::{KitLine, NewJob, NewKit, NewOffer, NewUsage, NewWatch};
 
 use crate::double_entry;
 
@@ -33,13 +33,14 @@ async fn shop() -> TestServer {
     server.owner.create_offer(&offer).await.expect("an offer");
     let kit = NewKit {
         code: "K-24".to_owned(),
-        lines: ["WLa20-2.4", "collet-2.4"]
-            .map(|part| NewKitLine {
+        name: None,
+        parts: ["WLa20-2.4", "collet-2.4"]
+            .map(|part| KitLine {
                 part: part.to_owned(),
-                ..NewKitLine::default()
+                quantity: 1,
+                or: Vec::new(),
             })
             .to_vec(),
-        ..NewKit::default()
     };
     server.owner.create_kit(&kit).await.expect("a kit");
     let job = NewJob {
@@ -81,9 +82,8 @@ async fn the_last_hour_to_order_is_told_three_open_days_before() {
     );
     assert!(server.looks().await.told.is_empty());
     // What is on order in time is enough, and the warning is over.
-    let drafts = server
-        .owner
-        .draft_job_orders("R-118", &types::DraftJobOrders::default(), "draft");
+    let query = types::DraftJobOrders::default();
+    let drafts = server.owner.draft_job_orders("R-118", &query, "draft");
     let drafts = drafts.await.expect("drafts");
     for order in &drafts.orders {
         server

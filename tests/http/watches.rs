@@ -78,12 +78,15 @@ async fn limits_come_to_an_order_point_by_the_law_of_use() {
     let mut id = None;
     // Over the week that delivery takes, P(use <= 0) is 0.50 and P(use <= 1) is 0.84, and some orders are
     // late: at 20 % one piece is few no more; at 10 % two are enough. Eight weeks use 6 in the middle.
-    for (limit, point) in [
+    for (round, (limit, point)) in [
         ("chance 20%", 0),
         ("chance 10%", 1),
         ("cover 56d", 5),
         ("9", 9),
-    ] {
+    ]
+    .into_iter()
+    .enumerate()
+    {
         let new = NewWatch {
             review_days: Some(7),
             ..on_part(WATCHED, limit)
@@ -100,7 +103,7 @@ async fn limits_come_to_an_order_point_by_the_law_of_use() {
             quantity: 5,
             ..NewMovement::default()
         };
-        let key = format!("hold {limit}");
+        let key = format!("hold-{round}");
         server
             .owner
             .record_movement(&nothing, &key)
@@ -117,7 +120,7 @@ async fn limits_come_to_an_order_point_by_the_law_of_use() {
             kind: "release".to_owned(),
             ..nothing
         };
-        let key = format!("free {limit}");
+        let key = format!("free-{round}");
         server
             .owner
             .record_movement(&free, &key)
@@ -255,7 +258,43 @@ async fn the_week_has_room_for_so_many_and_the_weightiest_go_first() {
     assert_eq!(held, ["WLa20-3.2", "WLa20-1.6"]);
     server.set_clock("2026-06-21T08:00:00-03:00");
     assert!(server.looks().await.told.is_empty());
-    // A week later there is room again.
+    // A week later there is room again: the two go, or they were in a digest before and do not.
+    let digest = server.digest_of_warnings("2026-06-15T00:00:00-03:00").await;
+    assert_eq!(digest.waiting.len(), 2, "{digest:?}");
+    assert!(digest.waiting[0].starts_with("Electrode WLa20 1.6 mm: 1 left, order point 1."));
+    assert!(
+        digest.closed.is_empty() && digest.proposal.is_none(),
+        "{digest:?}"
+    );
+    let again = server.digest_of_warnings("2026-06-15T00:00:00-03:00").await;
+    assert!(again.waiting.is_empty(), "{again:?}");
     server.set_clock("2026-06-22T08:00:00-03:00");
-    assert_eq!(server.looks().await.told.len(), 2);
+    assert!(server.looks().await.told.is_empty());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_waited_for_a_week_is_told_when_there_is_room() {
+    let server = TestServer::at("2026-06-15T08:00:00-03:00").await;
+    let site = server.owner.get_site("shop").await.expect("the site");
+    let version = site.version;
+    let one = NewSite {
+        weekly_limit: Some(1),
+        ..site.into_new()
+    };
+    server
+        .owner
+        .replace_site("shop", &one, version)
+        .await
+        .expect("a site");
+    for code in ["WLa20-1.6", "WLa20-2.4"] {
+        let diameter = format!("{} mm", code.trim_start_matches("WLa20-"));
+        server.stocked(electrode(code, &diameter), 1).await;
+        let watch = server.owner.create_watch(&on_part(code, "1")).await;
+        watch.expect("a watch");
+    }
+    assert_eq!(server.looks().await.told[0].subject, "WLa20-1.6");
+    server.set_clock("2026-06-22T07:59:59-03:00");
+    assert!(server.looks().await.told.is_empty());
+    server.set_clock("2026-06-22T08:00:00-03:00");
+    assert_eq!(server.looks().await.told[0].subject, "WLa20-2.4");
 }

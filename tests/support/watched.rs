@@ -2,6 +2,8 @@
 //! minutes a day, as in the worked example of a low-stock warning. Places and suppliers are invented.
 
 use chrono::TimeDelta;
+use server::service::codes;
+use server::service::warnings::digest::{self, OfWarnings};
 use types::{
     ListWarnings, Look, NewLook, NewOffer, NewOrder, NewOrderLine, NewSupplier, NewUsage,
     NewUsageBatch, Warning,
@@ -133,6 +135,18 @@ impl TestServer {
         told.into_iter()
             .map(|(_, kind, says)| (kind, says))
             .collect()
+    }
+
+    /// What a digest of now says of the warnings of the first site.
+    pub async fn digest_of_warnings(&self, since: &str) -> OfWarnings {
+        let (since, now) = (instant(since), self.clock.now());
+        let write = self.context.writer.write(move |tx| {
+            Box::pin(async move {
+                let site = codes::site(tx, types::DEFAULT_SITE).await?;
+                digest::of_warnings(tx, &site, (since, now)).await
+            })
+        });
+        write.await.expect("a digest")
     }
 
     /// The one warning that stands.

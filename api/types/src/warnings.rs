@@ -103,7 +103,7 @@ pub struct WarningFigures {
 /// What was told in a warning.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct WarningMessage {
-    /// `told`, `escalated`, `acknowledged` or `closed`.
+    /// `told`, `escalated`, `digest`, `acknowledged` or `closed`.
     #[schema(example = "told")]
     pub kind: String,
     /// When.

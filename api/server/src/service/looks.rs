@@ -11,9 +11,10 @@ use domain::watch::Filter;
 use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{Look, NewLook};
 
+use super::ahead::{Options, Reading};
 use super::known::View;
 use super::watches::{self, Subject, Watched};
-use super::{Context, Error, ahead, codes, instant, parts, site_rules};
+use super::{Context, Error, codes, instant, parts, site_rules};
 use crate::store;
 use crate::store::entity::{levels, looks, parts as part_rows, sites};
 
@@ -103,65 +104,57 @@ impl Plan {
             .filter(|it| !it.is_off() && is_among(it, only))
             .collect();
         let view = View::present(now);
-        let parts: Vec<&part_rows::Model> = watched.iter().flat_map(parts_of).collect();
+        let parts: Vec<part_rows::Model> = watched.iter().flat_map(parts_of).cloned().collect();
         let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
-        let market = Market::load(db, &ids, (view, zone)).await?;
+        let reading = Reading::load(db, &parts, &site, view).await?;
         let stops = watches::torches_by_part(db, site.id).await?;
         let mut plan = Self {
             now,
             today,
-            market,
+            market: Market::load(db, &ids, (view, zone)).await?,
             stock: Vec::new(),
             work: work.candidates,
             cannot_tell: Vec::new(),
             is_whole: only.is_none(),
             site,
         };
-        // A stated pace is one of its watch, so each pace has laws of its own.
-        let mut by_pace: BTreeMap<Option<i64>, Vec<Watched>> = BTreeMap::new();
-        for watch in watched {
-            if matches!(watch.subject, Subject::Parts(..)) {
-                by_pace.entry(watch.week_minutes).or_default().push(watch);
-            }
-        }
-        for watches in by_pace.into_values() {
-            let known = (&stops, &work.by_part);
-            plan.weigh(db, watches, view, known).await?;
+        for watch in &watched {
+            plan.weigh(watch, &reading, (&stops, &work.by_part))?;
         }
         Ok(plan)
     }
 
-    /// Weighs watches of one pace.
-    async fn weigh(
+    /// Weighs what a watch is on, where that is stock.
+    fn weigh(
         &mut self,
-        db: &impl ConnectionTrait,
-        watches: Vec<Watched>,
-        view: View,
-        (stops, needs): (&HashMap<i64, Vec<String>>, &BTreeMap<String, JobNeed>),
+        watch: &Watched,
+        reading: &Reading,
+        known: (&HashMap<i64, Vec<String>>, &BTreeMap<String, JobNeed>),
     ) -> Result<(), Error> {
-        let parts: Vec<&part_rows::Model> = watches.iter().flat_map(parts_of).collect();
-        let mut laws = ahead::laws(db, &parts, (&self.site, view)).await?;
-        for watch in watches {
-            let Subject::Parts(filter, mut parts) = watch.subject.clone() else {
-                continue;
-            };
-            parts.retain(|part| site_rules::of_part(&self.site, part).is_permitted());
-            let mut of_watch = Vec::with_capacity(parts.len());
-            for part in &parts {
-                match laws.remove(&part.id) {
-                    Some(Ok(law)) => of_watch.push(law),
-                    Some(Err(why)) => self
-                        .cannot_tell
-                        .push(format!("Cannot say for {}: {why}.", part.code)),
-                    None => {}
-                }
+        let Subject::Parts(filter, parts) = &watch.subject else {
+            return Ok(());
+        };
+        let mut parts = parts.clone();
+        parts.retain(|part| site_rules::of_part(&self.site, part).is_permitted());
+        #[expect(clippy::cast_precision_loss, reason = "a pace, not a quantity")]
+        let options = Options {
+            week: watch.week_minutes.map(|minutes| minutes as f64),
+            ..Options::default()
+        };
+        let mut laws = Vec::with_capacity(parts.len());
+        for part in &parts {
+            match reading.part(part, &options)? {
+                Ok(law) => laws.push(law),
+                Err(why) => self
+                    .cannot_tell
+                    .push(format!("Cannot say for {}: {why}.", part.code)),
             }
-            if let Some(first) = parts.first() {
-                let uses = (!of_watch.is_empty()).then(|| Pooled::of(of_watch));
-                let name = name(first, filter.as_ref())?;
-                let stock = self.stock_watch(&watch, (parts, name, uses), (stops, needs))?;
-                self.stock.push(stock);
-            }
+        }
+        if let Some(first) = parts.first() {
+            let uses = (!laws.is_empty()).then(|| Pooled::of(laws));
+            let name = name(first, filter.as_ref())?;
+            let stock = self.stock_watch(watch, (parts, name, uses), known)?;
+            self.stock.push(stock);
         }
         Ok(())
     }

@@ -16,6 +16,7 @@ use super::{Context, Error, codes, instant, ledger, looks, watches};
 use crate::store;
 use crate::store::entity::{sites, warning_messages, warnings};
 
+pub mod digest;
 pub mod episode;
 mod self_check;
 pub mod view;

@@ -17,7 +17,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 
 /// The warnings as a sheet, a row for each.
 ///
-/// Its columns: warning, site, kind, subject, part, job, state, says, opened_at, told_at, as_of.
+/// Each row has what is low or not permitted, and what to do next, in one sentence.
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ListWarnings), responses(
     (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
     Common,

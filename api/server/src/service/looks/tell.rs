@@ -61,7 +61,7 @@ pub(super) async fn settle(
             ended.push(row);
         }
     }
-    standing.sort_by(|a, b| a.row.id.cmp(&b.row.id));
+    standing.sort_by_key(|it| it.row.id);
     let rooms = rooms(tx, (site, now), &standing).await?;
     let is_quiet_time = is_quiet_time(site, now);
     let mut look = Look {

@@ -4,7 +4,7 @@
 use domain::predictive::{CountTable, Mixture};
 
 use crate::service::Error;
-use crate::service::ahead::Law;
+use crate::service::ahead::PartAhead;
 
 /// A law of use, weighed over the days that it may be over.
 enum Uses {
@@ -14,12 +14,12 @@ enum Uses {
 
 /// The use of the parts of a watch.
 pub(super) struct Pooled {
-    laws: Vec<Law>,
+    laws: Vec<PartAhead>,
 }
 
 impl Pooled {
     /// Of parts with those laws.
-    pub(super) fn of(laws: Vec<Law>) -> Self {
+    pub(super) fn of(laws: Vec<PartAhead>) -> Self {
         Self { laws }
     }
 

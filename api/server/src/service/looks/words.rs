@@ -33,17 +33,15 @@ pub(super) fn low(said: &Said<'_>) -> String {
     }
     let left = watch.unit.amount(stock.available);
     let point = watch.unit.amount(stock.point.max(0));
-    let mut told = format!("{name}: {left} left, order point {point}.");
+    let told = format!("{name}: {left} left, order point {point}.");
     if let Some(job) = &watch.job {
         let start = long_day(job.start);
         let needs = watch.unit.amount(job.needs);
-        told.push_str(&format!(" {} starts {start} and needs {needs}.", job.code));
-        return format!("{told} Next: {}.", next_for(job, said));
+        let (job_code, next) = (&job.code, next_for(job, said));
+        return format!("{told} {job_code} starts {start} and needs {needs}. Next: {next}.");
     }
-    if let Some(why) = why(said) {
-        told.push_str(&format!(" {why}."));
-    }
-    format!("{told} Next: {}.", next(said))
+    let why = why(said).map_or_else(String::new, |why| format!(" {why}."));
+    format!("{told}{why} Next: {}.", next(said))
 }
 
 /// The second message of an episode.
