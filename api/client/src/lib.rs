@@ -15,6 +15,7 @@ mod electrodes;
 mod entries;
 mod equivalences;
 mod error;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -25,6 +26,7 @@ mod kit_counts;
 mod kits;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -49,6 +51,7 @@ mod track_record;
 mod transfers;
 mod usage;
 mod walk;
+mod webhooks;
 
 use std::time::Duration;
 
@@ -56,6 +59,7 @@ use reqwest::Url;
 use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 
 pub use error::Error;
+pub use events::{Events, Told};
 pub use walk::{Cursor, Paged, every};
 
 /// Where a service listens unless told otherwise.

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::app::{self, App};
+use crate::channels::Channels;
 use crate::config::{Config, LogFormat};
 use crate::service::{Clock, Context, rebuild};
 use crate::store::Store;
@@ -205,6 +206,7 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 async fn serve(config: Config) -> Result<(), Failure> {
     let stopped = stopped();
     telemetry::start(&config)?;
+    Channels::new(&config)?;
     // First the address, then the database: a start that cannot be reached makes none.
     let listener = TcpListener::bind(config.listen).map_err(|error| {
         format!(
@@ -224,7 +226,7 @@ async fn serve(config: Config) -> Result<(), Failure> {
     first_start::greet(&context, address).await?;
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);
-    let app = App { context, config };
+    let app = App::new(context, config)?;
     app::run(app, listener, workers, stopped)
         .await
         .map_err(|error| error.to_string())?;

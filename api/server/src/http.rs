@@ -13,6 +13,7 @@ mod problems;
 mod allocations;
 mod cautions;
 mod closings;
+pub mod count_form;
 mod count_list;
 mod counts;
 mod courses;
@@ -21,6 +22,7 @@ mod drawers;
 mod electrodes;
 mod entries;
 mod equivalences;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -31,6 +33,7 @@ mod kit_counts;
 mod kits;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -51,6 +54,7 @@ mod torches;
 mod track_record;
 mod transfers;
 mod usage;
+mod webhooks;
 
 pub use extract::{json, path, query};
 pub use fallback::Fallback;
@@ -70,6 +74,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(equivalences::routes)
+            .configure(events::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -79,6 +84,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kits::routes)
             .configure(lots::routes)
             .configure(lulls::routes)
+            .configure(mail_addresses::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)
@@ -98,6 +104,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(torches::routes)
             .configure(track_record::routes)
             .configure(transfers::routes)
-            .configure(usage::routes),
+            .configure(usage::routes)
+            .configure(webhooks::routes),
     );
 }
