@@ -25,6 +25,7 @@ pub mod builders;
 pub mod crash;
 pub mod demo;
 pub mod door;
+pub mod fortnight;
 pub mod front_ends;
 pub mod postbox;
 pub mod procedure;

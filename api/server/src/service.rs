@@ -7,7 +7,9 @@ use crate::store::Store;
 
 pub mod ahead;
 pub mod allocations;
+pub mod calendar;
 pub mod cautions;
+pub mod changes;
 pub mod clock;
 pub mod codes;
 pub mod count_links;
@@ -16,6 +18,7 @@ pub mod courses;
 pub mod current_bands;
 pub mod deliveries;
 pub mod drawers;
+pub mod due;
 pub mod electrodes;
 pub mod equivalences;
 pub mod error;
