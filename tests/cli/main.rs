@@ -20,4 +20,5 @@ mod stock;
 mod track_record;
 mod undo;
 mod upkeep;
+mod warn;
 mod welds;

@@ -35,6 +35,7 @@ pub mod receiver;
 pub mod school;
 pub mod shop;
 pub mod told;
+pub mod watched;
 pub mod wire;
 
 /// A running server with a database that goes away with it.

@@ -53,6 +53,8 @@ mod track_record;
 mod transfers;
 mod usage;
 mod walk;
+mod warnings;
+mod watches;
 mod webhooks;
 
 use std::time::Duration;

@@ -21,6 +21,8 @@ pub struct Config {
     pub body_limit_bytes: usize,
     /// How long a request may take, in seconds.
     pub request_timeout_seconds: u64,
+    /// How often everything that is watched is looked at, in seconds; 0 for only when asked.
+    pub look_every_seconds: u64,
     /// Whether what happened is sent in the background: mail and webhooks.
     pub deliver: bool,
     /// The address under which others reach the service, for links in mails.
@@ -82,6 +84,7 @@ impl Default for Config {
             log_format: LogFormat::Text,
             body_limit_bytes: BODY_LIMIT_BYTES,
             request_timeout_seconds: 30,
+            look_every_seconds: 60,
             deliver: true,
             public_url: None,
             webhook_http: false,

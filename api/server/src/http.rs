@@ -33,6 +33,7 @@ mod keys;
 mod kit_checks;
 mod kit_counts;
 mod kits;
+mod looks;
 mod lots;
 mod lulls;
 mod mail_addresses;
@@ -56,6 +57,8 @@ mod torches;
 mod track_record;
 mod transfers;
 mod usage;
+mod warnings;
+mod watches;
 mod webhooks;
 
 pub use extract::{json, path, query};
@@ -86,6 +89,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kit_checks::routes)
             .configure(kit_counts::routes)
             .configure(kits::routes)
+            .configure(looks::routes)
             .configure(lots::routes)
             .configure(lulls::routes)
             .configure(mail_addresses::routes)
@@ -109,6 +113,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(track_record::routes)
             .configure(transfers::routes)
             .configure(usage::routes)
+            .configure(warnings::routes)
+            .configure(watches::routes)
             .configure(webhooks::routes),
     );
 }

@@ -37,6 +37,7 @@ pub mod known;
 pub mod lead_times;
 pub mod learned;
 pub mod ledger;
+pub mod looks;
 pub mod lots;
 pub mod lulls;
 pub mod mail_addresses;
@@ -59,6 +60,8 @@ pub mod stubs;
 pub mod suppliers;
 pub mod torches;
 pub mod track_record;
+pub mod warnings;
+pub mod watches;
 pub mod webhooks;
 pub mod writer;
 

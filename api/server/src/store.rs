@@ -51,6 +51,8 @@ pub mod stubs;
 pub mod suppliers;
 pub mod tables;
 pub mod torches;
+pub mod warnings;
+pub mod watches;
 pub mod wear;
 pub mod wear_days;
 pub mod webhooks;
