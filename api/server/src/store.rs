@@ -32,6 +32,7 @@ pub mod jobs;
 pub mod keys;
 pub mod kits;
 pub mod levels;
+pub mod link_keys;
 pub mod lulls;
 pub mod mail_addresses;
 pub mod movements;
