@@ -21,3 +21,4 @@ mod track_record;
 mod undo;
 mod upkeep;
 mod welds;
+mod why_out;

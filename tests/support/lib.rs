@@ -29,6 +29,7 @@ pub mod front_ends;
 pub mod procedure;
 pub mod programs;
 pub mod raw;
+pub mod run_outs;
 pub mod school;
 pub mod shop;
 pub mod wire;

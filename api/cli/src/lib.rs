@@ -41,6 +41,7 @@ mod track_record;
 mod transfer;
 mod undo;
 mod weld;
+mod why_out;
 
 use std::ffi::OsString;
 use std::io::Write;

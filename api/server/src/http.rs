@@ -43,6 +43,7 @@ mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
+mod run_outs;
 mod seats;
 pub mod sheets;
 mod sites;
@@ -93,6 +94,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(run_outs::routes)
             .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
