@@ -45,6 +45,8 @@ pub mod policy;
 pub mod review;
 pub mod run_out_blame;
 pub mod track_record;
+pub mod warning;
+pub mod watch;
 
 pub mod fit;
 pub mod kit;

@@ -20,5 +20,6 @@ mod stock;
 mod track_record;
 mod undo;
 mod upkeep;
+mod warn;
 mod welds;
 mod why_out;

@@ -40,6 +40,7 @@ mod trace;
 mod track_record;
 mod transfer;
 mod undo;
+mod warn;
 mod weld;
 mod why_out;
 
