@@ -48,6 +48,7 @@ mod repeats;
 mod resources;
 mod reversals;
 mod roles;
+mod run_outs;
 mod seats;
 mod site_rules;
 mod stated_pace;
