@@ -2,6 +2,7 @@
 
 mod addresses;
 mod ahead;
+mod ahead_explained;
 mod allocations;
 mod as_of;
 mod bad_input;

@@ -48,6 +48,7 @@ pub mod suppliers;
 pub mod tables;
 pub mod torches;
 pub mod wear;
+pub mod wear_currents;
 pub mod wear_days;
 pub mod work;
 

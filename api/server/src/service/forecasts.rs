@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use chrono::{DateTime, Utc};
+use domain::advice::Polarity;
 use domain::exposure::{ArcTime, Driver, Grinds};
 use domain::forecast::{self, Target, need};
 use domain::ledger::Level;
@@ -13,7 +14,7 @@ use types::{
 };
 
 use super::known::{self, View};
-use super::learned::{Learned, Records, Whose, percent, short};
+use super::learned::{CurrentAsked, Currents, Learned, Records, Whose, percent, short};
 use super::ledger::book;
 use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
@@ -34,6 +35,7 @@ struct Asked {
     group: String,
     view: View,
     explain: bool,
+    current: CurrentAsked,
 }
 
 /// The forecasts that are asked for.
@@ -50,6 +52,11 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let records = Records::load(db, &parts, whose).await?;
     let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
     let levels = known::levels(db, asked.view, (site.id, &ids)).await?;
+    let currents = if asked.current.is_any() {
+        None
+    } else {
+        Some(Currents::load(db, asked.view, (site.id, &ids), asked.current).await?)
+    };
     let mut forecasts = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in &parts {
@@ -57,7 +64,19 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
         let level = book::level(&level, part, &site);
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
-                forecasts.push(forecast(part, &learned, level, (&asked, &site))?);
+                let at = currents
+                    .as_ref()
+                    .map(|currents| currents.learn(part, (&records, &learned), &asked.group));
+                let (learned, note) = match at.transpose()? {
+                    None => (learned, None),
+                    Some(Ok(at)) => (learned.at_current(at)?, None),
+                    Some(Err(why)) => (learned, Some(why)),
+                };
+                let mut told = forecast(part, &learned, level, (&asked, &site))?;
+                if let Some(why) = note {
+                    told.says = format!("{} {why}", told.says);
+                }
+                forecasts.push(told);
             }
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code.clone(),
@@ -141,6 +160,10 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
         .take("explain", flag(query.explain.as_deref()))
         .unwrap_or(false);
     check_group(query.group.as_deref(), &mut checker);
+    if let Some(amps) = query.amps {
+        checker.range("amps", amps, 1, 2_000);
+    }
+    let polarity = checker.take_opt("polarity", query.polarity.as_deref(), Polarity::parse);
     let target = checker.take(
         "target",
         Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
@@ -167,6 +190,10 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
             .unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
         view,
         explain,
+        current: CurrentAsked {
+            amps: query.amps,
+            polarity,
+        },
     })
 }
 
@@ -232,6 +259,7 @@ fn forecast(
         own_share: learned.own_share(),
         order_point: order_point.transpose()?,
         run_out,
+        current: learned.current.as_ref().map(|current| current.told.clone()),
         says,
         explain: asked.explain.then(|| explanation(learned)),
     })
@@ -274,6 +302,7 @@ pub(super) fn rung(learned: &Learned) -> Rung {
 }
 
 fn explanation(learned: &Learned) -> Explanation {
+    let at_current = learned.current.as_ref().map(|current| &current.rate);
     Explanation {
         assumption: StartingAssumption {
             per: learned.driver.as_str().to_owned(),
@@ -281,8 +310,8 @@ fn explanation(learned: &Learned) -> Explanation {
             rate: learned.assumption.rate(),
         },
         assumption_source: learned.assumption_source.to_owned(),
-        used: whole(learned.evidence.used()),
-        over: learned.over(),
+        used: whole(at_current.map_or(learned.evidence.used(), |rate| rate.used())),
+        over: at_current.map_or(learned.over(), |rate| rate.over()),
         shape: learned.wear.shape(),
         rate: learned.wear.rate(),
         to_come: learned.to_come,

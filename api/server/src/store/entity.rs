@@ -48,4 +48,5 @@ pub mod supplier_closures;
 pub mod suppliers;
 pub mod torches;
 pub mod wear;
+pub mod wear_currents;
 pub mod wear_days;

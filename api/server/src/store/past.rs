@@ -7,6 +7,10 @@ use sea_orm::sea_query::{
 };
 use sea_orm::{ConnectionTrait, FromQueryResult, Iterable};
 
+mod currents;
+
+pub use currents::{AtCurrent, exposed_at, used_at};
+
 use super::Error;
 use super::entity::{counts, entries, movements, set_up_parts};
 
