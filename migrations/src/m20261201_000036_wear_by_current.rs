@@ -1,5 +1,4 @@
-//! Wear by the current and the polarity that were told, and an index by which the lives of the parts in a torch
-//! are read.
+//! Wear by the current and the polarity that were told.
 
 use sea_orm_migration::prelude::*;
 
@@ -57,32 +56,12 @@ impl MigrationTrait for Migration {
             .table("wear_currents")
             .col("site_id")
             .to_owned();
-        manager.create_index(index).await?;
-        index_torches(manager, "entries_torch", "entries_torch_happened", true).await
+        manager.create_index(index).await
     }
 
     async fn down(&self, manager: &SchemaManager) -> Result<(), DbErr> {
-        index_torches(manager, "entries_torch_happened", "entries_torch", false).await?;
         manager
             .drop_table(Table::drop().table("wear_currents").to_owned())
             .await
     }
-}
-
-/// Replaces the index of entries by torch; with the instant, what a torch did between two of them is found
-/// without reading the rest.
-async fn index_torches(
-    manager: &SchemaManager<'_>,
-    old: &'static str,
-    new: &'static str,
-    by_instant: bool,
-) -> Result<(), DbErr> {
-    let dropped = Index::drop().name(old).table("entries").to_owned();
-    manager.drop_index(dropped).await?;
-    let mut index = Index::create();
-    index.name(new).table("entries").col("torch_id");
-    if by_instant {
-        index.col("happened_at");
-    }
-    manager.create_index(index.to_owned()).await
 }

@@ -24,6 +24,8 @@ mod errors;
 mod extremes;
 mod fits;
 mod forecasts;
+mod forecasts_at_current;
+mod forecasts_by_lives;
 mod goods_in;
 mod job_orders;
 mod kept_aside;

@@ -59,6 +59,9 @@ pub(crate) struct Forecast {
     /// Operator group: own, helper, beginner or visitor; own unless told
     #[arg(long, value_name = "GROUP")]
     group: Option<String>,
+    /// With a size of work: the torch that does it, unless only one has the part fitted
+    #[arg(long, value_name = "TORCH")]
+    torch: Option<String>,
     /// With a size of work: its current in amperes, held against your band of current
     #[arg(long, value_name = "A")]
     amps: Option<i64>,
@@ -117,6 +120,7 @@ impl Forecast {
             pace: self.pace.map(minutes),
             cover_days: self.cover,
             group: self.group,
+            torch: self.torch,
             amps: self.amps,
             polarity: self.polarity,
             now: self.now,

@@ -43,6 +43,7 @@ pub mod procedures;
 pub mod questions;
 pub mod rebuild;
 pub mod replies;
+pub mod run_out;
 pub mod seats;
 pub mod site_rules;
 pub mod sites;

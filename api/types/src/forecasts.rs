@@ -49,6 +49,11 @@ pub struct GetForecasts {
     /// The polarity of the work, `DCEN`, `DCEP` or `AC`: what was used is then told apart by it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub polarity: Option<String>,
+    /// The torch of the work: how long its electrode has been in then counts, where electrodes wear out
+    /// rather than fail at random. The one that has the part fitted, if only one has, unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "T1")]
+    pub torch: Option<String>,
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
@@ -122,11 +127,36 @@ pub struct Forecast {
     /// What is known of the current that was named. Absent if none was, or the record does not tell it apart.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub current: Option<ForecastCurrent>,
+    /// What the lives of an electrode say, from one change at a torch to the next. Absent for other parts, for
+    /// work at a current that was named, and while no whole life is on record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lives: Option<ForecastLives>,
     /// The forecast in plain words.
     pub says: String,
     /// The figures behind it, with which it can be redone on paper.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub explain: Option<Explanation>,
+}
+
+/// What the lives of an electrode say.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ForecastLives {
+    /// Whole lives on record, the newest 200 at most.
+    pub whole: i64,
+    /// Over so much of the driver together.
+    pub over: f64,
+    /// What the one in the torch of the work has done; absent if that is not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub age: Option<f64>,
+    /// The shape of the lives: 1 for failing at random, more for wearing out evenly.
+    pub shape: f64,
+    /// How many times likelier even lives make the record; absent while there are too few of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bayes_factor: Option<f64>,
+    /// Whether need and chance go by them; otherwise use counts as random.
+    pub counts: bool,
+    /// The same in plain words.
+    pub says: String,
 }
 
 /// Work at a current that was named, beside all other work.

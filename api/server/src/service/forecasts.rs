@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use domain::advice::Polarity;
 use domain::exposure::{ArcTime, Driver, Grinds};
-use domain::forecast::{self, Target, need};
+use domain::forecast::{self, Target};
 use domain::ledger::Level;
 use domain::wear::JobSize;
 use types::{
@@ -14,7 +14,7 @@ use types::{
 };
 
 use super::known::{self, View};
-use super::learned::{CurrentAsked, Currents, Learned, Records, Whose, percent, short};
+use super::learned::{CurrentAsked, Currents, Learned, Records, Whose, lives, percent, short};
 use super::ledger::book;
 use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
@@ -36,12 +36,17 @@ struct Asked {
     view: View,
     explain: bool,
     current: CurrentAsked,
+    /// The torch of the work.
+    torch: Option<i64>,
 }
 
 /// The forecasts that are asked for.
 pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, Error> {
     let db = context.store.read();
-    let asked = checked(query, context.clock.now())?;
+    let mut asked = checked(query, context.clock.now())?;
+    if let Some(torch) = &query.torch {
+        asked.torch = Some(codes::named_torch(db, "?torch", torch).await?.id);
+    }
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let parts = asked_parts(context, query.part.as_deref(), asked.view).await?;
     let whose = Whose {
@@ -68,7 +73,10 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
                     .as_ref()
                     .map(|currents| currents.learn(part, (&records, &learned), &asked.group));
                 let (learned, note) = match at.transpose()? {
-                    None => (learned, None),
+                    None => {
+                        let known = lives::of(db, (part, &learned), whose, asked.torch).await?;
+                        (learned.with_lives(known), None)
+                    }
                     Some(Ok(at)) => (learned.at_current(at)?, None),
                     Some(Err(why)) => (learned, Some(why)),
                 };
@@ -194,6 +202,7 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
             amps: query.amps,
             polarity,
         },
+        torch: None,
     })
 }
 
@@ -212,10 +221,10 @@ fn forecast(
     level: Level,
     (asked, site): (&Asked, &sites::Model),
 ) -> Result<Forecast, Error> {
-    let needed = whole(need(&learned.uses, asked.target));
+    let needed = whole(learned.needed(asked.target));
     let available = level.usable();
     let held_because = site_rules::held_because(site, site_rules::of_part(site, part));
-    let chance = learned.uses.cdf(u64::try_from(available).unwrap_or(0));
+    let chance = learned.enough(u64::try_from(available).unwrap_or(0));
     let pace = pace_per_day(learned, asked);
     let order_point = pace
         .zip(asked.cover_days)
@@ -225,31 +234,25 @@ fn forecast(
         .at
         .with_timezone(&instant::site_zone(&site.zone))
         .date_naive();
-    let run_out = pace.map(|pace| {
-        let dates = forecast::run_out(&learned.wear, available, pace, start);
-        RunOut {
-            early: dates.early,
-            median: dates.median,
-            late: dates.late,
-        }
-    });
+    let run_out = pace.map(|pace| run_out(learned, available, (pace, start)));
     let held = held_because.as_deref();
     let held = held.map_or_else(String::new, |because| {
         format!(" What is there is held: {because}.")
     });
     let says = format!(
-        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.{held}",
+        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.{held}{}",
         learned.says(),
-        short(learned.uses.mean()),
+        short(learned.expected()),
         short(learned.to_come),
         learned.driver.plural(),
         percent(asked.target.get()),
         percent(chance),
+        learned.says_of_lives(asked.target),
     );
     Ok(Forecast {
         part: part.code.clone(),
         name: parts::spec(part)?.describe(),
-        expected: learned.uses.mean(),
+        expected: learned.expected(),
         target: asked.target.get(),
         need: needed,
         available,
@@ -258,7 +261,8 @@ fn forecast(
         rung: rung(learned),
         own_share: learned.own_share(),
         order_point: order_point.transpose()?,
-        run_out,
+        run_out: run_out.transpose()?,
+        lives: learned.lives.as_ref().map(|known| known.told.clone()),
         current: learned.current.as_ref().map(|current| current.told.clone()),
         says,
         explain: asked.explain.then(|| explanation(learned)),
@@ -281,11 +285,33 @@ fn pace_per_day(learned: &Learned, asked: &Asked) -> Option<f64> {
 
 fn order_point(learned: &Learned, pace: f64, days: i64, target: Target) -> Result<i64, Error> {
     let days = f64::from(u16::try_from(days).unwrap_or(u16::MAX));
+    if let Some(known) = learned.by_lives() {
+        return Ok(whole(known.over(pace * days)?.quantile(target.get())));
+    }
     let uses = learned
         .wear
         .predictive(pace * days)
         .map_err(|error| Error::Internal(error.to_string()))?;
     Ok(whole(forecast::reorder_point(&uses, target)))
+}
+
+/// When what is available runs out at a pace in a day, from a day on.
+fn run_out(
+    learned: &Learned,
+    available: i64,
+    (pace, start): (f64, NaiveDate),
+) -> Result<RunOut, Error> {
+    let Some(known) = learned.by_lives() else {
+        let dates = forecast::run_out(&learned.wear, available, pace, start);
+        return Ok(RunOut {
+            early: dates.early,
+            median: dates.median,
+            late: dates.late,
+        });
+    };
+    super::run_out::dates(available, (start, forecast::HORIZON_DAYS), |last, days| {
+        Ok(known.over(pace * f64::from(days))?.sf(last))
+    })
 }
 
 /// A count as the contract has it.

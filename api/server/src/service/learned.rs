@@ -22,6 +22,7 @@ use crate::store::entity::{parts as part_rows, sites, starting_assumptions, wear
 
 mod amount;
 mod currents;
+pub mod lives;
 
 pub use amount::{Paper, grain_of};
 pub use currents::{Asked as CurrentAsked, AtCurrent, Currents};
@@ -83,6 +84,8 @@ pub struct Learned {
     pub paper: Option<String>,
     /// Where the current of the work is named and the record tells it apart.
     pub current: Option<Box<AtCurrent>>,
+    /// What the lives of an electrode say, where they were asked.
+    pub lives: Option<Box<lives::Known>>,
 }
 
 impl Records {
@@ -177,6 +180,7 @@ impl Records {
             grain: 1,
             paper: None,
             current: None,
+            lives: None,
         }))
     }
 }
@@ -339,9 +343,10 @@ impl Learned {
         if let Some(current) = &self.current {
             return current.how(self);
         }
+        let lives = self.lives.as_ref().map(|lives| format!(" {}", lives.how()));
         format!(
             "Used {} + {} over {} + {} {}: {} each. Over {} to come that is {} on average; \
-             the spread is negative binomial with size {} and p = {} / ({} + {}).",
+             the spread is negative binomial with size {} and p = {} / ({} + {}).{}",
             short(self.assumption.shape()),
             short(self.grains(real(self.evidence.used()))),
             short(self.assumption.rate()),
@@ -354,6 +359,7 @@ impl Learned {
             short(self.wear.rate()),
             short(self.wear.rate()),
             short(self.to_come),
+            lives.unwrap_or_default(),
         )
     }
 }

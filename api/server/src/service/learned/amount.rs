@@ -86,6 +86,7 @@ impl Records {
             grain: paper.grain,
             paper: Some(paper.from.clone()),
             current: None,
+            lives: None,
         })
     }
 }
