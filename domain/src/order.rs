@@ -18,6 +18,7 @@ mod exact;
 mod fill;
 mod goal;
 mod multipliers;
+mod next;
 mod relaxed;
 mod shared;
 mod states;
@@ -25,6 +26,7 @@ mod states;
 mod tests;
 
 pub use goal::{Goal, GoalError};
+pub use next::Next;
 
 /// A supplier, as far as its price list and its conditions go. All sums are in minor units of its
 /// currency.
