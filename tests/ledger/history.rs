@@ -240,9 +240,9 @@ impl History {
         };
         let new = NewOrder {
             supplier: SUPPLIER.to_owned(),
-            job: None,
             site: Some(SITES[site].to_owned()),
             lines: vec![line(5, packs[0]), line(1, packs[1])],
+            ..NewOrder::default()
         };
         let answer = self.send(Sent::Order(new), key).await;
         let answer = answer.map_err(|error| TestCaseError::fail(error.to_string()))?;

@@ -6,6 +6,7 @@ mod allocate;
 mod args;
 mod close;
 mod count;
+mod days;
 mod delivery;
 mod entry;
 mod env;

@@ -3,11 +3,11 @@
 use types::page::Page;
 use types::{
     Allocation, AllocationPage, Count, CountPage, Equivalence, EquivalencePage, Job, JobPage, Key,
-    KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock,
-    ListStubs, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part,
-    PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision, RevisionPage, Site,
-    SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage, Torch, TorchPage,
-    Usage, UsagePage,
+    KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListLulls, ListMovements, ListQuestions,
+    ListStock, ListStubs, ListUsage, Lull, LullPage, Movement, MovementPage, Offer, OfferPage,
+    Order, OrderPage, Part, PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision,
+    RevisionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
+    Torch, TorchPage, Usage, UsagePage,
 };
 
 use crate::Error;
@@ -64,6 +64,7 @@ pages! {
     JobPage { jobs: Job }
     KeyPage { keys: Key }
     KitPage { kits: Kit }
+    LullPage { lulls: Lull }
     MovementPage { movements: Movement }
     OfferPage { offers: Offer }
     OrderPage { orders: Order }
@@ -90,7 +91,7 @@ macro_rules! cursors {
 }
 
 cursors! {
-    Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListStubs ListUsage
+    Page ListAllocations ListCounts ListLulls ListMovements ListQuestions ListStock ListStubs ListUsage
 }
 
 #[cfg(test)]

@@ -17,6 +17,9 @@ pub struct Config {
     pub log: String,
     /// `text` for people, `json` for machines.
     pub log_format: LogFormat,
+    /// The address by which people reach the service, such as `https://tig.example`: it stands in QR
+    /// codes. Without it they say in words what they are of.
+    pub public_url: Option<String>,
     /// The largest body that is taken, in bytes.
     pub body_limit_bytes: usize,
     /// How long a request may take, in seconds.
@@ -47,6 +50,7 @@ impl Default for Config {
             database: None,
             log: "info".to_owned(),
             log_format: LogFormat::Text,
+            public_url: None,
             body_limit_bytes: BODY_LIMIT_BYTES,
             request_timeout_seconds: 30,
             keyless: false,

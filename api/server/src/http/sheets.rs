@@ -7,11 +7,13 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use types::SHEET_MEDIA_TYPE;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+mod courses;
 mod electrodes;
 mod fits;
 mod kits;
 mod needs;
 mod procedure_matches;
+mod pushed;
 mod track_record;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
@@ -20,6 +22,7 @@ const AS_OF: &str = "as_of";
 /// Every sheet.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
+        .configure(courses::routes)
         .configure(electrodes::routes)
         .configure(fits::routes)
         .configure(kits::routes)

@@ -15,7 +15,7 @@ use types::Needs;
 use super::buying::Market;
 use super::procedure::{self, Instead, Under};
 use super::work::{Kind, Planned, Work, counted};
-use super::{Weighed, answer, instead, pooled, weigh_parts, words};
+use super::{Weighed, answer, instead, pooled, under_way, weigh_parts, words};
 use crate::service::jobs::Takeoff;
 use crate::service::known::View;
 use crate::service::procedures::InForce;
@@ -24,15 +24,15 @@ use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows};
 
 /// What a job needs, as the given connection sees it.
-pub(in crate::service) async fn of_job(
+pub(super) async fn of_job(
     db: &impl ConnectionTrait,
     code: &str,
     view: View,
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
-    let work = work(db, &job, view).await?;
+    let mut work = work(db, &job, view).await?;
     work.check_open(job.closed_at)?;
-    work.check_start(view)?;
+    under_way::rest(db, &mut work, (job.id, view)).await?;
     let mut weighing = weigh_parts(db, &work, view).await?;
     pooled::of_kit(db, (job.kit_id, &work, view), &mut weighing.weighed).await?;
     let mut instead = None;
@@ -102,6 +102,7 @@ pub(super) async fn work(
         cautions,
         papers,
         size_says: size_says(job, &takeoff)?,
+        under_way: None,
     })
 }
 
