@@ -75,7 +75,7 @@ pub(crate) struct Forecast {
     #[command(flatten)]
     track: track_record::Options,
     #[command(flatten)]
-    lulls: lulls::Options,
+    lulls: lulls::LullOptions,
 }
 
 impl Forecast {

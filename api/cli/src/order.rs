@@ -58,7 +58,7 @@ pub(crate) struct Order {
     #[arg(long, value_name = "N", conflicts_with = "job")]
     cancel: Option<i64>,
     #[command(flatten)]
-    supplier: supplier::Options,
+    supplier: supplier::SupplierOptions,
 }
 
 impl Order {

@@ -14,7 +14,7 @@ use crate::shop::Shop;
 /// What is to be done about lulls.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Days on which the site does less work than usual, or more")]
-pub(super) struct Options {
+pub(super) struct LullOptions {
     /// From its first day to its last, as 2026-07-01..2026-07-14; the same days again change it
     #[arg(long, value_name = "FIRST..LAST", value_parser = span, requires = "share", conflicts_with_all = ["lulls", "no_lull", "parts"])]
     lull: Option<Span>,
@@ -32,7 +32,7 @@ pub(super) struct Options {
     no_lull: Option<NaiveDate>,
 }
 
-impl Options {
+impl LullOptions {
     /// Whether it is about lulls at all.
     pub(super) fn asked(&self) -> bool {
         self.lull.is_some() || self.lulls || self.no_lull.is_some()

@@ -19,7 +19,7 @@ const NO_BREAK: &str = "none";
 /// What is to be done about a supplier.
 #[derive(Debug, Args)]
 #[command(next_help_heading = "What a supplier asks, and when it is shut")]
-pub(super) struct Options {
+pub(super) struct SupplierOptions {
     /// The supplier; alone, it is shown with its offers
     #[arg(long, value_name = "SUPPLIER", conflicts_with_all = ["job", "place", "cancel"])]
     pub(super) from: Option<String>,
@@ -55,7 +55,7 @@ struct Shown<'a> {
     offers: &'a [Offer],
 }
 
-impl Options {
+impl SupplierOptions {
     /// Does what is asked, and shows the supplier.
     pub(super) async fn run(self, supplier: &str, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         let mut found = shop.client.get_supplier(supplier).await?;
@@ -70,8 +70,9 @@ impl Options {
             supplier: &found,
             offers: &offers,
         };
-        shop.output
-            .show_said(&shown, &says(&found), &sheet(&offers));
+        shop.output.show(&shown, &sheet(&offers));
+        shop.output.gap();
+        shop.output.say(&says(&found));
         Ok(exit::DONE)
     }
 
