@@ -22,3 +22,4 @@ mod undo;
 mod upkeep;
 mod warn;
 mod welds;
+mod why_out;

@@ -32,6 +32,7 @@ pub mod procedure;
 pub mod programs;
 pub mod raw;
 pub mod receiver;
+pub mod run_outs;
 pub mod school;
 pub mod shop;
 pub mod told;

@@ -42,6 +42,7 @@ mod questions;
 mod receipts;
 mod request;
 mod reversals;
+mod run_outs;
 mod seats;
 mod sheets;
 mod sites;

@@ -47,6 +47,7 @@ mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
+mod run_outs;
 mod seats;
 pub mod sheets;
 mod sites;
@@ -103,6 +104,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(run_outs::routes)
             .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
