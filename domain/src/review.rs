@@ -95,6 +95,8 @@ pub struct Shop {
     parts: Vec<Part>,
     /// Units of the second driver for each of the first, by group.
     paces: Vec<Pace>,
+    /// Whether any part wears by the second driver; without one the pace costs time and tells nothing.
+    is_paced: bool,
     /// Exposures so far, by group.
     exposures: Vec<[f64; 2]>,
     habits: Habits,
@@ -113,6 +115,9 @@ impl Shop {
             .map(|drivers| Part::new(*drivers, groups))
             .collect();
         Ok(Self {
+            is_paced: drivers
+                .iter()
+                .any(|drivers| !matches!(drivers, Drivers::First(_))),
             parts: parts?,
             paces: vec![pace; groups],
             exposures: vec![[0.0; 2]; groups],
@@ -133,7 +138,9 @@ impl Shop {
                 .ok_or(ReviewError::Group(done.group))?;
             of_group[0] += done.first;
             of_group[1] += crate::special::real(done.second);
-            self.paces[done.group].observe(done.second, done.first)?;
+            if self.is_paced {
+                self.paces[done.group].observe(done.second, done.first)?;
+            }
         }
         for used in uses {
             let exposures = *today
