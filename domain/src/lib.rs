@@ -43,7 +43,10 @@ pub mod order;
 pub mod pack;
 pub mod policy;
 pub mod review;
+pub mod run_out_blame;
 pub mod track_record;
+pub mod warning;
+pub mod watch;
 
 pub mod fit;
 pub mod kit;

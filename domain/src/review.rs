@@ -95,8 +95,8 @@ pub struct Shop {
     parts: Vec<Part>,
     /// Units of the second driver for each of the first, by group.
     paces: Vec<Pace>,
-    /// Whether any part wears by the second driver; without one the pace costs time and tells nothing.
-    is_paced: bool,
+    /// Whether a part wears by the second driver: only then does it matter how fast that goes.
+    needs_paces: bool,
     /// Exposures so far, by group.
     exposures: Vec<[f64; 2]>,
     habits: Habits,
@@ -115,11 +115,9 @@ impl Shop {
             .map(|drivers| Part::new(*drivers, groups))
             .collect();
         Ok(Self {
-            is_paced: drivers
-                .iter()
-                .any(|drivers| !matches!(drivers, Drivers::First(_))),
             parts: parts?,
             paces: vec![pace; groups],
+            needs_paces: drivers.iter().any(Drivers::have_second),
             exposures: vec![[0.0; 2]; groups],
             habits: Habits::default(),
         })
@@ -138,7 +136,7 @@ impl Shop {
                 .ok_or(ReviewError::Group(done.group))?;
             of_group[0] += done.first;
             of_group[1] += crate::special::real(done.second);
-            if self.is_paced {
+            if self.needs_paces {
                 self.paces[done.group].observe(done.second, done.first)?;
             }
         }

@@ -1,6 +1,7 @@
 //! The command line against a real server, and both programs as a person starts them.
 
 mod cautions;
+mod changes;
 mod computer;
 mod courses;
 mod demo;
@@ -19,4 +20,6 @@ mod stock;
 mod track_record;
 mod undo;
 mod upkeep;
+mod warn;
 mod welds;
+mod why_out;

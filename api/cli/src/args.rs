@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, close, count, explain, fit, forecast, import, kit, log, matching, movement, order,
-    plan, questions, receive, stock, stub, take, trace, transfer, undo,
+    allocate, changes, close, count, explain, fit, forecast, import, kit, log, matching, movement,
+    order, plan, questions, receive, stock, stub, take, trace, transfer, undo, warn,
 };
 
 const OVERVIEW: &str = "\
@@ -75,10 +75,13 @@ pub(crate) enum Command {
     Match(matching::Match),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
+    Changes(changes::Changes),
     Plan(Box<plan::Plan>),
     Order(order::Order),
     Allocate(allocate::Allocate),
     Trace(trace::Trace),
+    Warn(warn::Warn),
+    Check(warn::Check),
     Questions(questions::Questions),
     Answer(questions::Answer),
     Close(close::Close),
@@ -106,10 +109,13 @@ impl Command {
             Self::Match(matching) => matching.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
+            Self::Changes(changes) => changes.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,
             Self::Order(order) => order.run(shop).await,
             Self::Allocate(allocate) => allocate.run(shop).await,
             Self::Trace(trace) => trace.run(shop).await,
+            Self::Warn(warn) => warn.run(shop).await,
+            Self::Check(check) => check.run(shop).await,
             Self::Questions(questions) => questions.run(shop).await,
             Self::Answer(answer) => answer.run(shop).await,
             Self::Close(close) => close.run(shop).await,

@@ -10,6 +10,7 @@ use crate::past::Past;
 use crate::sheet::{Cell, Sheet, local_time};
 use crate::shop::Shop;
 use crate::size::Size;
+use crate::why_out;
 
 /// A month of work: long enough to see a part in, and known to every shop.
 const WEEKS_DEFAULT: f64 = 4.0;
@@ -23,6 +24,7 @@ Without a size, the forecast is for four normal weeks of work.
 Examples:
   tigstock explain WLa20-2.4
   tigstock explain WLa20-2.4 --arc 34h
+  tigstock explain WLa20-2.4 --why-out
   tigstock explain WLa20-2.4 --as-of 2026-06-15T08:00:00-03:00 --known then";
 
 /// Show how a stock figure came about, and what a forecast stands on
@@ -35,6 +37,12 @@ pub(crate) struct Explain {
     size: Size,
     #[command(flatten)]
     past: Past,
+    /// Say when it ran out, and how far unlogged use, late delivery, the forecast or a missing order is why
+    #[arg(long, conflicts_with_all = ["arc", "grinds", "weeks", "as_of"])]
+    why_out: bool,
+    /// With --why-out: since when, such as 10d, 26w or a day; 26w unless told
+    #[arg(long, value_name = "TIME", requires = "why_out")]
+    since: Option<String>,
 }
 
 /// Both explanations.
@@ -46,6 +54,9 @@ struct Explained {
 
 impl Explain {
     pub(crate) async fn run(mut self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.why_out {
+            return why_out::run(&self.part, self.since, shop).await;
+        }
         if self.size.is_empty() {
             self.size.weeks = Some(WEEKS_DEFAULT);
         }

@@ -4,6 +4,7 @@
 mod ahead;
 mod allocate;
 mod args;
+mod changes;
 mod close;
 mod count;
 mod delivery;
@@ -39,7 +40,9 @@ mod trace;
 mod track_record;
 mod transfer;
 mod undo;
+mod warn;
 mod weld;
+mod why_out;
 
 use std::ffi::OsString;
 use std::io::Write;

@@ -4,7 +4,9 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod calendar;
 mod cautions;
+mod changes;
 mod closings;
 mod count_list;
 mod counts;
@@ -15,6 +17,7 @@ mod electrodes;
 mod entries;
 mod equivalences;
 mod error;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -25,6 +28,7 @@ mod kit_counts;
 mod kits;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -38,6 +42,7 @@ mod questions;
 mod receipts;
 mod request;
 mod reversals;
+mod run_outs;
 mod seats;
 mod sheets;
 mod sites;
@@ -49,6 +54,9 @@ mod track_record;
 mod transfers;
 mod usage;
 mod walk;
+mod warnings;
+mod watches;
+mod webhooks;
 
 use std::time::Duration;
 
@@ -56,6 +64,7 @@ use reqwest::Url;
 use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 
 pub use error::Error;
+pub use events::{Events, Told};
 pub use walk::{Cursor, Paged, every};
 
 /// Where a service listens unless told otherwise.

@@ -11,8 +11,11 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod calendar;
 mod cautions;
+mod changes;
 mod closings;
+pub mod count_form;
 mod count_list;
 mod counts;
 mod courses;
@@ -21,6 +24,7 @@ mod drawers;
 mod electrodes;
 mod entries;
 mod equivalences;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -29,8 +33,10 @@ mod keys;
 mod kit_checks;
 mod kit_counts;
 mod kits;
+mod looks;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -41,6 +47,7 @@ mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
+mod run_outs;
 mod seats;
 pub mod sheets;
 mod sites;
@@ -51,6 +58,9 @@ mod torches;
 mod track_record;
 mod transfers;
 mod usage;
+mod warnings;
+mod watches;
+mod webhooks;
 
 pub use extract::{json, path, query};
 pub use fallback::Fallback;
@@ -60,7 +70,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(calendar::routes)
             .configure(cautions::routes)
+            .configure(changes::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
             .configure(closings::routes)
@@ -70,6 +82,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(equivalences::routes)
+            .configure(events::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -77,8 +90,10 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kit_checks::routes)
             .configure(kit_counts::routes)
             .configure(kits::routes)
+            .configure(looks::routes)
             .configure(lots::routes)
             .configure(lulls::routes)
+            .configure(mail_addresses::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)
@@ -89,6 +104,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(run_outs::routes)
             .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
@@ -98,6 +114,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(torches::routes)
             .configure(track_record::routes)
             .configure(transfers::routes)
-            .configure(usage::routes),
+            .configure(usage::routes)
+            .configure(warnings::routes)
+            .configure(watches::routes)
+            .configure(webhooks::routes),
     );
 }

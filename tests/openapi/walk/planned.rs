@@ -3,8 +3,9 @@
 use client::Client;
 use types::page::Page;
 use types::{
-    ArrivedLine, DraftJobOrders, GetForecasts, GetForecastsAhead, GetNeeds, GetStock,
-    GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
+    ArrivedLine, DraftJobOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead,
+    GetNeeds, GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse,
+    NewJob, NewOrder, NewOrderLine,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -64,6 +65,11 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.get_course_stations("course-0912").await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
+    client.get_calendar(&GetCalendar::default()).await?;
+    client.get_changes(&GetChanges::default()).await?;
+    client
+        .list_run_outs(ELECTRODE, &GetRunOuts::default())
+        .await?;
     Ok(())
 }
 

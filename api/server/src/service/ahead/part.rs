@@ -10,7 +10,10 @@ use super::outlook::Outlook;
 use super::reading::Lead;
 use super::{HORIZON, Options};
 use crate::service::forecasts::whole;
-use crate::service::{Error, run_out};
+use crate::service::{Error, used_up};
+
+/// The chance of the early end of a range of days.
+const EARLY: f64 = 0.05;
 
 /// What is to come for one part at a site, and what is there of it.
 #[derive(Debug)]
@@ -60,6 +63,29 @@ impl PartAhead {
     /// A fault of ours.
     pub fn over(&self, days: u32) -> Result<Mixture, Error> {
         self.outlook.over(days.min(HORIZON))
+    }
+
+    /// Use over a number of days that is not certain, each with its chance; at most [`HORIZON`] of them.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn over_each(&self, days: &[(u32, f64)]) -> Result<Mixture, Error> {
+        let days = days
+            .iter()
+            .map(|(days, chance)| (*days.min(&HORIZON), *chance));
+        self.outlook.over_each(days)
+    }
+
+    /// The first day by which so many pieces are used up with a chance of 5 %; none for a day beyond
+    /// [`HORIZON`].
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn early(&self, pieces: i64) -> Result<Option<NaiveDate>, Error> {
+        let from = (self.outlook.today, HORIZON);
+        run_out::date(pieces, EARLY, from, |last, days| {
+            Ok(self.over(days)?.sf(last))
+        })
     }
 
     /// Use from now until an order of now is there and the stock has been looked at once more, over each
@@ -113,7 +139,7 @@ impl PartAhead {
     /// A fault of ours.
     pub fn run_out(&self) -> Result<RunOut, Error> {
         let from = (self.outlook.today, HORIZON);
-        run_out::dates(self.available(), from, |last, days| {
+        used_up::dates(self.available(), from, |last, days| {
             Ok(self.over(days)?.sf(last))
         })
     }
