@@ -310,7 +310,7 @@ fn run_out(
             late: dates.late,
         });
     };
-    super::used_up::dates(available, (start, forecast::HORIZON_DAYS), |last, days| {
+    super::run_out::dates(available, (start, forecast::HORIZON_DAYS), |last, days| {
         Ok(known.over(pace * f64::from(days))?.sf(last))
     })
 }

@@ -10,7 +10,7 @@ use super::outlook::Outlook;
 use super::reading::Lead;
 use super::{HORIZON, Options};
 use crate::service::forecasts::whole;
-use crate::service::{Error, used_up};
+use crate::service::{Error, run_out};
 
 /// The chance of the early end of a range of days.
 const EARLY: f64 = 0.05;
@@ -139,7 +139,7 @@ impl PartAhead {
     /// A fault of ours.
     pub fn run_out(&self) -> Result<RunOut, Error> {
         let from = (self.outlook.today, HORIZON);
-        used_up::dates(self.available(), from, |last, days| {
+        run_out::dates(self.available(), from, |last, days| {
             Ok(self.over(days)?.sf(last))
         })
     }
