@@ -43,6 +43,7 @@ pub mod order;
 pub mod pack;
 pub mod policy;
 pub mod review;
+pub mod run_out_blame;
 pub mod track_record;
 
 pub mod fit;

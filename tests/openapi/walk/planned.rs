@@ -3,8 +3,9 @@
 use client::Client;
 use types::page::Page;
 use types::{
-    ArrivedLine, DraftOrders, GetForecasts, GetForecastsAhead, GetNeeds, GetStock, GetTrackRecord,
-    ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine, PushSheet,
+    ArrivedLine, DraftOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead, GetNeeds,
+    GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder,
+    NewOrderLine, PushSheet,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -68,6 +69,8 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.push_courses_sheet(sheet, &how).await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
+    client.get_calendar(&GetCalendar::default()).await?;
+    client.get_changes(&GetChanges::default()).await?;
     Ok(())
 }
 
@@ -87,8 +90,13 @@ pub(super) async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
-    let query = GetForecastsAhead::default();
-    client.get_forecasts_ahead(&query).await?;
+    for week in [None, text("6h")] {
+        let query = GetForecastsAhead {
+            week,
+            ..GetForecastsAhead::default()
+        };
+        client.get_forecasts_ahead(&query).await?;
+    }
     track_record(client).await
 }
 

@@ -7,7 +7,7 @@ use domain::part::Unit;
 use domain::predictive::Mixture;
 use domain::shared_factor::SharedFactor;
 use sea_orm::ConnectionTrait;
-use types::{CannotTell, EachAlone, GetNeeds, NeedLine, Needs, NextBest, PooledPart};
+use types::{CannotTell, EachAlone, GetNeeds, LastOrder, NeedLine, Needs, NextBest, PooledPart};
 
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
@@ -36,6 +36,8 @@ pub(super) use buying::Market;
 use buying::{Bought, OnOrder, Proposal};
 pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
+pub(super) use course::of_course;
+pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
 pub(super) use words::money;
@@ -89,7 +91,7 @@ impl Weighed {
 pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Needs, Error> {
     let past = (query.as_of.as_deref(), query.known.as_deref());
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
-    job::of_job(context.store.read(), code, view).await
+    of_job(context.store.read(), code, view).await
 }
 
 /// What a piece of work needs, as the given connection sees it.
@@ -99,8 +101,8 @@ pub(super) async fn of_work(
     view: View,
 ) -> Result<Needs, Error> {
     match kind {
-        Kind::Job => job::of_job(db, code, view).await,
-        Kind::Course => Ok(course::of_course(db, code, view).await?.needs),
+        Kind::Job => of_job(db, code, view).await,
+        Kind::Course => Ok(of_course(db, code, view).await?.needs),
     }
 }
 
@@ -323,6 +325,15 @@ fn next_best(weighed: &[Weighed], shared: SharedFactor) -> Option<NextBest> {
     best
 }
 
+/// Until when a part can be ordered that is short, or is to be bought.
+fn last_order(part: &Weighed, market: &Market) -> Option<LastOrder> {
+    let is_wanted = part.short > 0 || !part.bought.is_empty();
+    let is_permitted = part.held_because.is_none();
+    (is_wanted && is_permitted)
+        .then(|| market.last_order(part.part.id))
+        .flatten()
+}
+
 fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error> {
     let shared = work.shared;
     let (available, after) = (part.available, part.after());
@@ -348,6 +359,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,
+        last_order: last_order(part, market).filter(|_| work.under_way.is_none()),
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),

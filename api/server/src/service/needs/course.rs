@@ -32,7 +32,7 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
 }
 
 /// What a course needs, as the given connection sees it.
-pub(super) async fn of_course(
+pub(in crate::service) async fn of_course(
     db: &impl ConnectionTrait,
     code: &str,
     view: View,

@@ -24,7 +24,7 @@ use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows};
 
 /// What a job needs, as the given connection sees it.
-pub(super) async fn of_job(
+pub(in crate::service) async fn of_job(
     db: &impl ConnectionTrait,
     code: &str,
     view: View,
