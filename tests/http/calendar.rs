@@ -160,13 +160,12 @@ async fn what_is_ordered_in_time_is_due_on_a_day_and_no_longer_to_be_ordered() {
     let new = NewOrder {
         course: None,
         supplier: "Millrace".to_owned(),
-        job: None,
-        site: None,
         lines: vec![NewOrderLine {
             part: PART.to_owned(),
             pack_size: 10,
             packs: 1,
         }],
+        ..NewOrder::default()
     };
     let order = server.owner.create_order(&new, "order").await.expect("one");
     server.owner.place_order(order.number).await.expect("it is");

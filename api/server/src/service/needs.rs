@@ -359,7 +359,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,
-        last_order: last_order(part, market),
+        last_order: last_order(part, market).filter(|_| work.under_way.is_none()),
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),
