@@ -39,10 +39,12 @@ pub mod intermittent;
 pub mod job;
 pub mod lead_time;
 pub mod lull;
+pub mod o_ring;
 pub mod order;
 pub mod pack;
 pub mod policy;
 pub mod review;
+pub mod torch_wear;
 pub mod track_record;
 
 pub mod fit;
