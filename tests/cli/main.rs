@@ -16,6 +16,7 @@ mod queue;
 mod serve;
 mod site_rules;
 mod stock;
+mod torch_wear;
 mod track_record;
 mod undo;
 mod upkeep;

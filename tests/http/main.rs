@@ -50,6 +50,7 @@ mod seats;
 mod site_rules;
 mod stocktake;
 mod stubs;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;

@@ -35,6 +35,7 @@ mod size;
 mod stock;
 mod stub;
 mod take;
+mod torch_wear;
 mod trace;
 mod track_record;
 mod transfer;

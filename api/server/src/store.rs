@@ -46,6 +46,7 @@ pub mod sites;
 pub mod stubs;
 pub mod suppliers;
 pub mod tables;
+pub mod torch_wear;
 pub mod torches;
 pub mod wear;
 pub mod wear_days;

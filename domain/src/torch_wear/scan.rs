@@ -45,7 +45,7 @@ const LIMIT_OF_ONE: f64 = 0.021;
 /// The start day is chosen after looking, and the look is repeated each week, so a fixed tail of 0.005
 /// would be passed far too often. The form and the two figures are fitted to simulated shops without a
 /// fault (five torches, 2 to 30 arc hours a week each, 0.03 to 0.5 pieces an hour; the tests of this module
-/// have them, and the command to run them all): with two readings in a row or ten pieces for an alarm, and
+/// hold it to them): with two readings in a row or ten pieces for an alarm, and
 /// four readings below the limit to close it, they raise at most 0.005 false alarms per torch and weekly
 /// check, which is 1.3 a year on five torches. No windows count as one.
 pub fn limit(windows: u64) -> f64 {
