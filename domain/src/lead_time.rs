@@ -3,11 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use thiserror::Error;
-
-use crate::predictive::{Mixture, MixtureError, PredictiveError};
 use crate::special::real;
-use crate::wear::Gamma;
 
 #[cfg(test)]
 mod tests;
@@ -41,17 +37,6 @@ pub struct LeadTime {
     stated: u32,
     deliveries: u32,
     chances: BTreeMap<u32, f64>,
-}
-
-/// Why there is no reorder point over a lead time.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum LeadTimeError {
-    /// The exposure over a lead time is out of range.
-    #[error(transparent)]
-    Exposure(#[from] PredictiveError),
-    /// The chances of the lead times make no distribution.
-    #[error(transparent)]
-    Mixture(#[from] MixtureError),
 }
 
 impl LeadTime {
@@ -126,23 +111,5 @@ impl LeadTime {
         self.chances()
             .map(|(days, chance)| chance * real(u64::from(days)))
             .sum()
-    }
-
-    /// Parts used until an order has come, and over whatever else `exposure_of` adds to a lead time of
-    /// so many open days, such as a review interval: one wear rate for the whole, and the lead time
-    /// apart from it. The reorder point is its quantile at the target.
-    ///
-    /// # Errors
-    /// [`LeadTimeError`] for an exposure out of range.
-    pub fn uses(
-        &self,
-        wear: &Gamma,
-        exposure_of: impl Fn(u32) -> f64,
-    ) -> Result<Mixture, LeadTimeError> {
-        let mut components = Vec::with_capacity(self.chances.len());
-        for (days, chance) in self.chances() {
-            components.push((chance, wear.predictive(exposure_of(days))?));
-        }
-        Ok(Mixture::new(components)?)
     }
 }

@@ -44,6 +44,7 @@ pub mod order;
 pub mod pack;
 pub mod policy;
 pub mod review;
+pub mod run_out_blame;
 pub mod torch_wear;
 pub mod track_record;
 

@@ -95,6 +95,8 @@ pub struct Shop {
     parts: Vec<Part>,
     /// Units of the second driver for each of the first, by group.
     paces: Vec<Pace>,
+    /// Whether a part wears by the second driver: only then does it matter how fast that goes.
+    needs_paces: bool,
     /// Exposures so far, by group.
     exposures: Vec<[f64; 2]>,
     habits: Habits,
@@ -115,6 +117,7 @@ impl Shop {
         Ok(Self {
             parts: parts?,
             paces: vec![pace; groups],
+            needs_paces: drivers.iter().any(Drivers::have_second),
             exposures: vec![[0.0; 2]; groups],
             habits: Habits::default(),
         })
@@ -133,7 +136,9 @@ impl Shop {
                 .ok_or(ReviewError::Group(done.group))?;
             of_group[0] += done.first;
             of_group[1] += crate::special::real(done.second);
-            self.paces[done.group].observe(done.second, done.first)?;
+            if self.needs_paces {
+                self.paces[done.group].observe(done.second, done.first)?;
+            }
         }
         for used in uses {
             let exposures = *today
@@ -159,6 +164,25 @@ impl Shop {
     /// # Errors
     /// [`ReviewError`]: a day of the plan that does not name every group, or work that is none.
     pub fn review(&mut self, plan: &[Vec<f64>]) -> Result<Ahead, ReviewError> {
+        self.check(plan)?;
+        let totals: Vec<f64> = plan.iter().map(|day| day.iter().sum()).collect();
+        self.habits.keep_plan(&totals)?;
+        let factors = self.factors()?;
+        Ahead::new(self, &factors, plan)
+    }
+
+    /// What a plan means that is taken as it stands: a pace that somebody states, rather than one that is
+    /// read off the days so far. It is not kept, since it says nothing of how plans are kept.
+    ///
+    /// # Errors
+    /// As [`review`](Self::review).
+    pub fn as_stated(&self, plan: &[Vec<f64>]) -> Result<Ahead, ReviewError> {
+        self.check(plan)?;
+        let factors = self.factors()?;
+        Ok(Ahead::new(self, &factors, plan)?.without_spread())
+    }
+
+    fn check(&self, plan: &[Vec<f64>]) -> Result<(), ReviewError> {
         for day in plan {
             if day.len() != self.paces.len() {
                 return Err(ReviewError::Group(day.len()));
@@ -167,10 +191,7 @@ impl Shop {
                 return Err(PlanError::Exposure(*wrong).into());
             }
         }
-        let totals: Vec<f64> = plan.iter().map(|day| day.iter().sum()).collect();
-        self.habits.keep_plan(&totals)?;
-        let factors = self.factors()?;
-        Ahead::new(self, &factors, plan)
+        Ok(())
     }
 
     /// The factors of the groups, from the use of all parts so far.

@@ -1,6 +1,7 @@
 //! The command line against a real server, and both programs as a person starts them.
 
 mod cautions;
+mod changes;
 mod computer;
 mod courses;
 mod demo;

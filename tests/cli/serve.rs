@@ -2,7 +2,8 @@
 
 #![cfg(unix)]
 
-use std::net::TcpListener;
+use std::io::{Read, Write};
+use std::net::{TcpListener, TcpStream};
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 
@@ -35,6 +36,26 @@ fn a_first_start_shows_the_owners_key_once_and_leaves_it_for_the_command_line() 
     let kept = std::fs::read_to_string(&profile).expect("the profile");
     assert!(kept.contains(secret) && kept.contains(&url), "{kept}");
     assert!(out.contains("client.toml"), "{out}");
+}
+
+#[test]
+fn a_key_in_an_address_is_never_logged() {
+    let home = Home::new();
+    let address = ["serve", "--listen", "127.0.0.1:0", "--log", "debug"];
+    let serving = Serving::start(home.server().args(address));
+    let wrong = format!("tig_{}", "7".repeat(64));
+    let host = serving.url.trim_start_matches("http://").to_owned();
+    let mut socket = TcpStream::connect(&host).expect("a connection");
+    let request = format!(
+        "GET /v1/calendar.ics?key={wrong} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n"
+    );
+    socket.write_all(request.as_bytes()).expect("it is sent");
+    let mut answer = String::new();
+    socket.read_to_string(&mut answer).expect("an answer");
+    assert!(answer.starts_with("HTTP/1.1 401"), "{answer}");
+    let (_, _, log) = serving.stop_with_log();
+    assert!(!log.is_empty(), "it says at least that it stops");
+    assert!(!log.iter().any(|line| line.contains(&wrong)), "{log:#?}");
 }
 
 #[test]

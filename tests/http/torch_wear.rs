@@ -416,6 +416,55 @@ async fn without_a_course_the_group_is_named_and_without_more_grinding_nothing_i
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_group_whose_pace_is_known_is_held_against_its_own_pace() {
+    let server = shop().await;
+    server.set_clock(MONDAY);
+    let beginner = |entry: NewUsage| NewUsage {
+        group: Some("beginner".to_owned()),
+        ..entry
+    };
+    // Beginners on T1: 30 electrodes in 70 hours, three times as fast as the shop's own 58 in 410.
+    let others = [
+        "2026-05-04",
+        "2026-05-05",
+        "2026-05-06",
+        "2026-05-07",
+        "2026-05-08",
+    ];
+    let others = others.map(|day| beginner(work("T1", day, (840, 60, 6))));
+    log(&server, others.into()).await;
+    log(&server, fast_days().into_iter().map(beginner).collect()).await;
+    let told = electrode(&server, GetTorchWear::default()).await;
+    assert_eq!(told.state, "explained", "{told:?}");
+    let factor = told.groups[0].factor.expect("it is learned");
+    assert!((2.5..=3.2).contains(&factor), "{factor}");
+    let words =
+        "Explained by who worked: the group beginner used 10 of the 10. No fault suspected.";
+    assert_eq!(told.says[1], words);
+    assert_eq!(alarms(&server).await, Vec::<String>::new());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_mended_torch_that_becomes_fast_again_is_told_again() {
+    let server = eats_electrodes().await;
+    server.set_clock("2026-06-15T18:00:00-03:00");
+    fit(&server, "T2", "o-ring").await;
+    server.set_clock("2026-07-20T08:00:00-03:00");
+    let normal = [("2026-06-16", 0), ("2026-06-17", 1), ("2026-06-18", 0)];
+    let normal = normal.map(|(day, electrodes)| work("T2", day, (240, 12, electrodes)));
+    log(&server, normal.into()).await;
+    let again = (6..10).map(|day| work("T2", &format!("2026-07-{day:02}"), (240, 12, 3)));
+    log(&server, again.collect()).await;
+    let told = electrode(&server, GetTorchWear::default()).await;
+    assert_eq!(told.state, "alarm", "{told:?}");
+    assert_eq!(
+        (told.since.to_string(), told.used),
+        ("2026-07-06".to_owned(), 12)
+    );
+    assert_eq!(alarms(&server).await, ["T2"]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_window_can_be_fixed_beforehand_and_redone_on_paper() {
     let server = eats_electrodes().await;
     let query = GetTorchWear {

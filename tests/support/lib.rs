@@ -24,6 +24,7 @@ pub mod builders;
 pub mod crash;
 pub mod demo;
 pub mod door;
+pub mod fortnight;
 pub mod front_ends;
 pub mod procedure;
 pub mod programs;

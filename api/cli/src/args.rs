@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, close, count, explain, fit, forecast, import, kit, log, matching, movement, order,
-    plan, questions, receive, stock, stub, take, trace, transfer, undo,
+    allocate, changes, close, count, explain, fit, forecast, import, kit, log, matching, movement,
+    order, plan, questions, receive, stock, stub, take, trace, transfer, undo,
 };
 
 const OVERVIEW: &str = "\
@@ -75,6 +75,7 @@ pub(crate) enum Command {
     Match(matching::Match),
     Forecast(forecast::Forecast),
     Explain(explain::Explain),
+    Changes(changes::Changes),
     Plan(Box<plan::Plan>),
     Order(order::Order),
     Allocate(allocate::Allocate),
@@ -106,6 +107,7 @@ impl Command {
             Self::Match(matching) => matching.run(shop).await,
             Self::Forecast(forecast) => forecast.run(shop).await,
             Self::Explain(explain) => explain.run(shop).await,
+            Self::Changes(changes) => changes.run(shop).await,
             Self::Plan(plan) => plan.run(shop).await,
             Self::Order(order) => order.run(shop).await,
             Self::Allocate(allocate) => allocate.run(shop).await,

@@ -24,6 +24,7 @@ can be told yet.
 
 Examples:
   tigstock forecast WLa20-2.4 --days 60d
+  tigstock forecast WLa20-1.6 --days 30d --pace 6h
   tigstock forecast gas-lens-A gas-lens-B --arc 34h --explain
   tigstock forecast WLa20-2.4 --grinds 100
   tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d
@@ -44,7 +45,8 @@ pub(crate) struct Forecast {
     review: Option<i64>,
     #[command(flatten)]
     size: Size,
-    /// Arc time in a usual week, with its unit; that of the shop's own log unless told
+    /// Arc time in a usual week, with its unit; that of the shop's own log unless told. With --days it
+    /// is taken as certain
     #[arg(long, value_name = "TIME", value_parser = arc_minutes)]
     pace: Option<i64>,
     /// Lead time and review period together, with its unit: 14d, 2w
@@ -95,6 +97,7 @@ impl Forecast {
                 days: self.days,
                 target: self.target,
                 review_days: self.review,
+                week: self.pace.map(minutes),
                 site: shop.site.clone(),
                 now: self.now,
             };

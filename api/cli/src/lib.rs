@@ -4,6 +4,7 @@
 mod ahead;
 mod allocate;
 mod args;
+mod changes;
 mod close;
 mod count;
 mod delivery;

@@ -4,7 +4,9 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod calendar;
 mod cautions;
+mod changes;
 mod closings;
 mod count_list;
 mod counts;

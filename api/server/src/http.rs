@@ -11,7 +11,9 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod calendar;
 mod cautions;
+mod changes;
 mod closings;
 mod count_list;
 mod counts;
@@ -61,7 +63,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(calendar::routes)
             .configure(cautions::routes)
+            .configure(changes::routes)
             .configure(count_list::routes)
             .configure(counts::routes)
             .configure(closings::routes)

@@ -7,13 +7,16 @@ use crate::store::Store;
 
 pub mod ahead;
 pub mod allocations;
+pub mod calendar;
 pub mod cautions;
+pub mod changes;
 pub mod clock;
 pub mod codes;
 pub mod count_list;
 pub mod courses;
 pub mod current_bands;
 pub mod drawers;
+pub mod due;
 pub mod electrodes;
 pub mod equivalences;
 pub mod error;

@@ -26,6 +26,11 @@ pub struct GetForecastsAhead {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(minimum = 1, maximum = 90)]
     pub review_days: Option<i64>,
+    /// Arc time of a normal week, with its unit, spread evenly over its days and taken as certain; that of
+    /// the shop's own weeks unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "6h")]
+    pub week: Option<String>,
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,

@@ -4,7 +4,9 @@
 
 pub mod ahead;
 pub mod allocations;
+pub mod calendar;
 pub mod cautions;
+pub mod changes;
 pub mod circumstances;
 pub mod closings;
 pub mod count_list;
@@ -57,7 +59,9 @@ pub mod welds;
 
 pub use ahead::*;
 pub use allocations::*;
+pub use calendar::*;
 pub use cautions::*;
+pub use changes::*;
 pub use circumstances::*;
 pub use closings::*;
 pub use count_list::*;

@@ -140,6 +140,10 @@ pub struct NeedLine {
     /// When it would come, where what is short cannot come in time.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub late: Option<TooLate>,
+    /// Until when it can be ordered at all to come in time, where it is short or to be bought; absent if
+    /// nobody who offers it could have delivered in time.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_order: Option<LastOrder>,
     /// Available after the order, and after what is on order came.
     pub after: i64,
     /// The chance of enough of this part alone, now.
@@ -160,6 +164,16 @@ pub struct NeedLine {
 
 fn piece() -> String {
     Unit::Piece.as_str().to_owned()
+}
+
+/// The last time at which an order of a part comes in time, whoever of its suppliers takes it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LastOrder {
+    /// The supplier who can be asked last.
+    pub supplier: String,
+    /// Until when, in local time of the site.
+    #[schema(value_type = String, example = "2026-12-17T12:00:00")]
+    pub at: NaiveDateTime,
 }
 
 /// What the procedure of a job permits in the place of electrodes that are short.

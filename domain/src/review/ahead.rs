@@ -69,6 +69,14 @@ impl Ahead {
         Ok(Self { moments, ratios })
     }
 
+    /// The same, of a plan that is kept to the hour.
+    pub(super) fn without_spread(mut self) -> Self {
+        for ratios in &mut self.ratios {
+            *ratios = vec![(1.0, 1.0)];
+        }
+        self
+    }
+
     /// Expected use of a part over the next `days` days, in pieces.
     ///
     /// # Errors

@@ -32,6 +32,11 @@ impl Drivers {
         Self::Second(Gamma::written(0.1, 5.0))
     }
 
+    /// Whether the second driver wears the part.
+    pub fn have_second(&self) -> bool {
+        matches!(self, Self::Second(_) | Self::Both(..))
+    }
+
     /// Both drivers, of a part of which it is not known which matters more: Gamma(0.5, 20) each, the
     /// least that the quadrature over the split carries.
     pub fn both_unknown() -> Self {

@@ -57,6 +57,27 @@ fn with_one_group_and_one_driver_it_is_the_gamma_poisson_over_how_plans_may_be_k
 }
 
 #[test]
+fn a_stated_pace_is_taken_as_it_stands() {
+    // 24 pieces over 200 arc hours on Gamma(2, 20), with days as unlike each other as can be.
+    let mut shop = Shop::new(&[Drivers::First(gamma(2.0, 20.0))], 1).expect("a shop");
+    for day in 0..100_u64 {
+        let hours = if day % 10 == 0 { 20.0 } else { 0.0 };
+        let uses = (day % 40 == 0).then(|| used(0, 0, 8));
+        shop.close_day(&[work(0, hours, 0)], uses.as_slice())
+            .expect("a day");
+    }
+    let plan = vec![vec![6.0 / 7.0]; 14];
+    let stated = shop.as_stated(&plan).expect("a plan");
+    let found = stated.over(0, 14).expect("a law");
+    // Gamma(26, 220) over 12 arc hours: P(use <= 4) = 0.982 and P(use <= 3) is below 0.95.
+    assert!((found.cdf(4) - 0.982).abs() < 5e-4, "{}", found.cdf(4));
+    assert_eq!(found.quantile(0.95), 4);
+    assert_eq!(shop.kept_plan(), None);
+    let learned = shop.review(&plan).expect("a plan").over(0, 14);
+    assert!(learned.expect("a law").variance() > found.variance() + 0.01);
+}
+
+#[test]
 fn one_gamma_law_in_the_place_of_a_rate_times_a_factor_errs_by_less_than_half_a_percent() {
     // A rate of shape 12 times a factor with a coefficient of variation of a fifth, integrated over
     // the factor, against the gamma law with the same mean and variance, as the review takes it.

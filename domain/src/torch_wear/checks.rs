@@ -48,6 +48,20 @@ impl Check {
         }
     }
 
+    /// What is looked at, in a few words.
+    pub fn noun(self) -> &'static str {
+        match self {
+            Self::Record => "the record",
+            Self::ORing => "the back-cap O-ring",
+            Self::Gas => "the gas",
+            Self::Polarity => "the polarity",
+            Self::Current => "the current",
+            Self::Balance => "the AC balance",
+            Self::Collet => "the collet",
+            Self::Class => "the class of the electrode",
+        }
+    }
+
     /// How often it is the cause, as a weight; invented, in the usual order.
     fn weight(self) -> f64 {
         match self {

@@ -6,9 +6,11 @@ use std::io::Write;
 
 mod commits;
 mod fits;
+mod flat;
 mod forecasts;
 mod kits;
 mod load;
+mod mixtures;
 mod orders;
 mod plain;
 mod reads;
@@ -26,7 +28,7 @@ struct Figure {
     measure: fn() -> Result<f64, String>,
 }
 
-const FIGURES: [Figure; 7] = [
+const FIGURES: [Figure; 10] = [
     Figure {
         name: "usage_posts_64",
         target: 1.2,
@@ -46,6 +48,21 @@ const FIGURES: [Figure; 7] = [
         name: "forecasts_10000",
         target: 10.0,
         measure: forecasts::ratio,
+    },
+    Figure {
+        name: "mixtures_10000",
+        target: 1.0,
+        measure: mixtures::ratio,
+    },
+    Figure {
+        name: "forecasts_after_a_million",
+        target: 0.8,
+        measure: || flat::ratio(flat::Asked::Work),
+    },
+    Figure {
+        name: "ahead_after_a_million",
+        target: 0.8,
+        measure: || flat::ratio(flat::Asked::Days),
     },
     Figure {
         name: "fits_10000",

@@ -3,6 +3,7 @@
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 
+use client::Client;
 use server::app::{self, App};
 use server::config::Config;
 use server::service::{self, Clock, Context};
@@ -26,7 +27,7 @@ pub(crate) struct Service {
     /// The secret of a key with the role `keep`.
     pub(crate) secret: String,
     _stop: oneshot::Sender<()>,
-    _runtime: Runtime,
+    runtime: Runtime,
     _folder: TempDir,
 }
 
@@ -54,9 +55,21 @@ impl Service {
             address,
             secret,
             _stop: stop,
-            _runtime: runtime,
+            runtime,
             _folder: folder,
         })
+    }
+
+    /// Asks it as a caller does, over its socket.
+    pub(crate) fn ask<T, F>(&self, ask: impl FnOnce(Client) -> F) -> Result<T, String>
+    where
+        F: Future<Output = Result<T, client::Error>>,
+    {
+        let address = format!("http://{}", self.address);
+        let client = Client::new(&address, Some(self.secret.clone()));
+        let client = client.map_err(|error| error.to_string())?;
+        let answer = self.runtime.block_on(ask(client));
+        answer.map_err(|error| error.to_string())
     }
 }
 

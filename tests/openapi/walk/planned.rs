@@ -3,8 +3,9 @@
 use client::Client;
 use types::page::Page;
 use types::{
-    ArrivedLine, DraftJobOrders, GetForecasts, GetForecastsAhead, GetNeeds, GetStock,
-    GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
+    ArrivedLine, DraftJobOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead,
+    GetNeeds, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob,
+    NewOrder, NewOrderLine,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -64,6 +65,8 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.get_course_stations("course-0912").await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
+    client.get_calendar(&GetCalendar::default()).await?;
+    client.get_changes(&GetChanges::default()).await?;
     Ok(())
 }
 
@@ -83,8 +86,13 @@ pub(super) async fn stock(client: &Client) -> Done {
         ..GetForecasts::default()
     };
     client.get_forecasts(&query).await?;
-    let query = GetForecastsAhead::default();
-    client.get_forecasts_ahead(&query).await?;
+    for week in [None, text("6h")] {
+        let query = GetForecastsAhead {
+            week,
+            ..GetForecastsAhead::default()
+        };
+        client.get_forecasts_ahead(&query).await?;
+    }
     track_record(client).await
 }
 

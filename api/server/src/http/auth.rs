@@ -89,6 +89,9 @@ pub async fn identify<B: MessageBody>(
     next.call(request).await
 }
 
+/// What may be read with a key in the address, since the programs that read it can send no header.
+const KEY_IN_ADDRESS: [&str; 1] = ["/v1/calendar.ics"];
+
 async fn caller(request: &HttpRequest) -> Result<Caller, Error> {
     let app = request
         .app_data::<web::Data<App>>()
@@ -96,10 +99,37 @@ async fn caller(request: &HttpRequest) -> Result<Caller, Error> {
     if app.config.keyless {
         return Ok(Caller::DEMO);
     }
-    let secret = secret(request).ok_or(service::Error::Unauthenticated(
-        "send a key: Authorization: Bearer tig_...; the owner makes keys",
-    ))?;
-    Ok(service::keys::authenticate(&app.context, &secret).await?)
+    let in_header = secret(request);
+    let is_in_address = in_header.is_none();
+    let secret =
+        in_header
+            .or_else(|| secret_in_address(request))
+            .ok_or(service::Error::Unauthenticated(
+                "send a key: Authorization: Bearer tig_...; the owner makes keys",
+            ))?;
+    let caller = service::keys::authenticate(&app.context, &secret).await?;
+    // Addresses are kept in histories and settings of other programs: what may write stays out of them.
+    if is_in_address && caller.role != Role::Read {
+        return Err(service::Error::Unauthenticated(
+            "a key in an address must have the role read; revoke this one, since addresses are kept in \
+             many places, and ask the owner for one that only reads",
+        )
+        .into());
+    }
+    Ok(caller)
+}
+
+/// The key in the address of what may be read that way.
+fn secret_in_address(request: &HttpRequest) -> Option<String> {
+    #[derive(serde::Deserialize)]
+    struct InAddress {
+        key: String,
+    }
+    if !KEY_IN_ADDRESS.contains(&request.path()) {
+        return None;
+    }
+    let told = web::Query::<InAddress>::from_query(request.query_string()).ok()?;
+    Some(told.into_inner().key.trim().to_owned())
 }
 
 fn fault(why: &str) -> Error {

@@ -37,6 +37,12 @@ impl View {
         Self { at, facts }
     }
 
+    /// What was known at an instant: what had been received by then.
+    pub fn received_by(at: DateTime<Utc>) -> Self {
+        let facts = Some(Facts::ReceivedBy(at.timestamp_micros()));
+        Self { at, facts }
+    }
+
     /// What is asked for by `as_of` and `known`, or the present.
     ///
     /// # Errors

@@ -7,7 +7,7 @@ use domain::part::Unit;
 use domain::predictive::Mixture;
 use domain::shared_factor::SharedFactor;
 use sea_orm::ConnectionTrait;
-use types::{CannotTell, EachAlone, GetNeeds, NeedLine, Needs, NextBest, PooledPart};
+use types::{CannotTell, EachAlone, GetNeeds, LastOrder, NeedLine, Needs, NextBest, PooledPart};
 
 use super::forecasts::{rung, whole};
 use super::known::{self, View};
@@ -34,6 +34,7 @@ mod work;
 use buying::{Bought, Market, OnOrder, Proposal};
 pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
+pub(super) use course::of_course;
 pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
@@ -289,6 +290,15 @@ fn next_best(weighed: &[Weighed], shared: SharedFactor) -> Option<NextBest> {
     best
 }
 
+/// Until when a part can be ordered that is short, or is to be bought.
+fn last_order(part: &Weighed, market: &Market) -> Option<LastOrder> {
+    let is_wanted = part.short > 0 || !part.bought.is_empty();
+    let is_permitted = part.held_because.is_none();
+    (is_wanted && is_permitted)
+        .then(|| market.last_order(part.part.id))
+        .flatten()
+}
+
 fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error> {
     let shared = work.shared;
     let (available, after) = (part.available, part.after());
@@ -314,6 +324,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,
+        last_order: last_order(part, market),
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),

@@ -83,9 +83,11 @@ pub async fn get(context: &Context, torch: &str, query: &GetTorchWear) -> Result
         Some(part) => vec![part],
         None => shop.fitted(torch.id),
     };
+    let factors = shop.record.factors_without(torch.id)?;
     let (mut found, mut cannot_tell) = (Vec::new(), Vec::new());
     for part in &parts {
-        match shop.judge(db, (&torch, part), &asked).await? {
+        let asked = (factors.as_slice(), &asked);
+        match shop.judge(db, (&torch, part), asked).await? {
             Ok(told) => found.push(told),
             Err(why) => cannot_tell.push(CannotTell {
                 part: part.code.clone(),
@@ -127,10 +129,11 @@ pub async fn readings(
     let shop = Shop::load(db, site.clone(), (view.at, None)).await?;
     let mut readings = Vec::new();
     for torch in &shop.torches {
+        let factors = shop.record.factors_without(torch.id)?;
         let fitted = shop.fitted(torch.id);
         let electrode = |part: &&part_rows::Model| part.kind == PartKind::Electrode.as_str();
         for part in fitted.iter().filter(electrode) {
-            if let Ok(wear) = shop.judge(db, (torch, part), &asked).await? {
+            if let Ok(wear) = shop.judge(db, (torch, part), (&factors, &asked)).await? {
                 readings.push(TorchReading {
                     torch: torch.code.clone(),
                     part: part.code.clone(),
@@ -255,15 +258,14 @@ impl Shop {
         &self,
         db: &impl ConnectionTrait,
         (torch, part): (&torch_rows::Model, &part_rows::Model),
-        asked: &Asked,
+        (factors, asked): (&[Option<f64>], &Asked),
     ) -> Result<Result<TorchPartWear, String>, Error> {
-        let factors = self.record.factors_without(torch.id)?;
         let judge = Judge {
             record: &self.record,
             torch: torch.id,
             changes: self.changes(torch.id),
             today: self.today,
-            factors: &factors,
+            factors,
         };
         let judged = match judge.part(part, asked.since)? {
             Ok(judged) => judged,
@@ -273,7 +275,7 @@ impl Shop {
             torch: &torch.code,
             part,
             record: &self.record,
-            factors: &factors,
+            factors,
             changes: judge.changes,
             above_band: above_band(db, part, &judged).await?,
             judged: &judged,

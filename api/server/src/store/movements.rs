@@ -108,6 +108,60 @@ pub async fn within(
     Ok(query.all(db).await?)
 }
 
+/// Which movements count as a change between two instants, the earlier one left out.
+#[derive(Clone, Copy, Debug)]
+pub enum Told {
+    /// Those that happened between them.
+    Within(i64, i64),
+    /// Those that were received between them and happened before.
+    Late(i64, i64),
+}
+
+/// What moved of a part in one way, added up.
+#[derive(Clone, Debug, FromQueryResult)]
+pub struct Changed {
+    /// The part.
+    pub part_id: i64,
+    /// The kind of movement.
+    pub kind: String,
+    /// The order it came for.
+    pub order_id: Option<i64>,
+    /// The sum of the quantities as told.
+    pub quantity: i64,
+    /// When the last of it happened.
+    pub last_at: i64,
+}
+
+/// What moved at a site, by part, kind and order.
+pub async fn changed(
+    db: &impl ConnectionTrait,
+    site: i64,
+    told: Told,
+) -> Result<Vec<Changed>, Error> {
+    let query = Entity::find()
+        .select_only()
+        .columns([Column::PartId, Column::Kind, Column::OrderId])
+        .column_as(Column::Quantity.sum().cast_as("bigint"), "quantity")
+        .column_as(Column::HappenedAt.max(), "last_at")
+        .filter(Column::SiteId.eq(site))
+        .group_by(Column::PartId)
+        .group_by(Column::Kind)
+        .group_by(Column::OrderId)
+        .order_by_asc(Column::PartId)
+        .order_by_asc(Column::Kind);
+    let query = match told {
+        Told::Within(from, to) => query
+            .filter(Column::HappenedAt.gt(from))
+            .filter(Column::HappenedAt.lte(to)),
+        Told::Late(from, to) => query
+            .join(JoinType::InnerJoin, to_entry())
+            .filter(Column::HappenedAt.lte(from))
+            .filter(entries::Column::ReceivedAt.gt(from))
+            .filter(entries::Column::ReceivedAt.lte(to)),
+    };
+    Ok(query.into_model::<Changed>().all(db).await?)
+}
+
 /// What a job is promised of a part at a site.
 #[derive(Clone, Debug, FromQueryResult)]
 pub struct Promise {

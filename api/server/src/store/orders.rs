@@ -17,6 +17,43 @@ pub async fn find(db: &impl ConnectionTrait, number: i64) -> Result<Option<Model
     super::only(db, Entity::find_by_id(number)).await
 }
 
+/// The orders of those numbers.
+pub async fn get_many(
+    db: &impl ConnectionTrait,
+    numbers: impl IntoIterator<Item = i64>,
+) -> Result<Vec<Model>, Error> {
+    let numbers: Vec<i64> = numbers.into_iter().collect();
+    if numbers.is_empty() {
+        return Ok(Vec::new());
+    }
+    Ok(Entity::find()
+        .filter(Column::Id.is_in(numbers))
+        .all(db)
+        .await?)
+}
+
+/// The orders to a site that were placed or cancelled after one instant, up to another.
+pub async fn changed(
+    db: &impl ConnectionTrait,
+    site: i64,
+    (after, up_to): (i64, i64),
+) -> Result<Vec<Model>, Error> {
+    let within = |column: Column| {
+        Condition::all()
+            .add(column.gt(after))
+            .add(column.lte(up_to))
+    };
+    let these = Condition::any()
+        .add(within(Column::PlacedAt))
+        .add(within(Column::CancelledAt));
+    Ok(Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .filter(these)
+        .order_by_asc(Column::Id)
+        .all(db)
+        .await?)
+}
+
 /// The lines of those orders.
 pub async fn lines(
     db: &impl ConnectionTrait,

@@ -12,12 +12,14 @@ use super::fault;
 use crate::service::Error;
 
 /// Use to come by whichever way the part is known.
+#[derive(Debug)]
 pub(super) enum UseToCome {
     ByWork(Box<Ahead>),
     ByCalendar(Box<ByCalendar>),
 }
 
 /// What is to come for one part.
+#[derive(Debug)]
 pub(super) struct Outlook {
     pub(super) drivers: Vec<Driver>,
     pub(super) use_to_come: UseToCome,

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use chrono::NaiveDate;
 use domain::exposure::Driver;
 use sea_orm::ConnectionTrait;
+use types::BookedWork;
 
 use crate::service::{Error, courses, jobs, torches};
 use crate::store;
@@ -14,6 +15,7 @@ use crate::store::entity::{jobs as job_rows, sites};
 const ARC_HOURS_A_DAY: f64 = 4.0;
 
 /// Work that begins on a day to come.
+#[derive(Debug)]
 pub(super) struct Booked {
     pub(super) code: String,
     pub(super) is_course: bool,
@@ -44,6 +46,15 @@ impl Booked {
             Driver::Grinds => self.grinds,
             Driver::Weeks => self.weeks,
             Driver::StudentDays => None,
+        }
+    }
+
+    /// How it is told, with its size by the main driver.
+    pub(super) fn told(&self, to_come: Option<f64>) -> BookedWork {
+        BookedWork {
+            job: self.code.clone(),
+            start: self.start,
+            to_come,
         }
     }
 

@@ -1,19 +1,17 @@
-//! What a part has on record day by day, and how the outlook follows from it and from what is booked.
+//! What a part has on record day by day, and what it is worn by. What follows for the days to come is in
+//! `to_come`.
 
 use std::collections::BTreeSet;
 
-use chrono::{Datelike, NaiveDate};
+use chrono::NaiveDate;
 use domain::assumption::starting_assumption;
 use domain::exposure::Driver;
 use domain::part::PartKind;
-use domain::review::{Day, Drivers, Shop, Use, Work, share_out, weekday_means};
+use domain::review::{Day, Drivers, Use, Work, share_out, weekday_means};
 use domain::wear::Gamma;
-use domain::wear::discounted::ByCalendar;
-use types::BookedWork;
+use types::DEFAULT_GROUP;
 
-use super::outlook::{Outlook, UseToCome};
-use super::plan::Booked;
-use super::{HORIZON, Place, fault};
+use super::fault;
 use crate::service::{Error, instant, parts};
 use crate::store::entity::{parts as part_rows, starting_assumptions, wear_days};
 
@@ -21,7 +19,15 @@ use crate::store::entity::{parts as part_rows, starting_assumptions, wear_days};
 const DAYS_BACK: i64 = 3 * 366;
 /// The pace of normal work is that of so many days.
 const RECENT: usize = 26 * 7;
-const WEEK: usize = 7;
+pub(super) const WEEK: usize = 7;
+
+/// Why nothing can be told, and what to do.
+const NOTHING_LOGGED: &str = "nothing of it was logged yet; log its use, or ask for the use of a given amount of \
+                              work with arc, grinds or weeks";
+const FIRST_DAY: &str =
+    "its first day is not over; ask again tomorrow, or for the use of a given amount of work";
+const NO_ARC: &str = "it was used over no arc time that is on record, so a week told in arc time says nothing of it; \
+                      leave out the week, or log arc time";
 
 /// The number of the first day that is read.
 pub(super) fn first_day(today: NaiveDate) -> i64 {
@@ -34,21 +40,23 @@ fn number(day: NaiveDate) -> i64 {
 
 /// What a part has on record.
 pub(super) struct Record {
-    drivers: Vec<Driver>,
-    assumed: Drivers,
-    groups: Vec<String>,
+    pub(super) drivers: Vec<Driver>,
+    pub(super) assumed: Drivers,
+    pub(super) groups: Vec<String>,
     first: i64,
     /// Each group's days, from `first` to yesterday.
-    days: Vec<Vec<Day>>,
+    pub(super) days: Vec<Vec<Day>>,
+    /// Arc minutes of a normal week, if they are stated.
+    pub(super) week: Option<f64>,
 }
 
 impl Record {
     /// The record of a part, or why there is nothing to go by.
     pub(super) fn of(
         part: &part_rows::Model,
-        rows: &[&wear_days::Model],
-        assumptions: &[starting_assumptions::Model],
-        today: NaiveDate,
+        rows: &[wear_days::Model],
+        (assumptions, today): (&[starting_assumptions::Model], NaiveDate),
+        week: Option<f64>,
     ) -> Result<Result<Self, String>, Error> {
         let kind =
             PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
@@ -56,12 +64,14 @@ impl Record {
             let own = parts::own_assumption(assumptions, part.id, driver);
             own.unwrap_or_else(|| starting_assumption(kind, driver))
         };
-        let is_work = |row: &&&wear_days::Model| row.student_days == 0;
-        let rows: Vec<&wear_days::Model> = rows.iter().filter(is_work).copied().collect();
-        let Some(first) = rows.first().map(|row| row.day) else {
-            let why = "nothing of it was logged yet; log its use, or ask for the use of a given amount of \
-                       work with arc, grinds or weeks";
-            return Ok(Err(why.to_owned()));
+        let is_work = |row: &&wear_days::Model| row.student_days == 0;
+        let rows: Vec<&wear_days::Model> = rows.iter().filter(is_work).collect();
+        let yesterday = number(today) - 1;
+        let first = match (rows.first(), week) {
+            (Some(row), _) => row.day,
+            // A stated pace and the starting assumption are enough to go by.
+            (None, Some(_)) => yesterday + 1,
+            (None, None) => return Ok(Err(NOTHING_LOGGED.to_owned())),
         };
         let arc: i64 = rows.iter().map(|row| row.arc_seconds).sum();
         let grinds: i64 = rows.iter().map(|row| row.grinds).sum();
@@ -72,13 +82,15 @@ impl Record {
                 both(own(Driver::ArcTime), own(Driver::Grinds))?,
             ),
             (true, _) => (vec![Driver::ArcTime], Drivers::First(own(Driver::ArcTime))),
+            (false, _) if week.is_some() && rows.is_empty() => {
+                (vec![Driver::ArcTime], Drivers::First(own(Driver::ArcTime)))
+            }
+            (false, _) if week.is_some() => return Ok(Err(NO_ARC.to_owned())),
             (false, true) => (vec![Driver::Grinds], Drivers::First(own(Driver::Grinds))),
             (false, false) => (vec![Driver::Weeks], Drivers::First(own(Driver::Weeks))),
         };
-        let yesterday = number(today) - 1;
-        if yesterday < first {
-            let why = "its first day is not over; ask again tomorrow, or for the use of a given amount of work";
-            return Ok(Err(why.to_owned()));
+        if yesterday < first && week.is_none() {
+            return Ok(Err(FIRST_DAY.to_owned()));
         }
         let mut record = Self {
             drivers,
@@ -86,8 +98,13 @@ impl Record {
             groups: Vec::new(),
             first,
             days: Vec::new(),
+            week,
         };
         record.read(&rows, yesterday);
+        if record.groups.is_empty() {
+            record.groups.push(DEFAULT_GROUP.to_owned());
+            record.days.push(Vec::new());
+        }
         Ok(Ok(record))
     }
 
@@ -125,117 +142,8 @@ impl Record {
         }
     }
 
-    /// What follows for the days to come.
-    pub(super) fn outlook(self, part: i64, place: &Place) -> Result<Outlook, Error> {
-        let booked: Vec<&Booked> = place
-            .booked
-            .iter()
-            .filter(|it| !it.is_course && it.uses(part))
-            .collect();
-        if self.drivers == [Driver::Weeks] {
-            return self.by_calendar(place, &booked);
-        }
-        let mut groups = self.groups.clone();
-        for work in &booked {
-            if !groups.contains(&work.group) {
-                groups.push(work.group.clone());
-            }
-        }
-        let mut shop = Shop::new(&[self.assumed], groups.len()).map_err(|error| fault(&error))?;
-        for at in 0..self.days.first().map_or(0, Vec::len) {
-            let (work, uses) = self.day(at);
-            shop.close_day(&work, &uses)
-                .map_err(|error| fault(&error))?;
-        }
-        let usual = self.usual();
-        let horizon = usize::try_from(HORIZON).unwrap_or(1);
-        let mut plan = vec![vec![0.0; groups.len()]; horizon];
-        for (at, (day, share)) in plan.iter_mut().zip(&place.shares).enumerate() {
-            let weekday = weekday(place.today, at);
-            for (group, usual) in usual.iter().enumerate() {
-                day[group] = usual[weekday] * share;
-            }
-        }
-        let normal = plan.clone();
-        let mut told = Vec::new();
-        for work in &booked {
-            let size = work.size(self.drivers[0]);
-            told.push(BookedWork {
-                job: work.code.clone(),
-                start: work.start,
-                to_come: size,
-            });
-            let group = groups.iter().position(|group| *group == work.group);
-            let (Some(size), Some(group), Some(begin)) = (size, group, work.begins_in(place.today))
-            else {
-                continue;
-            };
-            let length = work.length().min(horizon - begin.min(horizon - 1));
-            for day in plan.iter_mut().skip(begin).take(length) {
-                day[group] += size / real(i64::try_from(length).unwrap_or(1));
-            }
-        }
-        let factors = shop.factors().map_err(|error| fault(&error))?;
-        let factors = (0..groups.len())
-            .map(|group| factors.product(&[group]))
-            .collect();
-        let ahead = shop.review(&plan).map_err(|error| fault(&error))?;
-        Ok(Outlook {
-            drivers: self.drivers.clone(),
-            use_to_come: UseToCome::ByWork(Box::new(ahead)),
-            logged: self.logged(groups.len()),
-            groups,
-            plan,
-            normal,
-            factors,
-            told,
-            today: place.today,
-        })
-    }
-
-    fn by_calendar(self, place: &Place, booked: &[&Booked]) -> Result<Outlook, Error> {
-        let Drivers::First(assumed) = self.assumed else {
-            return Err(Error::Internal("two drivers of a calendar".to_owned()));
-        };
-        let mut known = ByCalendar::new(assumed);
-        let length = self.days.first().map_or(0, Vec::len);
-        // Whole weeks up to yesterday; what is before the first of them is too little to tell.
-        let skipped = length % WEEK;
-        for begin in (skipped..length).step_by(WEEK) {
-            let week = self.days.iter().flat_map(|days| &days[begin..begin + WEEK]);
-            known.observe(week.map(|day| day.used).sum(), 1.0);
-        }
-        let mut exposure: Vec<f64> = place.shares.iter().map(|share| share / 7.0).collect();
-        let normal = exposure.iter().map(|day| vec![*day]).collect();
-        let mut told = Vec::new();
-        for work in booked {
-            let size = work.size(Driver::Weeks);
-            told.push(BookedWork {
-                job: work.code.clone(),
-                start: work.start,
-                to_come: size,
-            });
-            let day = work
-                .begins_in(place.today)
-                .and_then(|day| exposure.get_mut(day));
-            if let (Some(size), Some(day)) = (size, day) {
-                *day += size;
-            }
-        }
-        Ok(Outlook {
-            drivers: self.drivers.clone(),
-            use_to_come: UseToCome::ByCalendar(Box::new(known)),
-            logged: vec![real(i64::try_from(length).unwrap_or(0)) / 7.0],
-            groups: vec!["all".to_owned()],
-            plan: exposure.into_iter().map(|day| vec![day]).collect(),
-            normal,
-            factors: vec![None],
-            told,
-            today: place.today,
-        })
-    }
-
-    fn day(&self, at: usize) -> (Vec<Work>, Vec<Use>) {
+    /// What was done and used on one of the days.
+    pub(super) fn day(&self, at: usize) -> (Vec<Work>, Vec<Use>) {
         let (mut work, mut uses) = (Vec::new(), Vec::new());
         let by_both = self.drivers.len() == 2;
         for (group, days) in self.days.iter().enumerate() {
@@ -259,7 +167,7 @@ impl Record {
     }
 
     /// The mean of each weekday over the last half year, by group.
-    fn usual(&self) -> Vec<[f64; WEEK]> {
+    pub(super) fn usual(&self) -> Vec<[f64; WEEK]> {
         let first = instant::day_of(self.first);
         let each = self
             .days
@@ -268,7 +176,8 @@ impl Record {
         each.collect()
     }
 
-    fn logged(&self, groups: usize) -> Vec<f64> {
+    /// The main driver of each group, all in all.
+    pub(super) fn logged(&self, groups: usize) -> Vec<f64> {
         let mut logged: Vec<f64> = self
             .days
             .iter()
@@ -289,13 +198,7 @@ fn both(arc: Gamma, grinds: Gamma) -> Result<Drivers, Error> {
     Ok(Drivers::Both(half(arc)?, half(grinds)?))
 }
 
-/// The weekday so many days after a day, from 0 for Monday.
-fn weekday(day: NaiveDate, after: usize) -> usize {
-    let monday = usize::try_from(day.weekday().num_days_from_monday()).unwrap_or(0);
-    (monday + after) % WEEK
-}
-
-fn real(number: i64) -> f64 {
+pub(super) fn real(number: i64) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "an exposure, not a quantity")]
     let number = number as f64;
     number

@@ -31,12 +31,20 @@ pub(super) fn says(told: &ForecastAhead, days: u32) -> String {
     says.join(" ")
 }
 
-/// What holds for every part.
-pub(super) fn assumes() -> Vec<String> {
-    let assumes = [
-        "Weeks to come are like those of the last half year, weekday by weekday, lulls aside; how far work \
-         was off that before is in the range.",
-        "Jobs that are booked come on top of normal work.",
-    ];
-    assumes.map(str::to_owned).to_vec()
+/// What holds for every part; `week` is a stated pace in arc minutes.
+pub(super) fn assumes(week: Option<f64>) -> Vec<String> {
+    let weeks = match week {
+        None => "Weeks to come are like those of the last half year, weekday by weekday, lulls aside; how far \
+                 work was off that before is in the range."
+            .to_owned(),
+        Some(minutes) => format!(
+            "A normal week has {} arc hours, as told, spread evenly over its seven days, lulls aside; that is \
+             taken as certain.",
+            short(minutes / 60.0)
+        ),
+    };
+    vec![
+        weeks,
+        "Jobs that are booked come on top of normal work.".to_owned(),
+    ]
 }

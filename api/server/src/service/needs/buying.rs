@@ -5,7 +5,7 @@ use std::collections::HashMap;
 
 use chrono::{NaiveDate, NaiveDateTime};
 use sea_orm::ConnectionTrait;
-use types::{EarliestArrival, NeedOrder};
+use types::{EarliestArrival, LastOrder, NeedOrder};
 use uuid::Uuid;
 
 use crate::service::known::{self, View};
@@ -265,8 +265,18 @@ impl Market {
             }
         }
         arrivals.sort_by_key(|it| it.arrives);
-        let last = self.of_part(part).filter_map(|(it, _)| it.order_by).max();
-        (arrivals, last)
+        (arrivals, self.last_order(part).map(|last| last.at))
+    }
+
+    /// The last time at which an order of a part comes in time, and to whom; none if there is none.
+    pub(super) fn last_order(&self, part: i64) -> Option<LastOrder> {
+        let offers = self.of_part(part);
+        let last = offers.filter_map(|(it, seller)| Some((it.order_by?, seller)));
+        let (at, seller) = last.max_by_key(|(at, _)| *at)?;
+        Some(LastOrder {
+            supplier: seller.row.code.clone(),
+            at,
+        })
     }
 
     /// What packs of an offer come to.

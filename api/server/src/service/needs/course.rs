@@ -15,7 +15,7 @@ use types::{
     Violation,
 };
 
-use super::course_words::{OfCourse, of_course};
+use super::course_words::{OfCourse, of_course as words_of};
 use super::work::{Kind, Work, counted};
 use super::{Weighed, Weighing, answer, weigh_all};
 use crate::service::known::View;
@@ -28,7 +28,15 @@ use crate::store::entity::{courses as course_rows, sites};
 pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<CourseNeeds, Error> {
     let past = (query.as_of.as_deref(), query.known.as_deref());
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
-    let db = context.store.read();
+    of_course(context.store.read(), code, view).await
+}
+
+/// What a course needs, as the given connection sees it.
+pub(in crate::service) async fn of_course(
+    db: &impl ConnectionTrait,
+    code: &str,
+    view: View,
+) -> Result<CourseNeeds, Error> {
     let planned = Planned::load(db, code).await?;
     planned.work.check_open(planned.closed_at)?;
     planned.work.check_start(view)?;
@@ -38,7 +46,7 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Cour
     let parts = planned.parts(db, &weighing, view).await?;
     let (worth_minor, worth_currency) = total(&parts);
     let size = planned.checked.size;
-    needs.says.extend(of_course(&OfCourse {
+    needs.says.extend(words_of(&OfCourse {
         parts: &parts,
         worth: worth_minor
             .zip(worth_currency.as_deref())

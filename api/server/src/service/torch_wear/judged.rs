@@ -13,6 +13,7 @@ use domain::wear::Gamma;
 
 use super::changes::Change;
 use super::record::{Record, Row, Selection, count};
+use crate::service::learned::short;
 use crate::service::{Error, instant};
 use crate::store::entity::parts as part_rows;
 
@@ -84,6 +85,15 @@ impl<'a> Judge<'a> {
         let assumed = self.record.assumed(part, driver)?;
         let all = self.selection(part.id, driver);
         let (others_used, others_over) = self.record.others(all, self.factors);
+        if !is_enough(assumed, others_over) {
+            let (over, units) = (short(others_over), driver.plural());
+            let why = format!(
+                "the other torches of the site have {over} {units} with it on record, fewer than the {} that \
+                 the starting assumption is worth; log more of their work",
+                short(assumed.rate())
+            );
+            return Ok(Err(why));
+        }
         let others = posterior(assumed, (others_used, others_over))?;
         let repair = self.repair(all, &others)?;
         let mended = repair
@@ -101,7 +111,8 @@ impl<'a> Judge<'a> {
             from: window.start,
             ..now
         };
-        let rows = self.record.rows.iter().filter(|row| in_window.has(row));
+        let rows = self.record.of(part.id).iter();
+        let rows = rows.filter(|row| in_window.has(row));
         let rows: Vec<&Row> = rows.collect();
         let paces = (pace(rows.iter().copied()), self.others_pace(part.id));
         let found = Findings {
@@ -238,7 +249,11 @@ impl<'a> Judge<'a> {
                 until: day,
                 ..now
             };
-            let others = posterior(assumed, self.record.others(before, self.factors))?;
+            let others = self.record.others(before, self.factors);
+            if !is_enough(assumed, others.1) {
+                continue;
+            }
+            let others = posterior(assumed, others)?;
             let reading = read(&self.record.days(before, self.factors), &others)?;
             episode.check(day, &reading);
         }
@@ -246,8 +261,8 @@ impl<'a> Judge<'a> {
     }
 
     fn others_pace(&self, part: i64) -> Pace {
-        let rows = self.record.rows.iter();
-        pace(rows.filter(|row| row.torch != self.torch && row.part == part))
+        let rows = self.record.of(part).iter();
+        pace(rows.filter(|row| row.torch != self.torch))
     }
 }
 
@@ -262,6 +277,12 @@ fn pace<'r>(rows: impl Iterator<Item = &'r Row>) -> Pace {
         grinds: count(grinds),
         hours,
     }
+}
+
+/// Whether at least half of what is known of the others is their own record. A torch that is held against
+/// little more than a starting assumption would be blamed for what is wrong with that.
+fn is_enough(assumed: Gamma, others_over: f64) -> bool {
+    assumed.own_data_share(others_over) >= 0.5
 }
 
 fn posterior(assumed: Gamma, (used, over): (u64, f64)) -> Result<Gamma, Error> {

@@ -58,7 +58,8 @@ impl Row {
 pub(super) struct Record {
     pub(super) parts: Vec<part_rows::Model>,
     pub(super) groups: Vec<String>,
-    pub(super) rows: Vec<Row>,
+    /// By part.
+    rows: Vec<Row>,
     assumptions: Vec<starting_assumptions::Model>,
 }
 
@@ -151,12 +152,20 @@ impl Record {
                 largest: kind.wear_events(row.largest),
             });
         }
+        rows.sort_by_key(|row| row.part);
         Ok(Self {
             parts,
             groups,
             rows,
             assumptions,
         })
+    }
+
+    /// The work with a part, on all torches.
+    pub(super) fn of(&self, part: i64) -> &[Row] {
+        let first = self.rows.partition_point(|row| row.part < part);
+        let end = self.rows.partition_point(|row| row.part <= part);
+        &self.rows[first..end]
     }
 
     /// What wear of a part is counted by: arc hours if the torch and others have them, else grinds;
@@ -166,7 +175,7 @@ impl Record {
             .into_iter()
             .find(|driver| {
                 let sum = |own: bool| -> f64 {
-                    let rows = self.rows.iter().filter(|row| row.part == part);
+                    let rows = self.of(part).iter();
                     let rows = rows.filter(|row| (row.torch == torch) == own);
                     rows.map(|row| row.exposure(*driver)).sum()
                 };
@@ -238,9 +247,8 @@ impl Record {
     /// effective exposure.
     pub(super) fn others(&self, which: Selection<'_>, factors: &[Option<f64>]) -> (u64, f64) {
         let (mut used, mut over) = (0_i64, 0.0);
-        let rows = self.rows.iter().filter(|row| {
-            row.torch != which.torch && row.part == which.part && row.day < which.until
-        });
+        let rows = self.of(which.part).iter();
+        let rows = rows.filter(|row| row.torch != which.torch && row.day < which.until);
         for row in rows {
             if let Some(factor) = factors[row.group] {
                 used += row.used;
@@ -254,7 +262,7 @@ impl Record {
     /// none.
     pub(super) fn days(&self, which: Selection<'_>, factors: &[Option<f64>]) -> Vec<WorkDay> {
         let mut by_group: HashMap<usize, BTreeMap<i64, (f64, i64)>> = HashMap::new();
-        for row in self.rows.iter().filter(|row| which.has(row)) {
+        for row in self.of(which.part).iter().filter(|row| which.has(row)) {
             if let Some(factor) = factors[row.group] {
                 let days = by_group.entry(row.group).or_default();
                 let day = days.entry(row.day).or_default();

@@ -136,9 +136,14 @@ impl Found<'_> {
         let judged = self.judged;
         let mut says = Vec::new();
         if let Some(repair) = &judged.repair {
-            says.push(words::followed(&repair.follow_up, judged.driver.plural()));
-            if repair.follow_up.outcome != Outcome::StillFast {
-                return says;
+            let followed = words::followed(&repair.follow_up, judged.driver.plural());
+            match (repair.follow_up.outcome, judged.verdict) {
+                (Outcome::TooEarly, _) | (Outcome::LooksNormal, Verdict::Normal) => {
+                    return vec![followed];
+                }
+                // It was mended, and something new began since.
+                (Outcome::LooksNormal, _) => {}
+                (Outcome::StillFast, _) => says.push(followed),
             }
         }
         match judged.verdict {

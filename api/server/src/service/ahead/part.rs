@@ -1,0 +1,149 @@
+//! What is to come for one part, held against what is there of it: the order point, the chance of being short
+//! before a day, when it runs out. How use follows from the record is in `outlook`.
+
+use chrono::{Days, NaiveDate};
+use domain::ledger::Level;
+use domain::predictive::Mixture;
+use types::RunOut;
+
+use super::outlook::Outlook;
+use super::reading::Lead;
+use super::{HORIZON, Options};
+use crate::service::Error;
+use crate::service::forecasts::whole;
+
+/// What is to come for one part at a site, and what is there of it.
+#[derive(Debug)]
+pub struct PartAhead {
+    outlook: Outlook,
+    level: Level,
+    lead: Option<Lead>,
+    options: Options,
+}
+
+impl PartAhead {
+    pub(super) fn new(
+        outlook: Outlook,
+        (level, lead): (Level, Option<Lead>),
+        options: &Options,
+    ) -> Self {
+        Self {
+            outlook,
+            level,
+            lead,
+            options: *options,
+        }
+    }
+
+    pub(super) fn outlook(&self) -> &Outlook {
+        &self.outlook
+    }
+
+    /// What is there of it.
+    pub fn level(&self) -> Level {
+        self.level
+    }
+
+    /// How many can be taken from the drawer for work.
+    pub fn available(&self) -> i64 {
+        self.level.usable()
+    }
+
+    /// When an order of now would be there; none where nobody offers it.
+    pub fn lead(&self) -> Option<&Lead> {
+        self.lead.as_ref()
+    }
+
+    /// Use over the first `days` days, today among them; at most [`HORIZON`] of them.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn over(&self, days: u32) -> Result<Mixture, Error> {
+        self.outlook.over(days.min(HORIZON))
+    }
+
+    /// Use from now until an order of now is there and the stock has been looked at once more, over each
+    /// number of days with its chance; none where nobody offers the part.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn until_next(&self) -> Result<Option<Mixture>, Error> {
+        let Some(lead) = &self.lead else {
+            return Ok(None);
+        };
+        let days = lead.days.iter();
+        let until = days.map(|(days, chance)| (self.covered(*days), *chance));
+        Ok(Some(self.outlook.over_each(until)?))
+    }
+
+    /// Days until the stock has been looked at once more, for an order that takes so many.
+    pub(super) fn covered(&self, days: u32) -> u32 {
+        days.saturating_add(self.options.review).min(HORIZON)
+    }
+
+    /// When to order: at this inventory position or below; none where nobody offers the part.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn order_point(&self) -> Result<Option<i64>, Error> {
+        let uses = self.until_next()?;
+        Ok(uses.map(|uses| whole(uses.quantile(self.options.target.get()))))
+    }
+
+    /// The chance that more is needed before `day` than is available now; what comes in on the way does not
+    /// count. 0 for a day that is not after today.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn short_before(&self, day: NaiveDate) -> Result<f64, Error> {
+        let days = (day - self.outlook.today).num_days();
+        match u32::try_from(days) {
+            Ok(days) if days > 0 => {
+                let available = u64::try_from(self.available()).unwrap_or(0);
+                Ok(self.over(days)?.sf(available))
+            }
+            _ => Ok(0.0),
+        }
+    }
+
+    /// The first days by which what is available is used up with a chance of 5, 50 and 95 %; none for a day
+    /// beyond [`HORIZON`].
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn run_out(&self) -> Result<RunOut, Error> {
+        let today = self.outlook.today;
+        let pieces = u64::try_from(self.available()).ok();
+        let Some(last) = pieces.and_then(|it| it.checked_sub(1)) else {
+            return Ok(RunOut {
+                early: Some(today),
+                median: Some(today),
+                late: Some(today),
+            });
+        };
+        Ok(RunOut {
+            early: self.used_up(last, 0.05)?,
+            median: self.used_up(last, 0.5)?,
+            late: self.used_up(last, 0.95)?,
+        })
+    }
+
+    /// The first day by which more than `last` pieces are used with the chance.
+    fn used_up(&self, last: u64, chance: f64) -> Result<Option<NaiveDate>, Error> {
+        let is_out = |days: u32| -> Result<bool, Error> { Ok(self.over(days)?.sf(last) >= chance) };
+        if !is_out(HORIZON)? {
+            return Ok(None);
+        }
+        let (mut before, mut by) = (0, HORIZON);
+        while by - before > 1 {
+            let middle = before + (by - before) / 2;
+            if is_out(middle)? {
+                by = middle;
+            } else {
+                before = middle;
+            }
+        }
+        let after = Days::new(u64::from(by) - 1);
+        Ok(self.outlook.today.checked_add_days(after))
+    }
+}
