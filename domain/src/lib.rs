@@ -47,6 +47,8 @@ pub mod review;
 pub mod run_out_blame;
 pub mod torch_wear;
 pub mod track_record;
+pub mod warning;
+pub mod watch;
 
 pub mod fit;
 pub mod kit;

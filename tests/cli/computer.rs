@@ -63,12 +63,19 @@ impl Computer {
 
     /// Runs a command line; words are parted by blanks.
     pub(crate) async fn run(&self, line: &str) -> Told {
-        let (computer, line) = (self.clone(), line.to_owned());
-        let running = tokio::task::spawn_blocking(move || computer.run_here(&line));
+        let words: Vec<&str> = line.split_whitespace().collect();
+        self.run_words(&words).await
+    }
+
+    /// Runs a command line of those words, which may have blanks in them.
+    pub(crate) async fn run_words(&self, words: &[&str]) -> Told {
+        let words: Vec<String> = words.iter().map(|word| (*word).to_owned()).collect();
+        let computer = self.clone();
+        let running = tokio::task::spawn_blocking(move || computer.run_here(&words));
         running.await.expect("it does not panic")
     }
 
-    fn run_here(&self, line: &str) -> Told {
+    fn run_here(&self, words: &[String]) -> Told {
         let mut env = Env {
             now: self.now,
             zone: Zone::Fixed(*self.now.offset()),
@@ -79,7 +86,7 @@ impl Computer {
             is_terminal: false,
             input: Box::new(Cursor::new(Vec::new())),
         };
-        let args = std::iter::once("tigstock").chain(line.split_whitespace());
+        let args = std::iter::once("tigstock").chain(words.iter().map(String::as_str));
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = cli::run(args.map(OsString::from), &mut out, &mut err, &mut env);
         let text = |bytes| String::from_utf8(bytes).expect("it is text");

@@ -21,4 +21,5 @@ mod torch_wear;
 mod track_record;
 mod undo;
 mod upkeep;
+mod warn;
 mod welds;

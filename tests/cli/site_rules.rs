@@ -31,6 +31,7 @@ async fn both() -> (TestServer, Computer) {
             barred,
             responsible: Some("instructor".to_owned()),
             discard_length: None,
+            ..NewSite::default()
         };
         server.owner.create_site(&site).await.expect("a site");
     }

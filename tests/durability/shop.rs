@@ -28,6 +28,7 @@ pub(crate) async fn rich() -> TestServer {
         barred: vec!["thoriated".to_owned(), "WP".to_owned()],
         responsible: Some("=instructor".to_owned()),
         discard_length: Some("35 mm".to_owned()),
+        ..NewSite::default()
     };
     owner.create_site(&yard).await.expect("a site");
     let mut own = assuming(collet("own-collet"), "arc-hour", 0.1 + 0.2, 1.1e-6);

@@ -8,7 +8,7 @@ use types::{ListQuestions, NewAnswer, NewReversal, NewUsage, Question, Recorded,
 
 const PART: &str = "WLa20-2.4";
 
-async fn shop() -> TestServer {
+pub(crate) async fn shop() -> TestServer {
     let server = TestServer::at("2026-05-11T08:00:00-03:00").await;
     server.stocked(electrode(PART, "2.4 mm"), 14).await;
     server.torch("T1", &[PART]).await;
@@ -61,7 +61,7 @@ async fn answer(server: &TestServer, number: i64, word: &str) -> Question {
 }
 
 /// Both phones: the helper at 14:02, the owner at 14:06.
-async fn both(server: &TestServer) -> (Recorded, Recorded) {
+pub(crate) async fn both(server: &TestServer) -> (Recorded, Recorded) {
     let helper = took(&server.client(Role::Log), "T1", "helper", "14:02:10").await;
     let owner = took(&server.owner, "T1", "owner", "14:06:00").await;
     (helper, owner)

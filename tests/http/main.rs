@@ -59,4 +59,8 @@ mod track_record;
 mod transfers;
 mod unreadable;
 mod usage;
+mod warnings;
+mod warnings_of_facts;
+mod warnings_of_work;
+mod watches;
 mod welds;

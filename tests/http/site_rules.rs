@@ -33,6 +33,7 @@ pub(crate) fn school() -> NewSite {
         barred: vec!["thoriated".to_owned()],
         responsible: Some("instructor".to_owned()),
         discard_length: None,
+        ..NewSite::default()
     }
 }
 

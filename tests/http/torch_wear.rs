@@ -265,6 +265,65 @@ async fn the_weekly_check_raises_it_and_only_it() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn the_first_look_of_the_week_tells_it_once_and_the_repair_closes_it() {
+    let server = eats_electrodes().await;
+    let about_torches = |warnings: Vec<types::Warning>| -> Vec<(String, String)> {
+        let these = warnings.into_iter().filter(|it| it.kind == "torch-wear");
+        these.map(|it| (it.subject, it.says)).collect()
+    };
+    let told = about_torches(server.looks().await.told);
+    assert_eq!(told.len(), 1, "{told:?}");
+    let (subject, says) = &told[0];
+    assert_eq!(subject, "T2");
+    assert!(
+        says.starts_with("T2 uses electrodes about three times as fast: 10 in 24 arc hours"),
+        "{says}"
+    );
+    let next =
+        "Next: check the record, then the back-cap O-ring; the whole list: tigstock explain T2.";
+    assert!(says.ends_with(next), "{says}");
+    // Not again, neither on this day nor in the next week.
+    for now in ["2026-06-15T09:00:00-03:00", "2026-06-22T08:00:00-03:00"] {
+        server.set_clock(now);
+        assert_eq!(about_torches(server.looks().await.told), [], "{now}");
+    }
+    fit(&server, "T2", "o-ring").await;
+    server.set_clock("2026-06-26T08:00:00-03:00");
+    let after = [("2026-06-23", 0), ("2026-06-24", 1), ("2026-06-25", 0)];
+    let after = after.map(|(day, electrodes)| work("T2", day, (240, 12, electrodes)));
+    log(&server, after.into()).await;
+    let closed = about_torches(server.looks().await.closed);
+    assert_eq!(closed.len(), 1, "{closed:?}");
+    let kept = server
+        .owner
+        .get_warning_self_check(&types::GetWarningSelfCheck::default())
+        .await;
+    let kept = kept.expect("the self-check");
+    assert!(kept.acted_on >= 1, "{kept:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_look_in_the_middle_of_a_week_raises_nothing_new() {
+    let server = shop().await;
+    server.set_clock(MONDAY);
+    server.looks().await;
+    let days = (15..18).map(|day| work("T2", &format!("2026-06-{day}"), (30, 2, 4)));
+    server.set_clock("2026-06-18T08:00:00-03:00");
+    log(&server, days.collect()).await;
+    let on_torches = async || {
+        let told = server.looks().await.told;
+        told.iter().filter(|it| it.kind == "torch-wear").count()
+    };
+    assert_eq!(
+        electrode(&server, GetTorchWear::default()).await.state,
+        "alarm"
+    );
+    assert_eq!(on_torches().await, 0);
+    server.set_clock("2026-06-22T00:05:00-03:00");
+    assert_eq!(on_torches().await, 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn fewer_than_ten_pieces_take_two_readings() {
     let server = shop().await;
     // Seven in 12 hours by Sunday 7 June, and nothing in the week after.

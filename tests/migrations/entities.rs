@@ -42,12 +42,12 @@ impl Both {
             };
         }
         let mut names = sketch! {
-        borrowings counts course_exercises course_left_out courses current_bands drawer_parts drawer_photos drawers entries
-        equivalence_withdrawals equivalences job_gas job_left_out job_welds jobs
+        borrowings counts course_exercises course_left_out courses current_bands deliveries digests drawer_parts drawer_photos drawers entries
+        equivalence_withdrawals equivalences events job_gas job_left_out job_welds jobs
         keys kit_alternatives kit_lines kits
-        levels lulls movements offer_breaks offers order_lines orders parts procedure_revisions procedures questions
+        levels link_keys looks lulls mail_addresses movements offer_breaks offers order_lines orders parts procedure_revisions procedures questions
         replies seats set_up_parts set_ups
-        sites starting_assumptions stubs supplier_closures suppliers torches wear wear_days
+        sites starting_assumptions stubs supplier_closures suppliers torches warning_messages warnings watches wear wear_days webhooks
             };
         names.sort();
         names

@@ -15,6 +15,7 @@ use crate::schema::faults;
 mod planned;
 mod recorded;
 mod set_up;
+mod watched;
 
 const NOW: &str = "2026-06-15T08:00:00-03:00";
 const ELECTRODE: &str = "WLa20-2.4";
@@ -61,6 +62,7 @@ async fn walk(client: &Client) -> Done {
     planned::stock(client).await?;
     recorded::matches(client).await?;
     planned::orders(client).await?;
+    watched::warnings(client).await?;
     planned::closings(client).await
 }
 

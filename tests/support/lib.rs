@@ -31,6 +31,7 @@ pub mod programs;
 pub mod raw;
 pub mod school;
 pub mod shop;
+pub mod watched;
 pub mod wire;
 
 /// A running server with a database that goes away with it.

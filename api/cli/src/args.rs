@@ -8,7 +8,7 @@ use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
     allocate, changes, close, count, explain, fit, forecast, import, kit, log, matching, movement,
-    order, plan, questions, receive, stock, stub, take, trace, transfer, undo,
+    order, plan, questions, receive, stock, stub, take, trace, transfer, undo, warn,
 };
 
 const OVERVIEW: &str = "\
@@ -80,6 +80,8 @@ pub(crate) enum Command {
     Order(order::Order),
     Allocate(allocate::Allocate),
     Trace(trace::Trace),
+    Warn(warn::Warn),
+    Check(warn::Check),
     Questions(questions::Questions),
     Answer(questions::Answer),
     Close(close::Close),
@@ -112,6 +114,8 @@ impl Command {
             Self::Order(order) => order.run(shop).await,
             Self::Allocate(allocate) => allocate.run(shop).await,
             Self::Trace(trace) => trace.run(shop).await,
+            Self::Warn(warn) => warn.run(shop).await,
+            Self::Check(check) => check.run(shop).await,
             Self::Questions(questions) => questions.run(shop).await,
             Self::Answer(answer) => answer.run(shop).await,
             Self::Close(close) => close.run(shop).await,

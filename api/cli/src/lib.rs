@@ -41,6 +41,7 @@ mod trace;
 mod track_record;
 mod transfer;
 mod undo;
+mod warn;
 mod weld;
 
 use std::ffi::OsString;

@@ -52,6 +52,8 @@ mod track_record;
 mod transfers;
 mod usage;
 mod walk;
+mod warnings;
+mod watches;
 
 use std::time::Duration;
 

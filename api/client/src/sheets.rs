@@ -2,7 +2,9 @@
 
 use reqwest::Method;
 use serde::Serialize;
-use types::{GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, TryFit};
+use types::{
+    GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, ListWarnings, TryFit,
+};
 
 use crate::request::text;
 use crate::{Client, Error};
@@ -43,6 +45,11 @@ impl Client {
     ) -> Result<String, Error> {
         let segments = ["v1", "sheets", "procedures", procedure, "match.csv"];
         self.sheet(&segments, query).await
+    }
+
+    /// The warnings as a sheet: a row a warning.
+    pub async fn get_warnings_sheet(&self, query: &ListWarnings) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "warnings.csv"], query).await
     }
 
     /// What a job needs as a sheet: a row a part.

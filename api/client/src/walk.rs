@@ -4,10 +4,10 @@ use types::page::Page;
 use types::{
     Allocation, AllocationPage, Count, CountPage, Equivalence, EquivalencePage, Job, JobPage, Key,
     KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock,
-    ListStubs, ListUsage, Movement, MovementPage, Offer, OfferPage, Order, OrderPage, Part,
-    PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision, RevisionPage, Site,
-    SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage, Torch, TorchPage,
-    Usage, UsagePage,
+    ListStubs, ListUsage, ListWarnings, ListWatches, Movement, MovementPage, Offer, OfferPage,
+    Order, OrderPage, Part, PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision,
+    RevisionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
+    Torch, TorchPage, Usage, UsagePage, Warning, WarningPage, Watch, WatchPage,
 };
 
 use crate::Error;
@@ -77,6 +77,8 @@ pages! {
     SupplierPage { suppliers: Supplier }
     TorchPage { torches: Torch }
     UsagePage { usage: Usage }
+    WarningPage { warnings: Warning }
+    WatchPage { watches: Watch }
 }
 
 macro_rules! cursors {
@@ -91,6 +93,7 @@ macro_rules! cursors {
 
 cursors! {
     Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListStubs ListUsage
+    ListWarnings ListWatches
 }
 
 #[cfg(test)]

@@ -3,12 +3,14 @@
 use std::io::Write;
 use std::net::{SocketAddr, TcpListener};
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use tokio::task::JoinHandle;
 
 use crate::app::{self, App};
 use crate::config::{Config, LogFormat};
-use crate::service::{Clock, Context, rebuild};
+use crate::service::{Clock, Context, looks, rebuild};
 use crate::store::Store;
 use crate::upkeep::Lock;
 use crate::{demo, first_start, http, telemetry};
@@ -224,11 +226,20 @@ async fn serve(config: Config) -> Result<(), Failure> {
     first_start::greet(&context, address).await?;
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);
+    let looking = start_looking(&context, &config);
     let app = App { context, config };
-    app::run(app, listener, workers, stopped)
-        .await
-        .map_err(|error| error.to_string())?;
+    let served = app::run(app, listener, workers, stopped).await;
+    if let Some(looking) = looking {
+        looking.abort();
+    }
+    served.map_err(|error| error.to_string())?;
     store.close().await.map_err(|error| chain(&error))
+}
+
+/// Looks at what is watched for as long as the service runs, unless that is switched off.
+fn start_looking(context: &Context, config: &Config) -> Option<JoinHandle<()>> {
+    let every = Duration::from_secs(config.look_every_seconds);
+    (!every.is_zero()).then(|| tokio::spawn(looks::keep_looking(context.clone(), every)))
 }
 
 async fn migrate(config: &Config) -> Result<(), Failure> {

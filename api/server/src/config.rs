@@ -21,6 +21,8 @@ pub struct Config {
     pub body_limit_bytes: usize,
     /// How long a request may take, in seconds.
     pub request_timeout_seconds: u64,
+    /// How often everything that is watched is looked at, in seconds; 0 for only when asked.
+    pub look_every_seconds: u64,
     /// No key is needed. Only the demo sets it, on loopback; no file or flag can.
     #[serde(skip)]
     pub keyless: bool,
@@ -49,6 +51,7 @@ impl Default for Config {
             log_format: LogFormat::Text,
             body_limit_bytes: BODY_LIMIT_BYTES,
             request_timeout_seconds: 30,
+            look_every_seconds: 60,
             keyless: false,
         }
     }

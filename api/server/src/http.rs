@@ -31,6 +31,7 @@ mod keys;
 mod kit_checks;
 mod kit_counts;
 mod kits;
+mod looks;
 mod lots;
 mod lulls;
 mod movements;
@@ -54,6 +55,8 @@ mod torches;
 mod track_record;
 mod transfers;
 mod usage;
+mod warnings;
+mod watches;
 
 pub use extract::{json, path, query};
 pub use fallback::Fallback;
@@ -82,6 +85,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(kit_checks::routes)
             .configure(kit_counts::routes)
             .configure(kits::routes)
+            .configure(looks::routes)
             .configure(lots::routes)
             .configure(lulls::routes)
             .configure(movements::routes)
@@ -104,6 +108,8 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(torches::routes)
             .configure(track_record::routes)
             .configure(transfers::routes)
-            .configure(usage::routes),
+            .configure(usage::routes)
+            .configure(warnings::routes)
+            .configure(watches::routes),
     );
 }

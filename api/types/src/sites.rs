@@ -1,9 +1,11 @@
 //! Sites: shop, school, truck. Each has its time zone, in which days and weeks are counted, and its
 //! rule: which electrode classes are barred there.
 
+use chrono::{NaiveTime, Weekday};
 use domain::code::Code;
 use domain::site_rule::{Barred, SiteRule};
 use domain::size::RodLength;
+use domain::warning::{QuietHours, WEEKLY_LIMIT_MAX};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
@@ -48,6 +50,17 @@ resource! {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         #[schema(example = "35 mm")]
         discard_length: Option<String>,
+        /// When nothing but safety is told here; never unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        quiet_hours: Option<SiteQuietHours>,
+        /// Messages in seven days, those about safety not counted; 5 unless told. What does not find room
+        /// waits for the digest.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 5, minimum = 0, maximum = 1000)]
+        weekly_limit: Option<i64>,
+        /// When the weekly digest is told; Sunday 18:00 unless told.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        digest: Option<SiteDigest>,
     }
     added {
         /// The cautions that go with a rule that was just set.
@@ -56,6 +69,34 @@ resource! {
         /// Counts the edits; also the `ETag`.
         version: i64,
     }
+}
+
+/// Hours in which a site wants to hear nothing but safety, in its own time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SiteQuietHours {
+    /// From then on.
+    #[schema(example = "22:00")]
+    pub from: String,
+    /// Until then; on the next day where it is the earlier one.
+    #[schema(example = "07:00")]
+    pub to: String,
+    /// The weekdays on which they begin, as `mon` to `sun`; all unless told.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[schema(example = json!(["mon", "tue"]), max_items = 7)]
+    pub weekdays: Vec<String>,
+}
+
+/// When the weekly digest of a site is told, in its own time.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SiteDigest {
+    /// The weekday, as `mon` to `sun`.
+    #[schema(example = "sun")]
+    pub weekday: String,
+    /// The time.
+    #[schema(example = "18:00")]
+    pub time: String,
 }
 
 /// A page of sites.
@@ -99,7 +140,69 @@ impl NewSite {
             self.discard_length.as_deref(),
             RodLength::parse,
         );
+        checker.take_opt(
+            "quiet_hours",
+            self.quiet_hours.as_ref(),
+            SiteQuietHours::check,
+        );
+        if let Some(limit) = self.weekly_limit {
+            checker.range("weekly_limit", limit, 0, WEEKLY_LIMIT_MAX);
+        }
+        checker.take_opt("digest", self.digest.as_ref(), SiteDigest::check);
         checker.finish()?;
         Ok((SiteRule::new(barred), discard))
     }
+}
+
+impl SiteQuietHours {
+    /// The hours as values.
+    ///
+    /// # Errors
+    /// What is wrong, in words.
+    pub fn check(&self) -> Result<QuietHours, String> {
+        let (from, to) = (time(&self.from)?, time(&self.to)?);
+        let weekdays: Result<Vec<Weekday>, String> =
+            self.weekdays.iter().map(|day| weekday(day)).collect();
+        let weekdays = Some(weekdays?).filter(|days| !days.is_empty());
+        let every = || WEEKDAYS.iter().map(|(_, day)| *day).collect();
+        QuietHours::new(from, to, weekdays.unwrap_or_else(every)).map_err(|error| error.to_string())
+    }
+}
+
+impl SiteDigest {
+    /// Its weekday and time as values.
+    ///
+    /// # Errors
+    /// What is wrong, in words.
+    pub fn check(&self) -> Result<(Weekday, NaiveTime), String> {
+        Ok((weekday(&self.weekday)?, time(&self.time)?))
+    }
+}
+
+/// The weekdays by their short names.
+pub const WEEKDAYS: [(&str, Weekday); 7] = [
+    ("mon", Weekday::Mon),
+    ("tue", Weekday::Tue),
+    ("wed", Weekday::Wed),
+    ("thu", Weekday::Thu),
+    ("fri", Weekday::Fri),
+    ("sat", Weekday::Sat),
+    ("sun", Weekday::Sun),
+];
+
+/// The weekday of a short name.
+///
+/// # Errors
+/// The names that would do.
+pub fn weekday(text: &str) -> Result<Weekday, String> {
+    let wanted = text.trim().to_ascii_lowercase();
+    let known = WEEKDAYS.iter().find(|(name, _)| *name == wanted);
+    known.map(|(_, day)| *day).ok_or_else(|| {
+        format!("\"{text}\" is no weekday; give mon, tue, wed, thu, fri, sat or sun")
+    })
+}
+
+fn time(text: &str) -> Result<NaiveTime, String> {
+    NaiveTime::parse_from_str(text.trim(), "%H:%M")
+        .map_err(|_| format!("\"{text}\" is no time of day; give it like 22:00"))
 }

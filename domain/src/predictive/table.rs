@@ -3,7 +3,7 @@
 
 use thiserror::Error;
 
-use super::NegativeBinomial;
+use super::{Mixture, NegativeBinomial};
 use crate::special::{COUNT_MAX, count_at_or_below, real};
 
 #[cfg(test)]
@@ -71,6 +71,22 @@ impl CountTable {
     pub fn of(uses: &NegativeBinomial) -> Result<Self, TableError> {
         let last = last_of(uses)?;
         Ok(Self::from_pmf((0..=last).map(|k| uses.pmf(k)).collect()))
+    }
+
+    /// The table of a mixture.
+    ///
+    /// # Errors
+    /// [`TableError::TooLong`] for counts that a table cannot reach.
+    pub fn mixed(uses: &Mixture) -> Result<Self, TableError> {
+        let mut sum = vec![0.0; 1];
+        for (weight, each) in uses.components() {
+            let table = Self::of(each)?;
+            sum.resize(sum.len().max(table.pmf.len()), 0.0);
+            for (sum, chance) in sum.iter_mut().zip(&table.pmf) {
+                *sum += weight * chance;
+            }
+        }
+        Ok(Self::from_pmf(sum))
     }
 
     /// The table of a Poisson count: use at a rate that is known for certain, with the mean in pieces.

@@ -34,6 +34,7 @@ use utoipa_actix_web::AppExt;
         (name = "questions", description = "What the ledger asks a person"),
         (name = "allocations", description = "Pieces promised to jobs"),
         (name = "lots", description = "Where the pieces of a lot went"),
+        (name = "warnings", description = "What is watched, what is low, and what to do next"),
         (name = "orders", description = "What was ordered"),
         (name = "parts", description = "Parts"),
         (name = "torches", description = "Torches and what is fitted in them"),

@@ -13,6 +13,7 @@ mod kits;
 mod needs;
 mod procedure_matches;
 mod track_record;
+mod warnings;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.
 const AS_OF: &str = "as_of";
@@ -25,7 +26,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(kits::routes)
         .configure(needs::routes)
         .configure(procedure_matches::routes)
-        .configure(track_record::routes);
+        .configure(track_record::routes)
+        .configure(warnings::routes);
 }
 
 /// What stands in one place of a sheet.

@@ -65,6 +65,23 @@ impl Delivery {
         self.open.arrival_from(ordered, terms, none_until)
     }
 
+    /// The open day after a day.
+    pub fn open_after(&self, day: NaiveDate) -> NaiveDate {
+        // An order of a day's first minute counts as that day, or as the next open one.
+        self.open
+            .arrival(day.and_time(NaiveTime::MIN), self.cut_off, 1)
+    }
+
+    /// Whether the supplier works at a local time, and takes orders of that day.
+    pub fn takes_orders(&self, at: NaiveDateTime) -> bool {
+        self.open.is_open(at.date()) && at.time() <= self.cut_off
+    }
+
+    /// Until when it takes the orders of a day.
+    pub fn cut_off(&self) -> NaiveTime {
+        self.cut_off
+    }
+
     /// In how many days what is ordered at a local time arrives, each with its chance.
     pub fn days(&self, ordered: NaiveDateTime, none_until: Option<NaiveDate>) -> Vec<(u32, f64)> {
         let chances = self.lead.chances().map(|(lead, chance)| {

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::{DateTime, FixedOffset};
 use domain::ledger::MovementKind;
+use domain::warning::WarningKind;
 use sea_orm::ConnectionTrait;
 use types::{GetTrace, LotHold, NewLotHold, NewMovement, Recorded, Trace, TraceLine, Violation};
 use uuid::Uuid;
@@ -12,6 +13,7 @@ use uuid::Uuid;
 use super::keys::Caller;
 use super::ledger::{self, Answer, Body, Request, check_idempotency_key, hash};
 use super::replies::Asked;
+use super::warnings::{self, Raised};
 use super::{Context, Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::{entries, jobs, movements, parts as part_rows, sites};
@@ -76,7 +78,12 @@ pub async fn hold(
                     .map_err(|error| Error::Internal(error.to_string()))?;
                 entries.push(recorded.entry);
             }
-            let trace = told(&Record::load(tx, &lot, of).await?)?;
+            let record = Record::load(tx, &lot, of).await?;
+            let trace = told(&record)?;
+            if kind == MovementKind::Hold && pieces > 0 && trace.used > 0 {
+                let site = record.sites.first().map_or(0, |site| site.id);
+                warnings::raise(tx, (site, now), on_hold(&record, &trace)).await?;
+            }
             let held = LotHold {
                 pieces,
                 entries,
@@ -86,6 +93,19 @@ pub async fn hold(
         })
     });
     write.await
+}
+
+/// The warning about a lot of which pieces are out.
+fn on_hold(record: &Record, trace: &Trace) -> Raised {
+    Raised {
+        kind: WarningKind::LotOnHold,
+        subject: record.lot.clone(),
+        part: Some(record.part.id),
+        says: format!(
+            "Lot on hold with pieces out. {} Next: find them, and say that it was seen.",
+            trace.says
+        ),
+    }
 }
 
 impl Record {

@@ -1,10 +1,12 @@
 //! Sites.
 
+use chrono::{NaiveTime, Timelike};
 use domain::class::ElectrodeClass;
 use domain::safety::{About, Moment, cautions_at};
 use domain::size::RodLength;
+use domain::warning::QuietHours;
 use sea_orm::ActiveValue::Set;
-use types::{NewSite, Page, Site, SitePage};
+use types::{NewSite, Page, Site, SiteDigest, SitePage, SiteQuietHours};
 
 use super::{Context, Error, codes, instant, site_rules};
 use crate::store::{self, entity::sites};
@@ -65,6 +67,7 @@ pub async fn replace(
 fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
     let (rule, discard) = new.check()?;
     let barred = rule.to_string();
+    let (quiet, digest) = (new.quiet_hours.as_ref(), new.digest.as_ref());
     instant::zone(&new.zone).map_err(|why| Error::invalid("/zone", why))?;
     Ok(sites::ActiveModel {
         code: Set(new.code.trim().to_owned()),
@@ -75,6 +78,14 @@ fn checked(new: &NewSite) -> Result<sites::ActiveModel, Error> {
         barred: Set((!barred.is_empty()).then_some(barred)),
         responsible: Set(new.responsible.clone()),
         discard_um: Set(discard.map(RodLength::um)),
+        quiet_from_minute: Set(quiet.and_then(|it| minute(&it.from))),
+        quiet_to_minute: Set(quiet.and_then(|it| minute(&it.to))),
+        quiet_weekdays: Set(quiet
+            .filter(|it| !it.weekdays.is_empty())
+            .map(|it| it.weekdays.join(",").to_lowercase())),
+        weekly_limit: Set(new.weekly_limit),
+        digest_weekday: Set(digest.map(|it| it.weekday.trim().to_lowercase())),
+        digest_minute: Set(digest.and_then(|it| minute(&it.time))),
         ..Default::default()
     })
 }
@@ -95,6 +106,7 @@ fn view(row: sites::Model) -> Site {
     let barred = site_rules::rule(&row);
     let barred = barred.barred().iter().map(ToString::to_string).collect();
     let discard = row.discard_um.and_then(|um| RodLength::from_um(um).ok());
+    let (quiet_hours, digest) = (told_quiet_hours(&row), told_digest(&row));
     let new = NewSite {
         code: row.code,
         name: Some(row.name),
@@ -102,6 +114,45 @@ fn view(row: sites::Model) -> Site {
         barred,
         responsible: row.responsible,
         discard_length: discard.map(|length| length.to_string()),
+        quiet_hours,
+        weekly_limit: row.weekly_limit,
+        digest,
     };
     new.into_view(Vec::new(), row.version)
+}
+
+/// The minute of the day of a time that was checked.
+fn minute(time: &str) -> Option<i64> {
+    let time = NaiveTime::parse_from_str(time.trim(), "%H:%M").ok()?;
+    Some(i64::from(time.num_seconds_from_midnight() / 60))
+}
+
+fn time(minute: i64) -> String {
+    format!("{:02}:{:02}", minute / 60, minute % 60)
+}
+
+fn told_quiet_hours(row: &sites::Model) -> Option<SiteQuietHours> {
+    let weekdays = row.quiet_weekdays.as_deref().unwrap_or_default();
+    Some(SiteQuietHours {
+        from: time(row.quiet_from_minute?),
+        to: time(row.quiet_to_minute?),
+        weekdays: weekdays
+            .split(',')
+            .filter(|day| !day.is_empty())
+            .map(str::to_owned)
+            .collect(),
+    })
+}
+
+fn told_digest(row: &sites::Model) -> Option<SiteDigest> {
+    Some(SiteDigest {
+        weekday: row.digest_weekday.clone()?,
+        time: time(row.digest_minute?),
+    })
+}
+
+/// The quiet hours of a site; none where it has none.
+pub(super) fn quiet_hours(row: &sites::Model) -> Option<QuietHours> {
+    // What is kept was checked when it came in.
+    told_quiet_hours(row)?.check().ok()
 }

@@ -9,7 +9,7 @@ use std::pin::Pin;
 use std::sync::Arc;
 
 use sea_orm::DatabaseTransaction;
-use tokio::sync::{Mutex, mpsc, oneshot};
+use tokio::sync::{Mutex, mpsc, oneshot, watch};
 
 use super::ledger::{self, Answer, Request};
 use super::{CannotWrite, Error};
@@ -65,6 +65,7 @@ type Trouble = Arc<Mutex<Option<CannotWrite>>>;
 pub struct Writer {
     queue: mpsc::Sender<Message>,
     trouble: Trouble,
+    wrote: watch::Receiver<()>,
 }
 
 impl fmt::Debug for Writer {
@@ -78,8 +79,18 @@ impl Writer {
     pub fn start(store: Store) -> Self {
         let (queue, waiting) = mpsc::channel(QUEUE);
         let trouble = Trouble::default();
-        tokio::spawn(run(store, waiting, Arc::clone(&trouble)));
-        Self { queue, trouble }
+        let (tells, wrote) = watch::channel(());
+        tokio::spawn(run(store, waiting, Arc::clone(&trouble), tells));
+        Self {
+            queue,
+            trouble,
+            wrote,
+        }
+    }
+
+    /// Changes after every group of writes.
+    pub fn wrote(&self) -> watch::Receiver<()> {
+        self.wrote.clone()
     }
 
     /// Why nobody answered.
@@ -166,7 +177,12 @@ impl Writer {
     }
 }
 
-async fn run(store: Store, mut waiting: mpsc::Receiver<Message>, trouble: Trouble) {
+async fn run(
+    store: Store,
+    mut waiting: mpsc::Receiver<Message>,
+    trouble: Trouble,
+    tells: watch::Sender<()>,
+) {
     loop {
         let mut group = Vec::new();
         if waiting.recv_many(&mut group, GROUP).await == 0 {
@@ -175,7 +191,9 @@ async fn run(store: Store, mut waiting: mpsc::Receiver<Message>, trouble: Troubl
         // A task of its own: should a fault of ours panic, it takes this group down, whose callers
         // are told, and not the writer.
         let written = commit_group(store.clone(), group, Arc::clone(&trouble));
-        if let Err(fault) = tokio::spawn(written).await {
+        let outcome = tokio::spawn(written).await;
+        tells.send_replace(());
+        if let Err(fault) = outcome {
             tracing::error!(error = &fault as &dyn std::error::Error, "a group was lost");
             give_up(&store).await;
         }

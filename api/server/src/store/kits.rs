@@ -5,6 +5,11 @@ use super::entity::{kit_alternatives as alternative, kit_lines as line};
 
 coded!(kits);
 
+/// The lines of all kits.
+pub async fn all_lines(db: &impl ConnectionTrait) -> Result<Vec<line::Model>, Error> {
+    Ok(line::Entity::find().all(db).await?)
+}
+
 /// The lines of those kits, in their order.
 pub async fn lines(
     db: &impl ConnectionTrait,

@@ -70,3 +70,15 @@ fn nothing_changes_no_sum() {
     assert_eq!(CountTable::nothing().quantile(0.999), 0);
     assert!((CountTable::poisson(0.0).expect("a table").pmf(0) - 1.0).abs() < 1e-16);
 }
+
+#[test]
+fn the_table_of_a_mixture_weighs_its_tables() {
+    let (slow, fast) = (uses(1.5, 2.0), uses(3.0, 4.0));
+    let mixture = Mixture::new([(0.25, slow), (0.75, fast)]).expect("a mixture");
+    let table = CountTable::mixed(&mixture).expect("a table");
+    for k in [0, 1, 5, 20] {
+        let expected = 0.25 * slow.pmf(k) + 0.75 * fast.pmf(k);
+        assert!((table.pmf(k) - expected).abs() < 1e-14, "{k}");
+    }
+    assert!((table.mean() - (0.25 * 3.0 + 0.75 * 12.0)).abs() < 1e-9);
+}

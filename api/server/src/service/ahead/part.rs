@@ -12,6 +12,9 @@ use super::{HORIZON, Options};
 use crate::service::Error;
 use crate::service::forecasts::whole;
 
+/// The chance of the early end of a range of days.
+const EARLY: f64 = 0.05;
+
 /// What is to come for one part at a site, and what is there of it.
 #[derive(Debug)]
 pub struct PartAhead {
@@ -60,6 +63,29 @@ impl PartAhead {
     /// A fault of ours.
     pub fn over(&self, days: u32) -> Result<Mixture, Error> {
         self.outlook.over(days.min(HORIZON))
+    }
+
+    /// Use over a number of days that is not certain, each with its chance; at most [`HORIZON`] of them.
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn over_each(&self, days: &[(u32, f64)]) -> Result<Mixture, Error> {
+        let days = days
+            .iter()
+            .map(|(days, chance)| (*days.min(&HORIZON), *chance));
+        self.outlook.over_each(days)
+    }
+
+    /// The first day by which so many pieces are used up with a chance of 5 %; none for a day beyond
+    /// [`HORIZON`].
+    ///
+    /// # Errors
+    /// A fault of ours.
+    pub fn early(&self, pieces: i64) -> Result<Option<NaiveDate>, Error> {
+        match u64::try_from(pieces).ok().and_then(|it| it.checked_sub(1)) {
+            Some(last) => self.used_up(last, EARLY),
+            None => Ok(Some(self.outlook.today)),
+        }
     }
 
     /// Use from now until an order of now is there and the stock has been looked at once more, over each
@@ -122,7 +148,7 @@ impl PartAhead {
             });
         };
         Ok(RunOut {
-            early: self.used_up(last, 0.05)?,
+            early: self.used_up(last, EARLY)?,
             median: self.used_up(last, 0.5)?,
             late: self.used_up(last, 0.95)?,
         })

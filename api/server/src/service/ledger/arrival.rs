@@ -64,6 +64,7 @@ pub(super) async fn record(
     let told = plan::Told {
         says,
         kind: MovementKind::Receipt,
+        quantity: receipt.quantity,
         differences: difference.into_iter().collect(),
     };
     plan::record(request, entry, (part, placed.site), told, (books, page))

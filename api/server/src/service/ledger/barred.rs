@@ -2,14 +2,17 @@
 //! nobody hears of; and the person responsible is asked, once until it is acknowledged or taken back.
 
 use domain::question::QuestionKind;
+use domain::safety::Moment;
 use domain::site_rule::Verdict;
+use domain::warning::WarningKind;
 use sea_orm::ConnectionTrait;
 use serde::{Deserialize, Serialize};
 use uuid::Uuid;
 
 use super::page::Page;
-use super::words;
+use super::{cautions, words};
 use crate::service::questions::{self, NewQuestion};
+use crate::service::warnings::{self, Raised};
 use crate::service::{Error, instant, site_rules};
 use crate::store;
 use crate::store::entity::{entries, parts, sites};
@@ -20,6 +23,7 @@ pub(super) struct Used {
     name: String,
     part: Option<i64>,
     verdict: Verdict,
+    cautions: Vec<String>,
 }
 
 impl Used {
@@ -29,6 +33,7 @@ impl Used {
             name: part.code.clone(),
             part: Some(part.id),
             verdict: site_rules::of_part(site, part),
+            cautions: cautions::of_parts(&[Moment::Receiving], &[part]),
         };
         (!used.verdict.is_permitted()).then_some(used)
     }
@@ -39,6 +44,7 @@ impl Used {
             name: format!("A stub of {name}"),
             part: None,
             verdict: site_rules::of_class(site, class),
+            cautions: Vec::new(),
         };
         (!used.verdict.is_permitted()).then_some(used)
     }
@@ -79,6 +85,25 @@ impl Barred {
         )
     }
 
+    /// The warning about it, which is told at once.
+    fn raised(&self, entry: &entries::Model, (site, used): (&sites::Model, &Used)) -> Raised {
+        let by = entry.person.as_deref();
+        let by = by.map_or_else(String::new, |by| format!(" by {by}"));
+        let says = format!(
+            "{} is {}, and was used: {}{by}. Next: {} says that it was seen.",
+            self.name,
+            self.because,
+            words::entry(entry),
+            whom(site)
+        );
+        Raised {
+            kind: WarningKind::BarredUsed,
+            subject: self.name.clone(),
+            part: used.part,
+            says: with_cautions(says, &used.cautions),
+        }
+    }
+
     fn json(&self) -> Result<serde_json::Value, Error> {
         serde_json::to_value(self).map_err(|error| Error::Internal(error.to_string()))
     }
@@ -87,6 +112,31 @@ impl Barred {
 fn whom(site: &sites::Model) -> &str {
     let whom = site.responsible.as_deref();
     whom.unwrap_or("the person responsible for the site")
+}
+
+fn with_cautions(says: String, cautions: &[String]) -> String {
+    let told = std::iter::once(says).chain(cautions.iter().cloned());
+    told.collect::<Vec<String>>().join(" ")
+}
+
+/// The warning about a part that came in though the site bars it; nothing where it may be there.
+pub(super) fn received(
+    (part, site): (&parts::Model, &sites::Model),
+    quantity: i64,
+) -> Option<Raised> {
+    let because = site_rules::held_because(site, site_rules::of_part(site, part))?;
+    let says = format!(
+        "{quantity} {} came in, and is on hold: {because}. Next: return it to the supplier, or move it to a \
+         site that permits it; {} says that it was seen.",
+        part.code,
+        whom(site)
+    );
+    Some(Raised {
+        kind: WarningKind::BarredReceived,
+        subject: part.code.clone(),
+        part: Some(part.id),
+        says: with_cautions(says, &cautions::of_parts(&[Moment::Receiving], &[part])),
+    })
 }
 
 /// Asks the person responsible to take note of what was used. History is taken as it was.
@@ -103,6 +153,7 @@ pub(super) async fn tell(
             because: site_rules::held_because(site, used.verdict).unwrap_or_default(),
             entries: vec![entry.id],
         };
+        page.raise(entry, barred.raised(entry, (site, used)));
         let question = NewQuestion {
             kind: QuestionKind::BarredUse,
             site: site.id,
@@ -180,6 +231,8 @@ pub(super) async fn untell(
         barred.entries.retain(|other| *other != entry.id);
         let Some(first) = barred.entries.first() else {
             let why = format!("entry {} was taken back", entry.id);
+            let about = (entry.site_id, WarningKind::BarredUsed, barred.name.as_str());
+            warnings::withdraw(db, about, (&why, instant::from_micros(now))).await?;
             questions::close(db, open.id, why, now).await?;
             continue;
         };

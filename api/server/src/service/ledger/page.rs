@@ -12,7 +12,8 @@ use super::doubles::Change;
 use super::names::Names;
 use super::{Answer, Request, lot};
 use crate::service::questions::NewQuestion;
-use crate::service::{Error, codes};
+use crate::service::warnings::{self, Raised};
+use crate::service::{Error, codes, instant};
 use crate::store;
 use crate::store::entity::{counts, entries, movements, questions, replies, stubs};
 
@@ -28,6 +29,7 @@ pub(super) struct Page {
     counts: Vec<counts::Model>,
     stubs: Vec<stubs::ActiveModel>,
     questions: Vec<questions::Model>,
+    raised: Vec<(i64, i64, Raised)>,
     replies: Vec<replies::Model>,
     pub(super) changes: Vec<Change>,
     now: i64,
@@ -117,6 +119,14 @@ impl Page {
     pub(super) fn asked(&mut self, subject: &str) -> Option<&mut questions::Model> {
         let mut asked = self.questions.iter_mut();
         asked.find(|row| row.subject.as_deref() == Some(subject))
+    }
+
+    /// Raises a warning about a fact at a site, which is told once while it stands; history is taken as it
+    /// was.
+    pub(super) fn raise(&mut self, entry: &entries::Model, raised: Raised) {
+        if !entry.history {
+            self.raised.push((entry.site_id, entry.received_at, raised));
+        }
     }
 
     /// Adds an entry.
@@ -274,6 +284,9 @@ impl Page {
         store::stubs::insert_many(db, self.stubs).await?;
         for question in self.questions {
             store::questions::insert(db, question).await?;
+        }
+        for (site, at, raised) in self.raised {
+            warnings::raise(db, (site, instant::from_micros(at)), raised).await?;
         }
         let replies = self
             .replies

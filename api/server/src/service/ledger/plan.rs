@@ -255,6 +255,7 @@ pub(super) fn movement(
     let told = Told {
         says: words::movement(kind, movement.quantity, &stock),
         kind,
+        quantity: movement.quantity,
         differences: Vec::new(),
     };
     record(request, entry, (part, placed.site), told, (books, page))
@@ -282,6 +283,7 @@ pub(super) fn receipt(
     let told = Told {
         says: words::receipt(receipt.quantity, (part, placed.site), names, books),
         kind: MovementKind::Receipt,
+        quantity: receipt.quantity,
         differences: Vec::new(),
     };
     record(request, entry, (part, placed.site), told, (books, page))
@@ -293,6 +295,8 @@ pub(super) struct Told {
     pub(super) says: String,
     /// How it moved the part.
     pub(super) kind: MovementKind,
+    /// How many it moved.
+    pub(super) quantity: i64,
     /// How it differs from an order.
     pub(super) differences: Vec<Difference>,
 }
@@ -305,6 +309,11 @@ pub(super) fn record(
     told: Told,
     (books, page): (&mut Books, &mut Page),
 ) -> Result<Answer, Error> {
+    if told.kind == MovementKind::Receipt
+        && let Some(raised) = barred::received((part, site), told.quantity)
+    {
+        page.raise(&entry, raised);
+    }
     let recorded = Recorded {
         entry: entry.id,
         says: told.says,

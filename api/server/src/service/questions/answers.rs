@@ -5,13 +5,14 @@ use chrono::{DateTime, Utc};
 use domain::ledger::MovementKind;
 use domain::question::Answer as Choice;
 use domain::variance::spread;
+use domain::warning::WarningKind;
 use sea_orm::DatabaseTransaction;
 use types::{NewAnswer, NewCount, NewMovement, NewReceipt, NewReversal, NewUsage, What};
 use uuid::Uuid;
 
 use super::super::keys::Caller;
 use super::super::ledger::{self, Aside, Body, Parcel, Request, Variance, variance};
-use super::super::{Error, instant};
+use super::super::{Error, instant, warnings};
 use crate::store;
 use crate::store::entity::{entries, questions};
 
@@ -59,8 +60,20 @@ impl Told {
             Choice::Count => self.count(tx).await,
             Choice::Lot => self.name_lot(tx).await,
             Choice::Unknown => Ok("the lot stays unknown".to_owned()),
-            Choice::Seen => Ok("seen".to_owned()),
+            Choice::Seen => self.seen(tx).await,
         }
+    }
+
+    /// What is said to be seen is a warning that is over.
+    async fn seen(&self, tx: &DatabaseTransaction) -> Result<String, Error> {
+        let site = self.question.site_id;
+        let subject = self.question.subject.as_deref().unwrap_or_default();
+        let prefix = format!("barred:{site}:");
+        if let Some(name) = subject.strip_prefix(&prefix) {
+            let about = (site, WarningKind::BarredUsed, name);
+            warnings::withdraw(tx, about, ("seen", self.now)).await?;
+        }
+        Ok("seen".to_owned())
     }
 
     /// Records entries as the person who answers would; all of them or none.

@@ -21,6 +21,14 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub responsible: Option<String>,
     pub discard_um: Option<i64>,
+    pub quiet_from_minute: Option<i64>,
+    pub quiet_to_minute: Option<i64>,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub quiet_weekdays: Option<String>,
+    pub weekly_limit: Option<i64>,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub digest_weekday: Option<String>,
+    pub digest_minute: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

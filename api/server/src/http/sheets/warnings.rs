@@ -1,0 +1,62 @@
+//! The sheet of the warnings that stand.
+
+use actix_web::{get, web};
+use types::{ListWarnings, SheetText};
+use utoipa_actix_web::service_config::ServiceConfig;
+
+use super::Sheet;
+use crate::app::App;
+use crate::http::auth::{Authorized, Read};
+use crate::http::error::Answer;
+use crate::http::problems::{Common, Rules};
+use crate::service;
+
+pub(super) fn routes(config: &mut ServiceConfig<'_>) {
+    config.service(get_warnings_sheet);
+}
+
+/// The warnings as a sheet, a row for each.
+///
+/// Each row has what is low or not permitted, and what to do next, in one sentence.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ListWarnings), responses(
+    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+    Common,
+    Rules,
+))]
+#[get("/sheets/warnings.csv")]
+async fn get_warnings_sheet(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    query: web::Query<ListWarnings>,
+) -> Answer {
+    let columns = [
+        "warning",
+        "site",
+        "kind",
+        "subject",
+        "part",
+        "job",
+        "state",
+        "says",
+        "opened_at",
+        "told_at",
+    ];
+    let page = service::warnings::list(&app.context, &query).await?;
+    let mut sheet = Sheet::new(columns, app.context.clock.now());
+    for it in &page.warnings {
+        let told_at = it.told_at.map(|at| at.to_rfc3339());
+        sheet.push([
+            it.id.to_string().into(),
+            (&it.site).into(),
+            (&it.kind).into(),
+            (&it.subject).into(),
+            (&it.part).into(),
+            (&it.job).into(),
+            (&it.state).into(),
+            (&it.says).into(),
+            it.opened_at.to_rfc3339().into(),
+            (&told_at).into(),
+        ]);
+    }
+    Ok(sheet.answer())
+}
