@@ -163,6 +163,8 @@ pub fn run_outs(steps: &[Step]) -> Vec<RunOut> {
             });
         }
     }
+    // What was taken back was no use.
+    found.retain(|it| it.until != Some(it.from));
     found
 }
 

@@ -23,3 +23,4 @@ mod undo;
 mod upkeep;
 mod warn;
 mod welds;
+mod why_out;

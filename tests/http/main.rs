@@ -2,6 +2,7 @@
 
 mod addresses;
 mod ahead;
+mod ahead_explained;
 mod allocations;
 mod as_of;
 mod bad_input;
@@ -25,6 +26,8 @@ mod errors;
 mod extremes;
 mod fits;
 mod forecasts;
+mod forecasts_at_current;
+mod forecasts_by_lives;
 mod goods_in;
 mod job_orders;
 mod kept_aside;
@@ -48,6 +51,7 @@ mod repeats;
 mod resources;
 mod reversals;
 mod roles;
+mod run_outs;
 mod seats;
 mod site_rules;
 mod stated_pace;

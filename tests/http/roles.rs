@@ -49,6 +49,8 @@ fn role(security: &Value) -> Option<Role> {
 
 /// A request that a handler can read, but that asks for nothing that could be done.
 fn body(ask: Ask) -> Ask {
+    // A stream of events that could be followed would not end.
+    let ask = ask.header("Last-Event-ID", "nothing");
     ask.once("a-key").if_match(1).json(&json!({}))
 }
 

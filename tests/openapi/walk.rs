@@ -15,6 +15,7 @@ use crate::schema::faults;
 mod planned;
 mod recorded;
 mod set_up;
+mod told;
 mod watched;
 
 const NOW: &str = "2026-06-15T08:00:00-03:00";
@@ -63,7 +64,10 @@ async fn walk(client: &Client) -> Done {
     recorded::matches(client).await?;
     planned::orders(client).await?;
     watched::warnings(client).await?;
-    planned::closings(client).await
+    planned::closings(client).await?;
+    told::webhooks(client).await?;
+    told::mail_addresses(client).await?;
+    told::events(client).await
 }
 
 /// Whether a body of that media type can be held against a schema; pictures cannot.

@@ -9,9 +9,10 @@
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::Path;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use client::Client;
 use server::app::{self, App};
+use server::channels::Channels;
 use server::config::Config;
 use server::service::{self, Clock, Context};
 use server::store::Store;
@@ -26,11 +27,15 @@ pub mod demo;
 pub mod door;
 pub mod fortnight;
 pub mod front_ends;
+pub mod postbox;
 pub mod procedure;
 pub mod programs;
 pub mod raw;
+pub mod receiver;
+pub mod run_outs;
 pub mod school;
 pub mod shop;
+pub mod told;
 pub mod watched;
 pub mod wire;
 
@@ -45,6 +50,8 @@ pub struct TestServer {
     pub clock: Clock,
     /// What the server works with, for checks below the API.
     pub context: Context,
+    /// What the server sends with, for tests that send by hand.
+    pub channels: Channels,
     keys: Vec<(Role, String)>,
     stop: Option<oneshot::Sender<()>>,
     serving: Option<JoinHandle<std::io::Result<()>>>,
@@ -64,17 +71,28 @@ impl TestServer {
 
     /// A server with that clock.
     pub async fn with_clock(clock: Clock) -> Self {
-        Self::in_folder(tempfile::tempdir().expect("a temporary folder"), clock).await
+        Self::with_config(clock, config()).await
+    }
+
+    /// A server with that clock and those settings.
+    pub async fn with_config(clock: Clock, config: Config) -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        Self::in_folder(folder, clock, config).await
     }
 
     /// A server over a copy of a database file, with keys of its own beside those that are in it.
     pub async fn over(database: &Path, clock: Clock) -> Self {
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        std::fs::copy(database, folder.path().join("test.db")).expect("a copy");
-        Self::in_folder(folder, clock).await
+        Self::over_with(database, clock, config()).await
     }
 
-    async fn in_folder(folder: TempDir, clock: Clock) -> Self {
+    /// The same with those settings.
+    pub async fn over_with(database: &Path, clock: Clock, config: Config) -> Self {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        std::fs::copy(database, folder.path().join("test.db")).expect("a copy");
+        Self::in_folder(folder, clock, config).await
+    }
+
+    async fn in_folder(folder: TempDir, clock: Clock, config: Config) -> Self {
         let store = Store::open(&folder.path().join("test.db"))
             .await
             .expect("a database");
@@ -96,10 +114,8 @@ impl TestServer {
             // The sender was used or dropped: either way the test is over.
             let _ = asked.await;
         };
-        let app = App {
-            context: context.clone(),
-            config: Config::default(),
-        };
+        let app = App::new(context.clone(), config).expect("settings");
+        let channels = app.channels.clone();
         let serving = tokio::spawn(app::run(app, listener, 1, stopping));
         let owner = client_with(&url, &keys, Role::Own);
         Self {
@@ -107,6 +123,7 @@ impl TestServer {
             owner,
             clock,
             context,
+            channels,
             keys,
             stop: Some(stop),
             serving: Some(serving),
@@ -129,6 +146,11 @@ impl TestServer {
         self.folder.path().join("test.db")
     }
 
+    /// Moves a standing clock on.
+    pub fn pass(&self, time: TimeDelta) {
+        self.clock.set(self.clock.now() + time);
+    }
+
     /// Moves a standing clock to an instant (RFC 3339).
     pub fn set_clock(&self, now: &str) {
         self.clock.set(instant(now));
@@ -143,6 +165,16 @@ impl TestServer {
                 .expect("the server ends")
                 .expect("it ends well");
         }
+    }
+}
+
+/// The settings of a test: nothing is sent in the background, and webhooks may lead to this machine.
+pub fn config() -> Config {
+    Config {
+        deliver: false,
+        webhook_http: true,
+        webhook_allow: vec!["127.0.0.0/8".to_owned()],
+        ..Config::default()
     }
 }
 

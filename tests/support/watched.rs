@@ -131,7 +131,8 @@ impl TestServer {
                     .map(|it| (it.at, it.kind, it.says)),
             );
         }
-        told.sort();
+        // What happened at one instant stays in the order in which it happened.
+        told.sort_by_key(|(at, ..)| *at);
         told.into_iter()
             .map(|(_, kind, says)| (kind, says))
             .collect()

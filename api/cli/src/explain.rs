@@ -12,6 +12,7 @@ use crate::sheet::{Cell, Sheet, local_time};
 use crate::shop::Shop;
 use crate::size::Size;
 use crate::torch_wear;
+use crate::why_out;
 
 /// A month of work: long enough to see a part in, and known to every shop.
 const WEEKS_DEFAULT: f64 = 4.0;
@@ -29,6 +30,7 @@ Examples:
   tigstock explain WLa20-2.4
   tigstock explain WLa20-2.4 --arc 34h
   tigstock explain T2
+  tigstock explain WLa20-2.4 --why-out
   tigstock explain WLa20-2.4 --as-of 2026-06-15T08:00:00-03:00 --known then";
 
 /// Show how a stock figure came about and what a forecast stands on, or whether a torch wears parts faster
@@ -41,6 +43,12 @@ pub(crate) struct Explain {
     size: Size,
     #[command(flatten)]
     past: Past,
+    /// Say when it ran out, and how far unlogged use, late delivery, the forecast or a missing order is why
+    #[arg(long, conflicts_with_all = ["arc", "grinds", "weeks", "as_of"])]
+    why_out: bool,
+    /// With --why-out: since when, such as 10d, 26w or a day; 26w unless told
+    #[arg(long, value_name = "TIME", requires = "why_out")]
+    since: Option<String>,
 }
 
 /// Both explanations.
@@ -52,6 +60,9 @@ struct Explained {
 
 impl Explain {
     pub(crate) async fn run(mut self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.why_out {
+            return why_out::run(&self.part, self.since, shop).await;
+        }
         let is_sized = !self.size.is_empty();
         if !is_sized {
             self.size.weeks = Some(WEEKS_DEFAULT);

@@ -43,6 +43,7 @@ mod transfer;
 mod undo;
 mod warn;
 mod weld;
+mod why_out;
 
 use std::ffi::OsString;
 use std::io::Write;

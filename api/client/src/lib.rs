@@ -17,6 +17,7 @@ mod electrodes;
 mod entries;
 mod equivalences;
 mod error;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -27,6 +28,7 @@ mod kit_counts;
 mod kits;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -40,6 +42,7 @@ mod questions;
 mod receipts;
 mod request;
 mod reversals;
+mod run_outs;
 mod seats;
 mod sheets;
 mod sites;
@@ -54,6 +57,7 @@ mod usage;
 mod walk;
 mod warnings;
 mod watches;
+mod webhooks;
 
 use std::time::Duration;
 
@@ -61,6 +65,7 @@ use reqwest::Url;
 use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 
 pub use error::Error;
+pub use events::{Events, Told};
 pub use walk::{Cursor, Paged, every};
 
 /// Where a service listens unless told otherwise.

@@ -60,6 +60,11 @@ impl Client {
         answer(self.request(Method::POST, segments)?.json(body)).await
     }
 
+    /// Posts without a body: what is to be done is in the path.
+    pub(crate) async fn act<T: DeserializeOwned>(&self, segments: &[&str]) -> Result<T, Error> {
+        answer(self.request(Method::POST, segments)?).await
+    }
+
     pub(crate) async fn create_with<T: DeserializeOwned>(
         &self,
         segments: &[&str],
@@ -160,6 +165,16 @@ pub(crate) async fn text(request: RequestBuilder) -> Result<String, Error> {
     let status = response.status().as_u16();
     String::from_utf8(response.bytes().await?.to_vec())
         .map_err(|error| unexpected(status, error.as_bytes()))
+}
+
+/// Sends a request whose answer is read piece by piece.
+pub(crate) async fn opened(request: RequestBuilder) -> Result<Response, Error> {
+    let response = request.send().await?;
+    if response.status().is_success() {
+        Ok(response)
+    } else {
+        Err(refusal(response).await?)
+    }
 }
 
 /// Sends a request that is answered by nothing.

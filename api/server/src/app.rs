@@ -8,10 +8,12 @@ use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::{Method, header};
 use actix_web::middleware::{Compress, DefaultHeaders, Next, from_fn};
 use actix_web::{App as Actix, HttpRequest, HttpResponse, HttpServer, web};
+use tokio::sync::watch;
 use types::ProblemKind;
 use utoipa_actix_web::AppExt;
 use utoipa_swagger_ui::{Config as ReaderConfig, SwaggerUi};
 
+use crate::channels::{self, Channels};
 use crate::config::Config;
 use crate::http::{self, Fallback, error::Error};
 use crate::service::Context;
@@ -28,6 +30,23 @@ pub struct App {
     pub context: Context,
     /// The settings.
     pub config: Config,
+    /// What sends events.
+    pub channels: Channels,
+}
+
+impl App {
+    /// The state of a service with these settings.
+    ///
+    /// # Errors
+    /// A setting that cannot be used, named.
+    pub fn new(context: Context, config: Config) -> Result<Self, String> {
+        let channels = Channels::new(&config)?;
+        Ok(Self {
+            context,
+            config,
+            channels,
+        })
+    }
 }
 
 /// Serves on a listener until `stop` is ready, then finishes what it has begun.
@@ -43,7 +62,13 @@ pub async fn run(
     let document = http::openapi::document();
     let fallback = web::Data::new(Fallback::new(&document));
     let text = web::Data::new(http::openapi::text());
+    let (stop_all, stopping) = watch::channel(false);
+    let sending = app.config.deliver.then(|| {
+        let (context, channels) = (app.context.clone(), app.channels.clone());
+        tokio::spawn(channels::run(context, channels, stopping.clone()))
+    });
     let app = web::Data::new(app);
+    let stopping = web::Data::new(stopping);
     let timeout = Duration::from_secs(app.config.request_timeout_seconds);
     let server = HttpServer::new(move || {
         let reader = SwaggerUi::new("/docs/{_:.*}").config(
@@ -54,6 +79,7 @@ pub async fn run(
         let (actix, _) = Actix::new()
             .app_data(app.clone())
             .app_data(fallback.clone())
+            .app_data(stopping.clone())
             .app_data(text.clone())
             .app_data(http::json(app.config.body_limit_bytes))
             .app_data(http::path())
@@ -64,6 +90,8 @@ pub async fn run(
         actix
             .route("/openapi.json", web::get().to(contract))
             .route("/docs", web::get().to(to_docs))
+            .route("/count/{token}", web::get().to(http::count_form::show))
+            .route("/count/{token}", web::post().to(http::count_form::record))
             .service(reader)
             .default_service(web::to(nothing_here))
             .wrap(from_fn(http::auth::identify))
@@ -81,9 +109,15 @@ pub async fn run(
     let handle = server.handle();
     tokio::spawn(async move {
         stop.await;
+        // Who follows events would keep a connection for ever: they are told first.
+        let _ = stop_all.send(true);
         handle.stop(true).await;
     });
-    server.await
+    let ended = server.await;
+    if let Some(sending) = sending {
+        sending.abort();
+    }
+    ended
 }
 
 async fn contract(text: web::Data<String>) -> HttpResponse {

@@ -9,6 +9,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use tokio::task::JoinHandle;
 
 use crate::app::{self, App};
+use crate::channels::Channels;
 use crate::config::{Config, LogFormat};
 use crate::service::{Clock, Context, looks, rebuild};
 use crate::store::Store;
@@ -207,6 +208,7 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 async fn serve(config: Config) -> Result<(), Failure> {
     let stopped = stopped();
     telemetry::start(&config)?;
+    Channels::new(&config)?;
     // First the address, then the database: a start that cannot be reached makes none.
     let listener = TcpListener::bind(config.listen).map_err(|error| {
         format!(
@@ -227,7 +229,7 @@ async fn serve(config: Config) -> Result<(), Failure> {
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);
     let looking = start_looking(&context, &config);
-    let app = App { context, config };
+    let app = App::new(context, config)?;
     let served = app::run(app, listener, workers, stopped).await;
     if let Some(looking) = looking {
         looking.abort();

@@ -23,6 +23,26 @@ pub struct Config {
     pub request_timeout_seconds: u64,
     /// How often everything that is watched is looked at, in seconds; 0 for only when asked.
     pub look_every_seconds: u64,
+    /// Whether what happened is sent in the background: mail and webhooks.
+    pub deliver: bool,
+    /// The address under which others reach the service, for links in mails.
+    pub public_url: Option<String>,
+    /// Whether webhooks may have `http` addresses.
+    pub webhook_http: bool,
+    /// Blocks of addresses that webhooks may lead to though they are private, such as `10.1.0.0/16`.
+    pub webhook_allow: Vec<String>,
+    /// The mail server; no mail without one.
+    pub smtp_host: Option<String>,
+    /// Its port; 587 for `starttls`, 465 for `tls`, 25 for `none` unless told.
+    pub smtp_port: Option<u16>,
+    /// How the connection to it is made private.
+    pub smtp_tls: SmtpTls,
+    /// Who logs in there; nobody unless told.
+    pub smtp_user: Option<String>,
+    /// A file with the password; `TIGSTOCK_SMTP_PASSWORD` unless told.
+    pub smtp_password_file: Option<PathBuf>,
+    /// Who mails are from.
+    pub mail_from: Option<String>,
     /// No key is needed. Only the demo sets it, on loopback; no file or flag can.
     #[serde(skip)]
     pub keyless: bool,
@@ -39,6 +59,19 @@ pub enum LogFormat {
     Json,
 }
 
+/// How the connection to a mail server is made private.
+#[derive(Clone, Copy, Debug, Default, Deserialize, PartialEq, Eq)]
+#[serde(rename_all = "lowercase")]
+pub enum SmtpTls {
+    /// It begins in the clear and must change over (RFC 3207).
+    #[default]
+    Starttls,
+    /// From the start (RFC 8314).
+    Tls,
+    /// Not at all; only for a mail server on this machine.
+    None,
+}
+
 /// A batch of 1000 entries with notes is about half of this.
 const BODY_LIMIT_BYTES: usize = 1_048_576;
 
@@ -52,6 +85,16 @@ impl Default for Config {
             body_limit_bytes: BODY_LIMIT_BYTES,
             request_timeout_seconds: 30,
             look_every_seconds: 60,
+            deliver: true,
+            public_url: None,
+            webhook_http: false,
+            webhook_allow: Vec::new(),
+            smtp_host: None,
+            smtp_port: None,
+            smtp_tls: SmtpTls::Starttls,
+            smtp_user: None,
+            smtp_password_file: None,
+            mail_from: None,
             keyless: false,
         }
     }

@@ -37,6 +37,7 @@ pub async fn run(once: bool, format: DemoFormat) -> Result<(), Failure> {
     let config = Config {
         keyless: true,
         log: "warn".to_owned(),
+        deliver: false,
         ..Config::default()
     };
     let context = Context::start(store.clone(), Clock::system());
@@ -48,7 +49,8 @@ pub async fn run(once: bool, format: DemoFormat) -> Result<(), Failure> {
         // Asked to stop, or the asker is gone: either way it is time.
         let _ = asked.await;
     };
-    let serving = tokio::spawn(app::run(App { context, config }, listener, 2, stopping));
+    let app = App::new(context, config)?;
+    let serving = tokio::spawn(app::run(app, listener, 2, stopping));
     let server = format!("http://{address}");
     let client = Client::new(&server, None).map_err(|error| chain(&error))?;
     // Whoever interrupts the demo early leaves nothing behind either: the folder goes with this call.

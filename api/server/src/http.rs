@@ -15,6 +15,7 @@ mod calendar;
 mod cautions;
 mod changes;
 mod closings;
+pub mod count_form;
 mod count_list;
 mod counts;
 mod courses;
@@ -23,6 +24,7 @@ mod drawers;
 mod electrodes;
 mod entries;
 mod equivalences;
+mod events;
 mod fits;
 mod forecasts;
 mod health;
@@ -34,6 +36,7 @@ mod kits;
 mod looks;
 mod lots;
 mod lulls;
+mod mail_addresses;
 mod movements;
 mod offers;
 mod orders;
@@ -44,6 +47,7 @@ mod procedures;
 mod questions;
 mod receipts;
 mod reversals;
+mod run_outs;
 mod seats;
 pub mod sheets;
 mod sites;
@@ -57,6 +61,7 @@ mod transfers;
 mod usage;
 mod warnings;
 mod watches;
+mod webhooks;
 
 pub use extract::{json, path, query};
 pub use fallback::Fallback;
@@ -78,6 +83,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(electrodes::routes)
             .configure(entries::routes)
             .configure(equivalences::routes)
+            .configure(events::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -88,6 +94,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(looks::routes)
             .configure(lots::routes)
             .configure(lulls::routes)
+            .configure(mail_addresses::routes)
             .configure(movements::routes)
             .configure(offers::routes)
             .configure(orders::routes)
@@ -98,6 +105,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(questions::routes)
             .configure(receipts::routes)
             .configure(reversals::routes)
+            .configure(run_outs::routes)
             .configure(seats::routes)
             .configure(sheets::routes)
             .configure(sites::routes)
@@ -110,6 +118,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(transfers::routes)
             .configure(usage::routes)
             .configure(warnings::routes)
-            .configure(watches::routes),
+            .configure(watches::routes)
+            .configure(webhooks::routes),
     );
 }

@@ -2,6 +2,7 @@
 //! figures mean is computed by the `domain` crate; what goes over the wire is in `types`.
 
 pub mod app;
+pub mod channels;
 pub mod cli;
 pub mod config;
 pub mod demo;

@@ -7,51 +7,64 @@ use uuid::Uuid;
 
 use crate::Violation;
 
-/// Defines the kinds of event once: their words, and what they mean.
-macro_rules! kinds {
-    ($($(#[doc = $doc:literal])* $name:ident = $word:literal,)*) => {
-        /// What happened.
-        #[derive(
-            Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
-        )]
-        pub enum EventKind {
-            $($(#[doc = $doc])* #[serde(rename = $word)] $name,)*
-        }
-
-        impl EventKind {
-            /// All of them.
-            pub const ALL: &'static [Self] = &[$(Self::$name,)*];
-
-            /// The word on the wire.
-            pub const fn as_str(self) -> &'static str {
-                match self {
-                    $(Self::$name => $word,)*
-                }
-            }
-        }
-    };
-}
-
-kinds! {
+/// What happened.
+#[derive(
+    Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, ToSchema,
+)]
+pub enum EventKind {
     /// A warning was told: it says what is low, and what to do by when.
-    WarningTold = "warning.told",
+    #[serde(rename = "warning.told")]
+    WarningTold,
     /// A warning got much worse since it was told.
-    WarningEscalated = "warning.escalated",
+    #[serde(rename = "warning.escalated")]
+    WarningEscalated,
     /// A warning is over.
-    WarningClosed = "warning.closed",
+    #[serde(rename = "warning.closed")]
+    WarningClosed,
     /// Somebody has seen a warning that cannot be silenced.
-    WarningAcknowledged = "warning.acknowledged",
+    #[serde(rename = "warning.acknowledged")]
+    WarningAcknowledged,
     /// The weekly digest of a site is there.
-    DigestReady = "digest.ready",
+    #[serde(rename = "digest.ready")]
+    DigestReady,
     /// Nothing is sent to a webhook any more.
-    WebhookDisabled = "webhook.disabled",
+    #[serde(rename = "webhook.disabled")]
+    WebhookDisabled,
     /// A message could not be delivered and is not tried any more.
-    DeliveryGivenUp = "delivery.given_up",
+    #[serde(rename = "delivery.given_up")]
+    DeliveryGivenUp,
     /// Somebody tries whether messages arrive.
-    Test = "test",
+    #[serde(rename = "test")]
+    Test,
 }
 
 impl EventKind {
+    /// All of them.
+    pub const ALL: [Self; 8] = [
+        Self::WarningTold,
+        Self::WarningEscalated,
+        Self::WarningClosed,
+        Self::WarningAcknowledged,
+        Self::DigestReady,
+        Self::WebhookDisabled,
+        Self::DeliveryGivenUp,
+        Self::Test,
+    ];
+
+    /// The word on the wire.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::WarningTold => "warning.told",
+            Self::WarningEscalated => "warning.escalated",
+            Self::WarningClosed => "warning.closed",
+            Self::WarningAcknowledged => "warning.acknowledged",
+            Self::DigestReady => "digest.ready",
+            Self::WebhookDisabled => "webhook.disabled",
+            Self::DeliveryGivenUp => "delivery.given_up",
+            Self::Test => "test",
+        }
+    }
+
     /// What a receiver gets unless told: what is worth a message, and the weekly digest.
     pub const USUAL: [Self; 5] = [
         Self::WarningTold,
@@ -63,7 +76,7 @@ impl EventKind {
 
     /// The kind of that word.
     pub fn parse(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|kind| kind.as_str() == word)
+        Self::ALL.into_iter().find(|kind| kind.as_str() == word)
     }
 }
 
@@ -105,6 +118,9 @@ pub struct FollowEvents {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(minimum = 0)]
     pub after: Option<i64>,
+    /// End when all that is there was told, for who looks now and then.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub once: Option<bool>,
 }
 
 impl FollowEvents {
@@ -113,20 +129,20 @@ impl FollowEvents {
     /// # Errors
     /// It is no number of an event.
     pub fn start(&self, last_event_id: Option<&str>) -> Result<Option<i64>, Vec<Violation>> {
-        let wrong = |pointer: &str, told: &str| {
+        let wrong = |place: &str, told: &str| {
             let detail = format!(
-                "\"{told}\" is not the number of an event; give the id of the last event you had, or 0"
+                "{place}\"{told}\" is not the number of an event; give the id of the last event you had, or 0"
             );
-            vec![Violation::new(pointer, detail)]
+            vec![Violation::new("?after", detail)]
         };
         if let Some(told) = last_event_id {
             return match told.trim().parse() {
                 Ok(number) if number >= 0 => Ok(Some(number)),
-                Ok(_) | Err(_) => Err(wrong("Last-Event-ID", told)),
+                Ok(_) | Err(_) => Err(wrong("Last-Event-ID: ", told)),
             };
         }
         match self.after {
-            Some(number) if number < 0 => Err(wrong("?after", &number.to_string())),
+            Some(number) if number < 0 => Err(wrong("", &number.to_string())),
             told => Ok(told),
         }
     }

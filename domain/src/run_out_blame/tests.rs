@@ -83,6 +83,16 @@ fn nobody_runs_out_of_what_was_never_there_or_was_only_moved_away() {
 }
 
 #[test]
+fn a_use_that_was_taken_back_begins_no_run_out() {
+    let facts = steps(&[
+        (0, Change::Counted(1)),
+        (2, Change::Used(1)),
+        (2, Change::Used(-1)),
+    ]);
+    assert!(run_outs(&facts).is_empty());
+}
+
+#[test]
 fn stock_is_low_since_it_last_fell_to_its_order_point() {
     let facts = steps(&[
         (0, Change::Counted(6)),

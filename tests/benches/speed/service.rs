@@ -43,10 +43,7 @@ impl Service {
         let listener = listener.map_err(|error| error.to_string())?;
         let address = listener.local_addr().map_err(|error| error.to_string())?;
         let (stop, stopped) = oneshot::channel();
-        let app = App {
-            context,
-            config: Config::default(),
-        };
+        let app = App::new(context, Config::default())?;
         let workers = std::thread::available_parallelism().map_or(1, Into::into);
         runtime.spawn(app::run(app, listener, workers, async move {
             let _ = stopped.await;

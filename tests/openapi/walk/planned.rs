@@ -4,8 +4,8 @@ use client::Client;
 use types::page::Page;
 use types::{
     ArrivedLine, DraftJobOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead,
-    GetNeeds, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob,
-    NewOrder, NewOrderLine,
+    GetNeeds, GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse,
+    NewJob, NewOrder, NewOrderLine,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -67,6 +67,9 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.get_job_needs_sheet("R-118", &query).await?;
     client.get_calendar(&GetCalendar::default()).await?;
     client.get_changes(&GetChanges::default()).await?;
+    client
+        .list_run_outs(ELECTRODE, &GetRunOuts::default())
+        .await?;
     Ok(())
 }
 
@@ -82,6 +85,8 @@ pub(super) async fn stock(client: &Client) -> Done {
         arc: text("34h"),
         pace: text("6h"),
         cover_days: Some(14),
+        amps: Some(150),
+        polarity: text("DCEN"),
         explain: text("1"),
         ..GetForecasts::default()
     };
@@ -89,6 +94,7 @@ pub(super) async fn stock(client: &Client) -> Done {
     for week in [None, text("6h")] {
         let query = GetForecastsAhead {
             week,
+            explain: text("1"),
             ..GetForecastsAhead::default()
         };
         client.get_forecasts_ahead(&query).await?;

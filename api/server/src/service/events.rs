@@ -1,17 +1,17 @@
 //! Events: what the service tells. An event and its deliveries are written in the transaction of their
 //! cause, so that neither is ever there without the other. Sending is in `channels`.
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction, NotSet};
 use types::{Event, EventKind};
 use uuid::Uuid;
 
-use super::{Error, instant};
+use super::{Context, Error, instant};
 use crate::store::{self, entity::deliveries, entity::events};
 
-/// Marks a delivery that is not ended.
-pub const WAITING: &str = "waiting";
+/// How long events are kept: a reader who comes again later is told to read afresh.
+pub const KEPT: TimeDelta = TimeDelta::days(90);
 /// The channel of webhooks, as deliveries name it.
 pub const WEBHOOK: &str = "webhook";
 /// The channel of mail, as deliveries name it.
@@ -97,7 +97,7 @@ pub async fn record(tx: &DatabaseTransaction, event: NewEvent) -> Result<Uuid, E
             channel: Set(channel.to_owned()),
             target: Set(target),
             subject: Set(event.subject.clone()),
-            state: Set(WAITING.to_owned()),
+            state: Set(store::deliveries::WAITING.to_owned()),
             attempts: Set(0),
             first_at: Set(None),
             next_at: Set(at),
@@ -162,4 +162,54 @@ pub fn view(row: events::Model) -> Result<Event, Error> {
         says: row.says,
         data,
     })
+}
+
+/// Where a reader begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Start {
+    /// The number after which it begins.
+    pub after: i64,
+    /// The number of the oldest event that is kept, if the reader has missed some before it.
+    pub reset: Option<i64>,
+}
+
+/// Where a reader begins that has seen the event of that number; with what comes next unless told.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn start(context: &Context, seen: Option<i64>) -> Result<Start, Error> {
+    let bounds = store::events::bounds(context.store.read()).await?;
+    let (oldest, newest) = bounds.unwrap_or((1, 0));
+    let at = |after| Start { after, reset: None };
+    Ok(match seen {
+        None => at(newest),
+        Some(0) => at(0),
+        // A number from before what is kept, or from another database.
+        Some(seen) if seen < oldest - 1 || seen > newest => Start {
+            after: oldest - 1,
+            reset: Some(oldest),
+        },
+        Some(seen) => at(seen),
+    })
+}
+
+/// Up to `limit` events after that number, oldest first.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn after(context: &Context, sequence: i64, limit: u64) -> Result<Vec<Event>, Error> {
+    let rows = store::events::after(context.store.read(), sequence, limit).await?;
+    rows.into_iter().map(view).collect()
+}
+
+/// Forgets events that are older than [`KEPT`] and wait for nobody; how many.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn forget(context: &Context) -> Result<u64, Error> {
+    let before = (context.clock.now() - KEPT).timestamp_micros();
+    let write = context
+        .writer
+        .write(move |tx| Box::pin(async move { Ok(store::events::forget(tx, before).await?) }));
+    write.await
 }

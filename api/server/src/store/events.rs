@@ -1,5 +1,6 @@
 //! Queries on events, in the order in which they were recorded.
 
+use sea_orm::sea_query::Query;
 use sea_orm::{
     ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
     QuerySelect,
@@ -7,6 +8,7 @@ use sea_orm::{
 use uuid::Uuid;
 
 use super::Error;
+use super::entity::deliveries;
 use super::entity::events::{ActiveModel, Column, Entity, Model};
 
 /// Adds an event; it gets the next number.
@@ -59,4 +61,36 @@ pub async fn bounds(db: &impl ConnectionTrait) -> Result<Option<(i64, i64)>, Err
     let oldest = oldest.all(db).await?.pop();
     let newest = newest.all(db).await?.pop();
     Ok(oldest.zip(newest).map(|(a, b)| (a.sequence, b.sequence)))
+}
+
+/// Removes the events from before an instant (microseconds) that wait for nobody, with their deliveries,
+/// but never the newest: it says how far the numbers have come. How many.
+pub async fn forget(db: &impl ConnectionTrait, before: i64) -> Result<u64, Error> {
+    let Some((_, newest)) = bounds(db).await? else {
+        return Ok(0);
+    };
+    let waiting = Query::select()
+        .column(deliveries::Column::EventSequence)
+        .from(deliveries::Entity)
+        .and_where(deliveries::Column::State.eq(super::deliveries::WAITING))
+        .to_owned();
+    let old: Vec<i64> = Entity::find()
+        .filter(Column::At.lt(before))
+        .filter(Column::Sequence.lt(newest))
+        .filter(Column::Sequence.not_in_subquery(waiting))
+        .limit(super::ROWS_PER_INSERT as u64)
+        .all(db)
+        .await?
+        .iter()
+        .map(|row| row.sequence)
+        .collect();
+    deliveries::Entity::delete_many()
+        .filter(deliveries::Column::EventSequence.is_in(old.iter().copied()))
+        .exec(db)
+        .await?;
+    let gone = Entity::delete_many()
+        .filter(Column::Sequence.is_in(old))
+        .exec(db)
+        .await?;
+    Ok(gone.rows_affected)
 }

@@ -1,0 +1,7 @@
+//! What is told arrives: events, their deliveries, webhooks, mail, the stream.
+
+mod count_form;
+mod deliveries;
+mod mail;
+mod stream;
+mod webhooks;
