@@ -705,3 +705,23 @@ async fn the_entries_of_a_torch_are_found_by_torch_and_time() {
         "{steps:?}"
     );
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_o_ring_that_is_due_has_a_line_in_the_weekly_digest() {
+    let server = eats_electrodes().await;
+    server.set_clock("2026-06-21T18:00:00-03:00");
+    let made = server::service::digests::make_due(&server.context).await;
+    assert_eq!(made.expect("digests"), 1);
+    let db = server.context.store.read();
+    let kind = types::EventKind::DigestReady.as_str();
+    let told = server::store::events::of_kind_since(db, kind, 0)
+        .await
+        .expect("events");
+    let said = &told.last().expect("a digest").data;
+    assert!(
+        said.contains("O-ring of T1: 7 months and 1247 known cap removals"),
+        "{said}"
+    );
+    // That of T2 has 83.
+    assert!(!said.contains("O-ring of T2"), "{said}");
+}
