@@ -227,11 +227,11 @@ async fn slow(
 /// Names, as many as a line holds.
 fn named(names: &[String]) -> String {
     let shown = names.len().min(NAMED_MAX);
-    let mut told = names[..shown].join(", ");
-    if names.len() > shown {
-        told.push_str(&format!(" and {} more", names.len() - shown));
+    let told = names[..shown].join(", ");
+    match names.len() - shown {
+        0 => told,
+        more => format!("{told} and {more} more"),
     }
-    told
 }
 
 #[cfg(test)]
