@@ -165,7 +165,7 @@ async fn a_receiver_that_asks_for_time_gets_it() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_receiver_that_never_answers_fails_and_holds_up_nobody_else() {
     let server = TestServer::at(NOW).await;
-    let slow = Receiver::judging(|_| Reply::Late(Duration::from_secs(60)));
+    let slow = Receiver::judging(|_| Reply::Late(Duration::from_mins(1)));
     let quick = Receiver::start();
     let slow_one = server.webhook(&slow.url).await.webhook.id;
     server.webhook(&quick.url).await;

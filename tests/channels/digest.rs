@@ -36,6 +36,7 @@ async fn shop() -> TestServer {
             pack_size: 5,
             packs: 1,
         }],
+        course: None,
         job: None,
         site: None,
     };

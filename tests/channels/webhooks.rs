@@ -220,7 +220,7 @@ async fn a_test_tells_what_came_back_and_is_no_event() {
     let bad = Receiver::judging(|_| Reply::of(500));
     for (receiver, delivered, status) in [(&good, true, "204"), (&bad, false, "500")] {
         let made = server.webhook(&receiver.url).await;
-        let came = server.owner.test_webhook(made.webhook.id).await;
+        let came = server.owner.try_webhook(made.webhook.id).await;
         let came = came.expect("it was tried");
         assert_eq!(came.delivered, delivered);
         assert!(came.answer.contains(status), "{came:?}");

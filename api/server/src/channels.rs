@@ -129,7 +129,7 @@ pub fn check_address(new: &NewMailAddress) -> Result<(), Vec<Violation>> {
 ///
 /// # Errors
 /// There is no such webhook.
-pub async fn test_webhook(
+pub async fn try_webhook(
     context: &Context,
     channels: &Channels,
     id: &str,
