@@ -84,6 +84,7 @@ impl TestServer {
     /// Orders a pack of ten at Quayhead; the number of the order.
     pub async fn orders_ten(&self, part: &str) -> i64 {
         let order = NewOrder {
+            course: None,
             supplier: "quayhead".to_owned(),
             job: None,
             site: None,
