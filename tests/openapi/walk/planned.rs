@@ -4,7 +4,8 @@ use client::Client;
 use types::page::Page;
 use types::{
     ArrivedLine, DraftOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead, GetNeeds,
-    GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine, PushSheet,
+    GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob,
+    NewOrder, NewOrderLine, PushSheet,
 };
 
 use super::{COLLET, Done, ELECTRODE};
