@@ -192,18 +192,15 @@ fn says(of: &Supplier) -> String {
             .map(|over| format!("none from {} on", told(over))),
     );
     terms.extend((of.minimum_minor > 0).then(|| format!("at least {}", told(of.minimum_minor))));
-    let mut says = format!("{}: {}.", of.code, terms.join(", "));
-    for closure in &of.closures {
-        let last = closure
-            .last
-            .map_or_else(String::new, |last| format!(" to {last}"));
-        let note = closure
-            .note
-            .as_ref()
-            .map_or_else(String::new, |note| format!(" ({note})"));
-        says.push_str(&format!(" Shut {}{last}{note}.", closure.first));
-    }
-    says
+    let mut says = vec![format!("{}: {}.", of.code, terms.join(", "))];
+    says.extend(of.closures.iter().map(|closure| {
+        let last = closure.last;
+        let last = last.map_or_else(String::new, |last| format!(" to {last}"));
+        let note = closure.note.as_ref();
+        let note = note.map_or_else(String::new, |note| format!(" ({note})"));
+        format!("Shut {}{last}{note}.", closure.first)
+    }));
+    says.join(" ")
 }
 
 fn sheet(offers: &[Offer]) -> Sheet {

@@ -13,22 +13,20 @@ pub(super) fn of(text: &str) -> Option<Markup> {
     let code = QrCode::with_error_correction_level(text, EcLevel::M).ok()?;
     let side = code.width();
     let modules = code.into_colors();
-    let mut path = String::new();
-    for (place, _) in modules
-        .iter()
-        .enumerate()
-        .filter(|(_, it)| **it == Color::Dark)
-    {
+    let dark = modules.iter().enumerate();
+    let dark = dark.filter(|(_, it)| **it == Color::Dark);
+    let squares = dark.map(|(place, _)| {
         let (across, down) = (place % side + QUIET, place / side + QUIET);
-        path.push_str(&format!("M{across} {down}h1v1h-1z"));
-    }
+        format!("M{across} {down}h1v1h-1z")
+    });
+    let path: Vec<String> = squares.collect();
     let whole = side + 2 * QUIET;
     let view = format!("0 0 {whole} {whole}");
     Some(html! {
         svg class="qr" xmlns="http://www.w3.org/2000/svg" viewBox=(view) role="img"
             aria-label=(format!("QR code: {text}")) shape-rendering="crispEdges" {
             rect width=(whole) height=(whole) fill="#ffffff" {}
-            path d=(path) fill="#000000" {}
+            path d=(path.concat()) fill="#000000" {}
         }
     })
 }

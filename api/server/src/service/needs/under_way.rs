@@ -30,9 +30,9 @@ impl Done {
     /// As the contract has it.
     pub(super) fn told(&self, chance_once_here: Option<f64>) -> UnderWay {
         UnderWay {
-            planned: self.planned.clone(),
-            logged: self.logged.clone(),
-            to_come: self.to_come.clone(),
+            planned: self.planned,
+            logged: self.logged,
+            to_come: self.to_come,
             chance_once_here,
             says: self.says.clone(),
         }
