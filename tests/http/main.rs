@@ -23,6 +23,7 @@ mod drawers;
 mod electrodes;
 mod errors;
 mod extremes;
+mod feeds;
 mod fits;
 mod forecasts;
 mod goods_in;
