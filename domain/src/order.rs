@@ -17,6 +17,7 @@ mod curve;
 mod exact;
 mod fill;
 mod goal;
+mod large;
 mod multipliers;
 mod relaxed;
 mod shared;
@@ -287,7 +288,9 @@ impl Market {
     /// the logarithm of the chance, which lie below it, as it is convex in the logarithms of the
     /// products. That no order costs less than `at_least_minor` is shown by goals that are products
     /// and that any order of the target chance reaches; where there are few ways to buy, all of them
-    /// are gone through and nothing is left open.
+    /// are gone through and nothing is left open. For work of many thousand pieces every part is
+    /// brought to one and the same chance, which may cost a little more, and
+    /// `at_least_minor` says how much that can be.
     ///
     /// # Errors
     /// As [`cheapest`](Self::cheapest).
@@ -297,6 +300,12 @@ impl Market {
         shared: SharedFactor,
         target: Target,
     ) -> Result<Plan, OrderError> {
+        if let Some(offer) = self.offers.iter().find(|it| it.part >= lines.len()) {
+            return Err(OrderError::NoPart(offer.part, lines.len()));
+        }
+        if large::is_large(self, lines, shared) {
+            return large::cheapest(self, lines, shared, target.get());
+        }
         if shared.is_none() {
             return self.cheapest(&Goal::chance(lines.to_vec(), target));
         }

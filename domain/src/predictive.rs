@@ -92,6 +92,11 @@ impl NegativeBinomial {
         }
     }
 
+    /// The size a: the smaller, the wider the spread about the mean.
+    pub fn size(&self) -> f64 {
+        self.size
+    }
+
     /// The exposure T it is over.
     pub fn exposure(&self) -> f64 {
         self.exposure

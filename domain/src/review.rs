@@ -19,7 +19,7 @@ mod part;
 #[cfg(test)]
 mod tests;
 
-pub use ahead::Ahead;
+pub use ahead::{Ahead, Rates};
 pub use days::{Day, share_out, weekday_means};
 pub use part::Drivers;
 

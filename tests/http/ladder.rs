@@ -31,7 +31,8 @@ async fn history(server: &TestServer, entries: Vec<NewUsage>) -> UsageBatch {
     told
 }
 
-/// A shop that logged 58 electrodes in 156 weeks, and grinds too if so told, but never arc time.
+/// A shop that logged 58 electrodes in 156 weeks, and grinds too if so told, but never arc time; nor for which
+/// torch an electrode was taken, or their lives would be known, and these are all alike.
 async fn shop(grinds: i64) -> TestServer {
     let server = TestServer::at(NOW).await;
     let mut part = assuming(electrode("WLa20-2.4", "2.4 mm"), "grind", 2.0, 40.0);
@@ -46,8 +47,8 @@ async fn shop(grinds: i64) -> TestServer {
     for step in 0..ELECTRODES {
         entries.push(NewUsage {
             id: Some(format!("took-{step}")),
-            torch: Some("T1".to_owned()),
             what: Some("took".to_owned()),
+            part: Some("WLa20-2.4".to_owned()),
             at: Some(at(step)),
             ..NewUsage::default()
         });
@@ -185,8 +186,8 @@ async fn a_history_is_harmless_when_it_is_sent_twice() {
     let server = shop(0).await;
     let entry = NewUsage {
         id: Some("took-0".to_owned()),
-        torch: Some("T1".to_owned()),
         what: Some("took".to_owned()),
+        part: Some("WLa20-2.4".to_owned()),
         at: Some(at(0)),
         ..NewUsage::default()
     };

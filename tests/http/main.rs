@@ -2,6 +2,7 @@
 
 mod addresses;
 mod ahead;
+mod ahead_explained;
 mod allocations;
 mod as_of;
 mod bad_input;
@@ -26,6 +27,8 @@ mod extremes;
 mod feeds;
 mod fits;
 mod forecasts;
+mod forecasts_at_current;
+mod forecasts_by_lives;
 mod goods_in;
 mod job_orders;
 mod kept_aside;

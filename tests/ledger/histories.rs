@@ -112,9 +112,9 @@ async fn a_rebuild_puts_right_what_was_kept_wrongly() {
     assert_ne!(history.shop.levels().await, levels);
     assert_ne!(history.shop.wear().await, wear);
     let rebuilt = history.shop.rebuild().await;
-    // The level and both sums, of the day and in all, that follow from the ledger, and a level that
-    // follows from nothing.
-    assert_eq!((rebuilt.levels_wrong, rebuilt.wear_wrong), (2, 4));
+    // The level and all three sums of both parts, of the day, by current and in all, that follow from the
+    // ledger, and a level that follows from nothing.
+    assert_eq!((rebuilt.levels_wrong, rebuilt.wear_wrong), (2, 6));
     assert_eq!(history.shop.levels().await, levels);
     assert_eq!(history.shop.wear().await, wear);
     let again = history.shop.rebuild().await;
@@ -122,7 +122,7 @@ async fn a_rebuild_puts_right_what_was_kept_wrongly() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn a_database_from_before_days_were_kept_gets_them_once() {
+async fn a_database_from_before_days_and_currents_were_kept_gets_them_once() {
     use sea_orm::ConnectionTrait;
     let mut history = History::begin().await;
     let used = Told::Use {
@@ -138,29 +138,34 @@ async fn a_database_from_before_days_were_kept_gets_them_once() {
         let days = server::store::wear_days::all(context.store.read()).await;
         let mut days = days.expect("days");
         days.sort_by_key(|row| row.part_id);
-        days
+        let currents = server::store::wear_currents::all(context.store.read()).await;
+        let mut currents = currents.expect("currents");
+        currents.sort_by_key(|row| row.part_id);
+        (days, currents)
     };
     let kept = days().await;
-    assert!(!kept.is_empty());
+    assert!(!kept.0.is_empty() && !kept.1.is_empty());
     assert!(
         !service::rebuild::fill_days(&context)
             .await
             .expect("it is looked at")
     );
-    let emptied = context.writer.write(|tx| {
-        Box::pin(async move {
-            let done = tx.execute_unprepared("DELETE FROM wear_days").await;
-            done.map(|_| ())
-                .map_err(|error| Error::Internal(error.to_string()))
-        })
-    });
-    emptied.await.expect("it is emptied");
-    assert!(
-        service::rebuild::fill_days(&context)
-            .await
-            .expect("it is filled")
-    );
-    assert_eq!(days().await, kept);
+    for table in ["wear_days", "wear_currents"] {
+        let emptied = context.writer.write(move |tx| {
+            Box::pin(async move {
+                let done = tx.execute_unprepared(&format!("DELETE FROM {table}")).await;
+                done.map(|_| ())
+                    .map_err(|error| Error::Internal(error.to_string()))
+            })
+        });
+        emptied.await.expect("it is emptied");
+        assert!(
+            service::rebuild::fill_days(&context)
+                .await
+                .expect("it is filled")
+        );
+        assert_eq!(days().await, kept);
+    }
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -270,7 +275,8 @@ async fn spoil(shop: &Shop) {
                  SELECT parts.id, sites.id, 0, 0, 7 FROM parts, sites \
                  WHERE parts.code = 'gas-lens-2.4' AND sites.code = 'yard'; \
                  UPDATE wear SET arc_seconds = arc_seconds + 60; \
-                 UPDATE wear_days SET grinds = grinds + 1;";
+                 UPDATE wear_days SET grinds = grinds + 1; \
+                 UPDATE wear_currents SET grinds = grinds + 1;";
             let done = tx.execute_unprepared(statements).await;
             done.map(|_| ())
                 .map_err(|error| Error::Internal(error.to_string()))

@@ -153,6 +153,8 @@ impl Told {
             grinds: Some(grinds),
             cut_backs: Some(cut_backs),
             starts: Some(starts),
+            amps: (starts > 0).then_some(100 + 20 * (starts % 4)),
+            polarity: (arc_minutes > 0).then(|| "AC".to_owned()),
             what: done.map(|(what, _, _)| what.to_owned()),
             part: done.map(|(_, part, _)| PARTS[part].to_owned()),
             qty: done.map(|(_, _, quantity)| quantity),

@@ -1,6 +1,6 @@
 //! The days to come: what `forecast` tells without a size of work.
 
-use types::{ForecastAhead, ForecastsAhead, GetForecastsAhead};
+use types::{AheadExplanation, AheadSpan, ForecastAhead, ForecastsAhead, GetForecastsAhead};
 
 use crate::failure::{Failure, exit};
 use crate::sheet::{Cell, Sheet, target};
@@ -22,12 +22,62 @@ pub(crate) async fn run(query: &GetForecastsAhead, shop: &mut Shop<'_, '_>) -> R
     }
     for forecast in &told.forecasts {
         shop.output.say(&forecast.says);
+        if let Some(explanation) = &forecast.explain {
+            for line in figures(explanation) {
+                shop.output.say(&format!("  {line}"));
+            }
+        }
     }
     for assumed in told.assumes.iter().filter(|_| !told.forecasts.is_empty()) {
         shop.output.say(assumed);
     }
     let nothing = told.forecasts.is_empty() && !told.cannot_tell.is_empty();
     Ok(if nothing { exit::UNKNOWN } else { exit::DONE })
+}
+
+/// The figures behind a forecast, line by line.
+fn figures(told: &AheadExplanation) -> Vec<String> {
+    let mut lines = Vec::new();
+    for assumed in &told.assumptions {
+        lines.push(format!(
+            "Assumed: {} in {} {}s ({}).",
+            assumed.shape, assumed.rate, assumed.per, assumed.source
+        ));
+    }
+    for rate in &told.rates {
+        let per = told.assumptions.iter().map(|assumed| &assumed.per);
+        let each = rate.over.iter().zip(&rate.means).zip(per);
+        let each = each.map(|((over, mean), per)| format!("{over:.2} {per}s, {mean:.4} to one"));
+        let each: Vec<String> = each.collect();
+        let groups = rate.groups.join(", ");
+        lines.push(format!(
+            "On record ({groups}): {} used over {}.",
+            rate.used,
+            each.join(" and ")
+        ));
+    }
+    for by_week in &told.calendar {
+        lines.push(format!(
+            "By the week ({}): {} used, {:.4} to a week.",
+            by_week.group, by_week.used, by_week.a_week
+        ));
+    }
+    lines.push(span("Forecast", &told.forecast));
+    for case in &told.order_point {
+        lines.push(span("Order point", case));
+    }
+    lines.push(told.how.clone());
+    lines
+}
+
+fn span(what: &str, span: &AheadSpan) -> String {
+    let mean: f64 = span.cases.iter().map(|case| case.chance * case.mean).sum();
+    format!(
+        "{what}: {} days with a chance of {:.1} %, {mean:.2} expected in {} cases.",
+        span.days,
+        100.0 * span.chance,
+        span.cases.len()
+    )
 }
 
 fn sheet(told: &ForecastsAhead) -> Sheet {

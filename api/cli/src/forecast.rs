@@ -24,8 +24,9 @@ can be told yet.
 
 Examples:
   tigstock forecast WLa20-2.4 --days 60d
-  tigstock forecast WLa20-1.6 --days 30d --pace 6h
+  tigstock forecast WLa20-1.6 --days 30d --pace 6h --explain
   tigstock forecast gas-lens-A gas-lens-B --arc 34h --explain
+  tigstock forecast WLa20-2.4 --arc 34h --amps 190 --polarity DCEN
   tigstock forecast WLa20-2.4 --grinds 100
   tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d
   tigstock forecast WLa20-2.4 --track-record --chart record.svg";
@@ -58,6 +59,15 @@ pub(crate) struct Forecast {
     /// Operator group: own, helper, beginner or visitor; own unless told
     #[arg(long, value_name = "GROUP")]
     group: Option<String>,
+    /// With a size of work: the torch that does it, unless only one has the part fitted
+    #[arg(long, value_name = "TORCH")]
+    torch: Option<String>,
+    /// With a size of work: its current in amperes, held against your band of current
+    #[arg(long, value_name = "A")]
+    amps: Option<i64>,
+    /// With a size of work: its polarity, DCEN, DCEP or AC
+    #[arg(long, value_name = "POLARITY")]
+    polarity: Option<String>,
     /// Show the figures behind each forecast; with --track-record, each past forecast
     #[arg(long)]
     explain: bool,
@@ -99,6 +109,7 @@ impl Forecast {
                 review_days: self.review,
                 week: self.pace.map(minutes),
                 site: shop.site.clone(),
+                explain: self.explain.then(|| "1".to_owned()),
                 now: self.now,
             };
             return ahead::run(&query, shop).await;
@@ -109,6 +120,9 @@ impl Forecast {
             pace: self.pace.map(minutes),
             cover_days: self.cover,
             group: self.group,
+            torch: self.torch,
+            amps: self.amps,
+            polarity: self.polarity,
             now: self.now,
             as_of: self.past.as_of,
             known: self.past.known,

@@ -52,6 +52,7 @@ pub mod procedures;
 pub mod questions;
 pub mod rebuild;
 pub mod replies;
+pub mod run_out;
 pub mod run_outs;
 pub mod seats;
 pub mod site_rules;

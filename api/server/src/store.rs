@@ -54,6 +54,7 @@ pub mod torches;
 pub mod warnings;
 pub mod watches;
 pub mod wear;
+pub mod wear_currents;
 pub mod wear_days;
 pub mod webhooks;
 pub mod work;

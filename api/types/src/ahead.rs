@@ -34,6 +34,9 @@ pub struct GetForecastsAhead {
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
+    /// `1` adds the figures behind each forecast.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explain: Option<String>,
     /// The instant to forecast from; the present unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "2026-06-15T08:00:00-03:00")]
@@ -102,6 +105,110 @@ pub struct ForecastAhead {
     pub run_out: RunOut,
     /// The forecast in plain words.
     pub says: String,
+    /// The figures behind it, with which each of them can be redone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explain: Option<AheadExplanation>,
+}
+
+/// The figures behind a forecast of the days to come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadExplanation {
+    /// What is assumed of the rate by each driver, in the order of the drivers.
+    pub assumptions: Vec<AheadAssumption>,
+    /// What is known of the rates, and from what: the groups whose factors are known together, then each
+    /// that is kept apart. Nothing where use goes by the calendar.
+    pub rates: Vec<AheadRate>,
+    /// Use that goes by the calendar, since no work is on record with it.
+    pub calendar: Vec<AheadCalendar>,
+    /// Grinds to an arc hour, by group in their order; where both drivers count.
+    pub paces: Vec<f64>,
+    /// The work of each day that a figure here is over, with what is booked.
+    pub work: Vec<AheadDay>,
+    /// Over the days that were asked for.
+    pub forecast: AheadSpan,
+    /// For the order point: until an order of today is there and the stock has been looked at once more, for
+    /// each number of days that this may take. Empty where nobody offers the part.
+    pub order_point: Vec<AheadSpan>,
+    /// How to redo it.
+    pub how: String,
+}
+
+/// A starting assumption by one driver, and whose it is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadAssumption {
+    /// `arc-hour`, `grind` or `week`.
+    pub per: String,
+    /// Shape: as if so many parts had been used.
+    pub shape: f64,
+    /// Rate: over so much of the driver.
+    pub rate: f64,
+    /// Whose assumption it is.
+    pub source: String,
+}
+
+/// What is known of the rates in some groups.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadRate {
+    /// The groups.
+    pub groups: Vec<String>,
+    /// Pieces they used.
+    pub used: i64,
+    /// Over so much of each driver, in the order of the drivers: the sum over the groups of what was logged,
+    /// times the factor of the group.
+    pub over: Vec<f64>,
+    /// Pieces to a unit of each driver, as expected.
+    pub means: Vec<f64>,
+    /// With one driver: the shape of what is known, the assumption's and the pieces used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shape: Option<f64>,
+    /// With one driver: its rate, the assumption's and the driver on record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rate: Option<f64>,
+}
+
+/// Use that goes by the calendar.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadCalendar {
+    /// The group, or `all`.
+    pub group: String,
+    /// Pieces used.
+    pub used: i64,
+    /// Pieces to come in a normal week, as expected.
+    pub a_week: f64,
+}
+
+/// The work of a day to come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadDay {
+    /// The day.
+    pub day: NaiveDate,
+    /// How much of the main driver, by group in their order.
+    pub work: Vec<f64>,
+}
+
+/// Use over the first days to come.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadSpan {
+    /// How many days, today among them.
+    pub days: i64,
+    /// The chance that it is so many.
+    pub chance: f64,
+    /// What use may be, each with its chance.
+    pub cases: Vec<AheadCase>,
+}
+
+/// One law that use may have: negative binomial.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct AheadCase {
+    /// The chance of it.
+    pub chance: f64,
+    /// How many times the planned work is done; absent where use goes by the calendar.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub times: Option<f64>,
+    /// The shape.
+    pub shape: f64,
+    /// Mean use.
+    pub mean: f64,
 }
 
 /// Work to come of one operator group.

@@ -41,6 +41,19 @@ pub struct GetForecasts {
     /// Operator group; `own` unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub group: Option<String>,
+    /// The current of the work in amperes: what was used is then told apart by the band of current that the
+    /// shop has set for the electrode (below, inside, above), as far as it was logged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(minimum = 1, maximum = 2000)]
+    pub amps: Option<i64>,
+    /// The polarity of the work, `DCEN`, `DCEP` or `AC`: what was used is then told apart by it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub polarity: Option<String>,
+    /// The torch of the work: how long its electrode has been in then counts, where electrodes wear out
+    /// rather than fail at random. The one that has the part fitted, if only one has, unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "T1")]
+    pub torch: Option<String>,
     /// The site; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
@@ -111,11 +124,80 @@ pub struct Forecast {
     /// When it runs out. Absent without a pace.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub run_out: Option<RunOut>,
+    /// What is known of the current that was named. Absent if none was, or the record does not tell it apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub current: Option<ForecastCurrent>,
+    /// What the lives of an electrode say, from one change at a torch to the next. Absent for other parts, for
+    /// work at a current that was named, and while no whole life is on record.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lives: Option<ForecastLives>,
     /// The forecast in plain words.
     pub says: String,
     /// The figures behind it, with which it can be redone on paper.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub explain: Option<Explanation>,
+}
+
+/// What the lives of an electrode say.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ForecastLives {
+    /// Whole lives on record, the newest 200 at most.
+    pub whole: i64,
+    /// Over so much of the driver together.
+    pub over: f64,
+    /// What the one in the torch of the work has done; absent if that is not known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub age: Option<f64>,
+    /// The shape of the lives: 1 for failing at random, more for wearing out evenly.
+    pub shape: f64,
+    /// How many times likelier even lives make the record; absent while there are too few of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bayes_factor: Option<f64>,
+    /// Whether need and chance go by them; otherwise use counts as random.
+    pub counts: bool,
+    /// The same in plain words.
+    pub says: String,
+}
+
+/// Work at a current that was named, beside all other work.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct ForecastCurrent {
+    /// The current in amperes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub amps: Option<i64>,
+    /// The polarity.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub polarity: Option<String>,
+    /// The least of the band that the shop has set, in amperes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub band_amps_min: Option<i64>,
+    /// The greatest of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub band_amps_max: Option<i64>,
+    /// What is known at each level of group, band and polarity; without those at which nothing was used.
+    pub levels: Vec<CurrentLevel>,
+    /// How many times as much this work uses as work at the levels that others are compared with; absent where
+    /// it is kept apart, because too little was used in it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub factor: Option<f64>,
+    /// The same in plain words.
+    pub says: String,
+}
+
+/// One level of work.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct CurrentLevel {
+    /// `group`, `band` or `polarity`.
+    pub axis: String,
+    /// The group; `below`, `inside` or `above` the band; the polarity; or `not told`.
+    pub level: String,
+    /// How many times as much it uses as the level that others are compared with, which has 1; absent while it
+    /// is kept apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub factor: Option<f64>,
+    /// Pieces used at it; absent for the level that others are compared with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub used: Option<i64>,
 }
 
 /// On what kind of evidence a forecast stands, best first.

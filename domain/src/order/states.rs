@@ -155,22 +155,8 @@ pub(super) fn cheapest(
     parts: &[Table],
     ln_target: f64,
 ) -> Result<Plan, OrderError> {
-    let space = Space {
-        market,
-        parts,
-        ln_target,
-    };
+    let mut walk = Walk::new(market, parts, ln_target);
     let suppliers = market.suppliers.len();
-    let mut walk = Walk {
-        space,
-        bounds: HashMap::new(),
-        gathered: Vec::new(),
-        best: Best {
-            cost: None,
-            packs: Vec::new(),
-            open: None,
-        },
-    };
     if walk.relaxed(&vec![true; suppliers]).is_none() {
         return Err(OrderError::Unreachable);
     }
@@ -186,6 +172,25 @@ pub(super) fn cheapest(
     })
 }
 
+/// A good order without a search, from all suppliers or from one alone; what no order costs less than
+/// leaves freight and minimum orders out.
+pub(super) fn roughly(
+    market: &Market,
+    parts: &[Table],
+    ln_target: f64,
+) -> Result<Plan, OrderError> {
+    let mut walk = Walk::new(market, parts, ln_target);
+    let all = vec![true; market.suppliers.len()];
+    let bound = walk.relaxed(&all).ok_or(OrderError::Unreachable)?;
+    walk.start();
+    let cost_minor = walk.best.cost.ok_or(OrderError::Unreachable)?;
+    Ok(Plan {
+        purchases: purchases(&walk.best.packs),
+        cost_minor,
+        at_least_minor: minor_at_or_above(bound - ROUNDING).min(cost_minor),
+    })
+}
+
 struct Walk<'a> {
     space: Space<'a>,
     /// The bound of the goods by who may be asked; none where they do not reach the goal.
@@ -194,7 +199,24 @@ struct Walk<'a> {
     best: Best,
 }
 
-impl Walk<'_> {
+impl<'a> Walk<'a> {
+    fn new(market: &'a Market, parts: &'a [Table], ln_target: f64) -> Self {
+        Self {
+            space: Space {
+                market,
+                parts,
+                ln_target,
+            },
+            bounds: HashMap::new(),
+            gathered: Vec::new(),
+            best: Best {
+                cost: None,
+                packs: Vec::new(),
+                open: None,
+            },
+        }
+    }
+
     /// The bound of the goods from suppliers that may be asked.
     fn relaxed(&mut self, asked: &[bool]) -> Option<f64> {
         if let Some(known) = self.bounds.get(asked) {

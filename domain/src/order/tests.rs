@@ -9,6 +9,7 @@ use crate::job::{JobLine, chance};
 use crate::predictive::NegativeBinomial;
 
 mod all_orders;
+mod large;
 
 fn cad() -> Currency {
     Currency::parse("CAD").expect("a currency")

@@ -6,6 +6,10 @@ use thiserror::Error;
 use super::NegativeBinomial;
 use crate::special::{COUNT_MAX, count_at_or_below, real};
 
+/// Between these a negative binomial is a number of pieces that can be told; the last is as good as Poisson.
+const SIZE_MIN: f64 = 0.001;
+const SIZE_MAX: f64 = 1e9;
+
 mod quantile;
 #[cfg(test)]
 mod tests;
@@ -72,6 +76,39 @@ impl Mixture {
         // A weight may have been so small beside the others that nothing is left of it.
         kept.retain(|(weight, _)| *weight > 0.0);
         Ok(Self { components: kept })
+    }
+
+    /// The mixture of mixtures with their weights, as over a lead time that is not certain.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new).
+    pub fn mixed(cases: impl IntoIterator<Item = (f64, Self)>) -> Result<Self, MixtureError> {
+        let components = cases.into_iter().flat_map(|(chance, uses)| {
+            let each = uses.components.into_iter();
+            each.map(move |(weight, uses)| (chance * weight, uses))
+        });
+        Self::new(components)
+    }
+
+    /// This use and another that is independent of it, together: each component is replaced by the negative
+    /// binomial with the mean and the variance of its sum with `other`.
+    ///
+    /// Matched, not exact: where both are spread about alike it errs by less than 0.01 in the chances. The exact
+    /// sum is [`CountTable::plus`](super::CountTable::plus). A sum that varies less than at random counts as
+    /// random.
+    ///
+    /// # Errors
+    /// [`PredictiveError`](super::PredictiveError) for means beyond 1e9.
+    pub fn and(&self, other: &Self) -> Result<Self, super::PredictiveError> {
+        let (mean, variance) = (other.mean(), other.variance());
+        let mut components = Vec::with_capacity(self.components.len());
+        for (weight, uses) in &self.components {
+            let mean = mean + uses.mean();
+            let over = variance + uses.variance() - mean;
+            let size = (mean * mean / over.max(f64::MIN_POSITIVE)).clamp(SIZE_MIN, SIZE_MAX);
+            components.push((*weight, NegativeBinomial::new(size, 1.0, mean / size)?));
+        }
+        Ok(Self { components })
     }
 
     /// The components with their weights, which add up to 1.

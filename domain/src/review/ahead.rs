@@ -1,7 +1,7 @@
 //! Use to come, as known on one evening: of each part over the next days, and over a lead time that
 //! is not certain. What is known of the shop is in the parent.
 
-use super::part::Known;
+use super::part::{Known, Part};
 use super::{ReviewError, Shop};
 use crate::predictive::{Mixture, NegativeBinomial};
 use crate::wear::Gamma;
@@ -14,6 +14,40 @@ pub struct Ahead {
     moments: Vec<Vec<(f64, f64)>>,
     /// For each number of days, what is done of what is planned, with its chance.
     ratios: Vec<Vec<(f64, f64)>>,
+    /// For each part, what its rates were learned from.
+    rates: Vec<Vec<Rates>>,
+    /// By group.
+    paces: Vec<f64>,
+}
+
+/// What is known of the rates of a part in some groups, and from what.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rates {
+    /// The groups, from 0: all those whose factors are known, or one that is kept apart.
+    pub groups: Vec<usize>,
+    /// Pieces they used.
+    pub used: u64,
+    /// What they used them over by each driver; effective exposure where factors are known.
+    pub exposures: [f64; 2],
+    /// The expected rates by each driver, in pieces per unit.
+    pub means: [f64; 2],
+    /// The law of the rate, if there is one driver.
+    pub one: Option<Gamma>,
+}
+
+impl Rates {
+    fn new(known: &Known, part: &Part, groups: &[usize], exposures: [f64; 2]) -> Self {
+        Self {
+            groups: groups.to_vec(),
+            used: groups.iter().map(|group| part.used()[*group]).sum(),
+            exposures,
+            means: known.means(),
+            one: match known {
+                Known::One(_, gamma) => Some(*gamma),
+                Known::Both(_) => None,
+            },
+        }
+    }
 }
 
 /// Work to come over some days in one group, in effective exposure where its factor is known.
@@ -49,12 +83,19 @@ impl Ahead {
         });
         let ratios = ratios.collect();
         let mut moments = Vec::with_capacity(shop.parts.len());
+        let mut rates = Vec::with_capacity(shop.parts.len());
         for part in &shop.parts {
             let together = part.known(&joined, effective)?;
             let mut own = Vec::new();
+            let mut told = vec![Rates::new(&together, part, &joined, effective)];
             for group in &apart {
-                own.push((*group, part.known(&[*group], shop.exposures[*group])?));
+                let (these, exposures) = ([*group], shop.exposures[*group]);
+                let known = part.known(&these, exposures)?;
+                told.push(Rates::new(&known, part, &these, exposures));
+                own.push((*group, known));
             }
+            told.retain(|rates| !rates.groups.is_empty());
+            rates.push(told);
             let over = |stretch: &Vec<Stretch>| {
                 let (mut mean, mut variance) = of_joined(&together, stretch, &joined);
                 for (group, known) in &own {
@@ -66,7 +107,12 @@ impl Ahead {
             };
             moments.push(stretches.iter().map(over).collect());
         }
-        Ok(Self { moments, ratios })
+        Ok(Self {
+            moments,
+            ratios,
+            rates,
+            paces: shop.paces.iter().map(|pace| pace.mean()).collect(),
+        })
     }
 
     /// The same, of a plan that is kept to the hour.
@@ -83,10 +129,7 @@ impl Ahead {
     /// [`ReviewError`] for a part that is not there or days that are not planned.
     pub fn mean(&self, part: usize, days: usize) -> Result<f64, ReviewError> {
         let (mean, _) = self.at(part, days)?;
-        let kept = self
-            .ratios(days)
-            .iter()
-            .map(|(ratio, chance)| ratio * chance);
+        let kept = self.kept(days).iter().map(|(ratio, chance)| ratio * chance);
         Ok(mean * kept.sum::<f64>())
     }
 
@@ -97,7 +140,18 @@ impl Ahead {
     /// # Errors
     /// [`ReviewError`] for a part that is not there or days that are not planned.
     pub fn over(&self, part: usize, days: usize) -> Result<Mixture, ReviewError> {
-        self.over_lead_time(part, [(days, 1.0)])
+        let (mean, variance) = self.at(part, days)?;
+        if mean <= 0.0 || variance <= 0.0 {
+            // Nothing is worked, so nothing is used.
+            return Ok(NegativeBinomial::new(1.0, 1.0, 0.0)?.into());
+        }
+        let size = (mean * mean / variance).min(Gamma::MAX);
+        let mut components = Vec::new();
+        for (ratio, chance) in self.kept(days) {
+            let uses = NegativeBinomial::new(size, 1.0, ratio * mean / size)?;
+            components.push((*chance, uses));
+        }
+        Ok(Mixture::new(components)?)
     }
 
     /// Use of a part until what is ordered this evening is there and the next evening's order could
@@ -110,24 +164,27 @@ impl Ahead {
         part: usize,
         days: impl IntoIterator<Item = (usize, f64)>,
     ) -> Result<Mixture, ReviewError> {
-        let mut components = Vec::new();
+        let mut cases = Vec::new();
         for (days, chance) in days {
-            let (mean, variance) = self.at(part, days)?;
-            if mean <= 0.0 || variance <= 0.0 {
-                // Nothing is worked, so nothing is used.
-                components.push((chance, NegativeBinomial::new(1.0, 1.0, 0.0)?));
-                continue;
-            }
-            let size = (mean * mean / variance).min(Gamma::MAX);
-            for (ratio, of_ratio) in self.ratios(days) {
-                let uses = NegativeBinomial::new(size, 1.0, ratio * mean / size)?;
-                components.push((chance * of_ratio, uses));
-            }
+            cases.push((chance, self.over(part, days)?));
         }
-        Ok(Mixture::new(components)?)
+        Ok(Mixture::mixed(cases)?)
     }
 
-    fn ratios(&self, days: usize) -> &[(f64, f64)] {
+    /// Units of the second driver for each of the first, by group, as expected.
+    pub fn paces(&self) -> &[f64] {
+        &self.paces
+    }
+
+    /// What is known of the rates of a part: of the groups whose factors are known, then of each that is kept
+    /// apart; nothing for a part that is not there.
+    pub fn rates(&self, part: usize) -> &[Rates] {
+        self.rates.get(part).map_or(&[], Vec::as_slice)
+    }
+
+    /// What is done of what is planned for the next `days` days, with its chance; nothing for days that are
+    /// not planned.
+    pub fn kept(&self, days: usize) -> &[(f64, f64)] {
         let of_days = days.checked_sub(1).and_then(|index| self.ratios.get(index));
         of_days.map_or(&[], Vec::as_slice)
     }

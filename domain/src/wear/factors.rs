@@ -9,8 +9,10 @@ use crate::special::real;
 mod learning;
 #[cfg(test)]
 mod tests;
+mod work;
 
 pub use learning::{Observation, learn};
+pub use work::WorkRate;
 
 /// What is known of one level: how many times as fast parts wear there as at the reference level.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -86,6 +88,9 @@ pub enum FactorError {
     /// An exposure is negative, beyond 1e9, or not a number.
     #[error("an exposure must be from 0 to 1000000000, not {0}")]
     Exposure(f64),
+    /// A rate is out of range.
+    #[error(transparent)]
+    Rate(#[from] super::GammaError),
 }
 
 impl Factors {

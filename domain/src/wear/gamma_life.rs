@@ -1,5 +1,6 @@
 //! Parts that wear out: lives that are more regular than chance, as gamma variables. Whether a record speaks for
-//! that is in `regularity`, torches whose parts are part-worn in `worn`; use at random is in the parent.
+//! that is in `regularity`, how lives are read off a record in `record`, torches whose parts are part-worn in `worn`; use
+//! at random is in the parent.
 
 use thiserror::Error;
 
@@ -7,11 +8,13 @@ use super::{Gamma, GammaError};
 use crate::predictive::{CountTable, Law, PredictiveError, TableError};
 use crate::special::{self, COUNT_MAX, beta};
 
+mod record;
 mod regularity;
 #[cfg(test)]
 mod tests;
 mod worn;
 
+pub use record::{Happened, lives};
 pub use regularity::{BAYES_FACTOR_MIN, LIVES_MIN, Regularity, SHAPES};
 pub use worn::Position;
 
@@ -133,6 +136,11 @@ impl GammaLife {
     /// The shape k.
     pub fn shape(&self) -> f64 {
         self.shape
+    }
+
+    /// What is known of the rate of the lives, `Gamma(k (a0 + n), b0 + E)`; not that of the pieces.
+    pub fn known(&self) -> &Gamma {
+        &self.known
     }
 
     /// The mean wear rate in pieces per unit of exposure, a / (b k).

@@ -86,6 +86,8 @@ pub(super) async fn stock(client: &Client) -> Done {
         arc: text("34h"),
         pace: text("6h"),
         cover_days: Some(14),
+        amps: Some(150),
+        polarity: text("DCEN"),
         explain: text("1"),
         ..GetForecasts::default()
     };
@@ -93,6 +95,7 @@ pub(super) async fn stock(client: &Client) -> Done {
     for week in [None, text("6h")] {
         let query = GetForecastsAhead {
             week,
+            explain: text("1"),
             ..GetForecastsAhead::default()
         };
         client.get_forecasts_ahead(&query).await?;

@@ -10,11 +10,12 @@ use types::{
     CannotTell, Checker, ForecastAhead, ForecastsAhead, GetForecastsAhead, TARGET_DEFAULT,
 };
 
-use super::forecasts::{asked_parts, whole};
+use super::forecasts::{asked_parts, flag, whole};
 use super::known::View;
 use super::{Context, Error, codes, instant, parts};
 use crate::store::entity::parts as part_rows;
 
+mod explain;
 mod outlook;
 mod part;
 mod plan;
@@ -60,6 +61,7 @@ struct Asked {
     days: u32,
     options: Options,
     view: View,
+    explain: bool,
 }
 
 /// Use of those parts over the days to come.
@@ -105,6 +107,7 @@ fn checked(query: &GetForecastsAhead, context: &Context) -> Result<Asked, Error>
             "is zero; give the arc time of a normal week, such as 6h",
         );
     }
+    let explain = checker.take("explain", flag(query.explain.as_deref()));
     let target = checker.take(
         "target",
         Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
@@ -120,6 +123,7 @@ fn checked(query: &GetForecastsAhead, context: &Context) -> Result<Asked, Error>
             week: week.map(|week| week.hours() * 60.0),
         },
         view: View::present(at),
+        explain: explain.unwrap_or(false),
     })
 }
 
@@ -155,8 +159,14 @@ fn told(
         lead_days: ahead.lead().map(Lead::middle),
         run_out: ahead.run_out()?,
         says: String::new(),
+        explain: None,
     };
     told.says = words::says(&told, asked.days);
+    told.says.push_str(&words::besides(&outlook.besides));
+    if asked.explain {
+        let target = asked.options.target;
+        told.explain = Some(explain::explanation(ahead, asked.days, target)?);
+    }
     Ok(told)
 }
 

@@ -15,6 +15,7 @@ use crate::store::{self, entity::current_bands};
 const ANY: &str = "any";
 
 /// A band with what it is for, as values.
+#[derive(Debug)]
 pub(super) struct Own {
     pub(super) diameter: Diameter,
     /// `None` for any class.

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use domain::advice::Polarity;
 use domain::exposure::{ArcTime, Driver, Grinds};
-use domain::forecast::{self, Target, need};
+use domain::forecast::{self, Target};
 use domain::ledger::Level;
 use domain::wear::JobSize;
 use types::{
@@ -13,7 +14,7 @@ use types::{
 };
 
 use super::known::{self, View};
-use super::learned::{Learned, Records, Whose, percent, short};
+use super::learned::{CurrentAsked, Currents, Learned, Records, Whose, lives, percent, short};
 use super::ledger::book;
 use super::{Context, Error, codes, instant, parts, site_rules, torches};
 use crate::store;
@@ -34,12 +35,18 @@ struct Asked {
     group: String,
     view: View,
     explain: bool,
+    current: CurrentAsked,
+    /// The torch of the work.
+    torch: Option<i64>,
 }
 
 /// The forecasts that are asked for.
 pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, Error> {
     let db = context.store.read();
-    let asked = checked(query, context.clock.now())?;
+    let mut asked = checked(query, context.clock.now())?;
+    if let Some(torch) = &query.torch {
+        asked.torch = Some(codes::named_torch(db, "?torch", torch).await?.id);
+    }
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let parts = asked_parts(context, query.part.as_deref(), asked.view).await?;
     let whose = Whose {
@@ -50,6 +57,11 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
     let records = Records::load(db, &parts, whose).await?;
     let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
     let levels = known::levels(db, asked.view, (site.id, &ids)).await?;
+    let currents = if asked.current.is_any() {
+        None
+    } else {
+        Some(Currents::load(db, asked.view, (site.id, &ids), asked.current).await?)
+    };
     let mut forecasts = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
     for part in &parts {
@@ -57,7 +69,22 @@ pub async fn get(context: &Context, query: &GetForecasts) -> Result<Forecasts, E
         let level = book::level(&level, part, &site);
         match records.learn(part, &asked.size)? {
             Ok(learned) => {
-                forecasts.push(forecast(part, &learned, level, (&asked, &site))?);
+                let at = currents
+                    .as_ref()
+                    .map(|currents| currents.learn(part, (&records, &learned), &asked.group));
+                let (learned, note) = match at.transpose()? {
+                    None => {
+                        let known = lives::of(db, (part, &learned), whose, asked.torch).await?;
+                        (learned.with_lives(known), None)
+                    }
+                    Some(Ok(at)) => (learned.at_current(at)?, None),
+                    Some(Err(why)) => (learned, Some(why)),
+                };
+                let mut told = forecast(part, &learned, level, (&asked, &site))?;
+                if let Some(why) = note {
+                    told.says = format!("{} {why}", told.says);
+                }
+                forecasts.push(told);
             }
             Err(none) => cannot_tell.push(CannotTell {
                 part: part.code.clone(),
@@ -141,6 +168,10 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
         .take("explain", flag(query.explain.as_deref()))
         .unwrap_or(false);
     check_group(query.group.as_deref(), &mut checker);
+    if let Some(amps) = query.amps {
+        checker.range("amps", amps, 1, 2_000);
+    }
+    let polarity = checker.take_opt("polarity", query.polarity.as_deref(), Polarity::parse);
     let target = checker.take(
         "target",
         Target::new(query.target.unwrap_or(TARGET_DEFAULT)),
@@ -167,6 +198,11 @@ fn checked(query: &GetForecasts, present: DateTime<Utc>) -> Result<Asked, Error>
             .unwrap_or_else(|| DEFAULT_GROUP.to_owned()),
         view,
         explain,
+        current: CurrentAsked {
+            amps: query.amps,
+            polarity,
+        },
+        torch: None,
     })
 }
 
@@ -185,10 +221,10 @@ fn forecast(
     level: Level,
     (asked, site): (&Asked, &sites::Model),
 ) -> Result<Forecast, Error> {
-    let needed = whole(need(&learned.uses, asked.target));
+    let needed = whole(learned.needed(asked.target));
     let available = level.usable();
     let held_because = site_rules::held_because(site, site_rules::of_part(site, part));
-    let chance = learned.uses.cdf(u64::try_from(available).unwrap_or(0));
+    let chance = learned.enough(u64::try_from(available).unwrap_or(0));
     let pace = pace_per_day(learned, asked);
     let order_point = pace
         .zip(asked.cover_days)
@@ -198,31 +234,25 @@ fn forecast(
         .at
         .with_timezone(&instant::site_zone(&site.zone))
         .date_naive();
-    let run_out = pace.map(|pace| {
-        let dates = forecast::run_out(&learned.wear, available, pace, start);
-        RunOut {
-            early: dates.early,
-            median: dates.median,
-            late: dates.late,
-        }
-    });
+    let run_out = pace.map(|pace| run_out(learned, available, (pace, start)));
     let held = held_because.as_deref();
     let held = held.map_or_else(String::new, |because| {
         format!(" What is there is held: {because}.")
     });
     let says = format!(
-        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.{held}",
+        "{} Expect {} over {} {}; for {} keep {needed}, {available} available: {} of having enough.{held}{}",
         learned.says(),
-        short(learned.uses.mean()),
+        short(learned.expected()),
         short(learned.to_come),
         learned.driver.plural(),
         percent(asked.target.get()),
         percent(chance),
+        learned.says_of_lives(asked.target),
     );
     Ok(Forecast {
         part: part.code.clone(),
         name: parts::spec(part)?.describe(),
-        expected: learned.uses.mean(),
+        expected: learned.expected(),
         target: asked.target.get(),
         need: needed,
         available,
@@ -231,7 +261,9 @@ fn forecast(
         rung: rung(learned),
         own_share: learned.own_share(),
         order_point: order_point.transpose()?,
-        run_out,
+        run_out: run_out.transpose()?,
+        lives: learned.lives.as_ref().map(|known| known.told.clone()),
+        current: learned.current.as_ref().map(|current| current.told.clone()),
         says,
         explain: asked.explain.then(|| explanation(learned)),
     })
@@ -253,11 +285,33 @@ fn pace_per_day(learned: &Learned, asked: &Asked) -> Option<f64> {
 
 fn order_point(learned: &Learned, pace: f64, days: i64, target: Target) -> Result<i64, Error> {
     let days = f64::from(u16::try_from(days).unwrap_or(u16::MAX));
+    if let Some(known) = learned.by_lives() {
+        return Ok(whole(known.over(pace * days)?.quantile(target.get())));
+    }
     let uses = learned
         .wear
         .predictive(pace * days)
         .map_err(|error| Error::Internal(error.to_string()))?;
     Ok(whole(forecast::reorder_point(&uses, target)))
+}
+
+/// When what is available runs out at a pace in a day, from a day on.
+fn run_out(
+    learned: &Learned,
+    available: i64,
+    (pace, start): (f64, NaiveDate),
+) -> Result<RunOut, Error> {
+    let Some(known) = learned.by_lives() else {
+        let dates = forecast::run_out(&learned.wear, available, pace, start);
+        return Ok(RunOut {
+            early: dates.early,
+            median: dates.median,
+            late: dates.late,
+        });
+    };
+    super::run_out::dates(available, (start, forecast::HORIZON_DAYS), |last, days| {
+        Ok(known.over(pace * f64::from(days))?.sf(last))
+    })
 }
 
 /// A count as the contract has it.
@@ -274,6 +328,7 @@ pub(super) fn rung(learned: &Learned) -> Rung {
 }
 
 fn explanation(learned: &Learned) -> Explanation {
+    let at_current = learned.current.as_ref().map(|current| &current.rate);
     Explanation {
         assumption: StartingAssumption {
             per: learned.driver.as_str().to_owned(),
@@ -281,8 +336,8 @@ fn explanation(learned: &Learned) -> Explanation {
             rate: learned.assumption.rate(),
         },
         assumption_source: learned.assumption_source.to_owned(),
-        used: whole(learned.evidence.used()),
-        over: learned.over(),
+        used: whole(at_current.map_or(learned.evidence.used(), |rate| rate.used())),
+        over: at_current.map_or(learned.over(), |rate| rate.over()),
         shape: learned.wear.shape(),
         rate: learned.wear.rate(),
         to_come: learned.to_come,

@@ -16,6 +16,11 @@ use crate::store;
 use crate::store::entity::{order_lines, orders as order_rows, wear, wear_days};
 use crate::store::past::{self, Facts};
 
+mod currents;
+
+pub(super) use currents::{CurrentKey, current_key, nothing_at};
+pub use currents::{currents_from, wear_currents};
+
 /// The instant that figures stand for, and which facts they follow from.
 #[derive(Clone, Copy, Debug)]
 pub struct View {

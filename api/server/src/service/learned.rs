@@ -18,11 +18,14 @@ use types::DEFAULT_GROUP;
 use super::known::{self, View};
 use super::{Error, instant, parts};
 use crate::store;
-use crate::store::entity::{parts as part_rows, starting_assumptions, wear};
+use crate::store::entity::{parts as part_rows, sites, starting_assumptions, wear};
 
 mod amount;
+mod currents;
+pub mod lives;
 
 pub use amount::{Paper, grain_of};
+pub use currents::{Asked as CurrentAsked, AtCurrent, Currents};
 
 /// More sites than any shop has.
 const SITES_MAX: u64 = 500;
@@ -45,7 +48,9 @@ pub struct Whose<'a> {
 #[derive(Debug)]
 pub struct Records {
     assumptions: Vec<starting_assumptions::Model>,
+    /// Of all groups.
     wear: Vec<wear::Model>,
+    group: String,
     now: DateTime<Utc>,
     /// The shortest rod that is still used at the site.
     stub_um: i64,
@@ -77,6 +82,10 @@ pub struct Learned {
     pub grain: i64,
     /// The paper that the assumption is from, in words.
     pub paper: Option<String>,
+    /// Where the current of the work is named and the record tells it apart.
+    pub current: Option<Box<AtCurrent>>,
+    /// What the lives of an electrode say, where they were asked.
+    pub lives: Option<Box<lives::Known>>,
 }
 
 impl Records {
@@ -88,21 +97,21 @@ impl Records {
     ) -> Result<Self, Error> {
         let assumptions = store::parts::assumptions(db, parts.iter().map(|part| part.id)).await?;
         let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
-        let mut wear = known::wear(db, whose.view, (whose.site, &ids)).await?;
-        wear.retain(|row| row.operator_group == whose.group);
+        let wear = known::wear(db, whose.view, (whose.site, &ids)).await?;
         let site = store::sites::get_many(db, [whose.site]).await?.pop();
-        let discard = site.and_then(|site| site.discard_um);
         Ok(Self {
             assumptions,
             wear,
+            group: whose.group.to_owned(),
             now: whose.view.at,
-            stub_um: discard.unwrap_or(STUB_LARGE.um),
+            stub_um: site.as_ref().map_or(STUB_LARGE.um, stub_of),
         })
     }
 
     /// The record of a part, and since when there is one.
     pub fn evidence(&self, part: i64) -> (Evidence, Option<DateTime<Utc>>) {
-        let Some(row) = self.wear.iter().find(|row| row.part_id == part) else {
+        let of_group = |row: &&wear::Model| row.operator_group == self.group;
+        let Some(row) = self.of_part(part).find(of_group) else {
             return (Evidence::default(), None);
         };
         let since = row.first_at.map(instant::from_micros);
@@ -122,18 +131,9 @@ impl Records {
         (evidence, since)
     }
 
-    /// The starting assumption of an electrode of known length: how many grinds its rod pays for. The
-    /// shop's own record goes before it, as before any.
-    fn by_length(&self, part: &part_rows::Model, driver: Driver) -> Option<Gamma> {
-        let is_electrode = part.kind == PartKind::Electrode.as_str();
-        if !is_electrode || driver != Driver::Grinds {
-            return None;
-        }
-        let diameter = Diameter::from_um(part.diameter_um?)?;
-        let length = RodLength::from_um(part.length_um?).ok()?;
-        let budget = Budget::new(length, self.stub_um).ok()?;
-        let loss = Losses::starter(diameter).per_logged_grind_um();
-        budget.assumption(loss).ok()
+    /// The record of a part, by group.
+    fn of_part(&self, part: i64) -> impl Iterator<Item = &wear::Model> {
+        self.wear.iter().filter(move |row| row.part_id == part)
     }
 
     /// The starting assumption of a part, and whose it is.
@@ -142,15 +142,7 @@ impl Records {
         part: &part_rows::Model,
         driver: Driver,
     ) -> Result<(Gamma, &'static str), Error> {
-        if let Some(own) = parts::own_assumption(&self.assumptions, part.id, driver) {
-            return Ok((own, "the shop's own"));
-        }
-        if let Some(by_length) = self.by_length(part, driver) {
-            return Ok((by_length, BY_LENGTH));
-        }
-        let kind =
-            PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
-        Ok((starting_assumption(kind, driver), assumption::LABEL))
+        assumed(part, driver, (&self.assumptions, self.stub_um))
     }
 
     /// What follows for a piece of work.
@@ -187,8 +179,46 @@ impl Records {
             uses,
             grain: 1,
             paper: None,
+            current: None,
+            lives: None,
         }))
     }
+}
+
+/// The starting assumption of an electrode of known length: how many grinds its rod pays for. The
+/// shop's own record goes before it, as before any.
+fn by_length(part: &part_rows::Model, driver: Driver, stub_um: i64) -> Option<Gamma> {
+    let is_electrode = part.kind == PartKind::Electrode.as_str();
+    if !is_electrode || driver != Driver::Grinds {
+        return None;
+    }
+    let diameter = Diameter::from_um(part.diameter_um?)?;
+    let length = RodLength::from_um(part.length_um?).ok()?;
+    let budget = Budget::new(length, stub_um).ok()?;
+    let loss = Losses::starter(diameter).per_logged_grind_um();
+    budget.assumption(loss).ok()
+}
+
+/// The starting assumption of a part, and whose it is: the shop's own, else by the length of the rod and
+/// the shortest that is still used at the site, else the built-in one.
+pub fn assumed(
+    part: &part_rows::Model,
+    driver: Driver,
+    (assumptions, stub_um): (&[starting_assumptions::Model], i64),
+) -> Result<(Gamma, &'static str), Error> {
+    if let Some(own) = parts::own_assumption(assumptions, part.id, driver) {
+        return Ok((own, "the shop's own"));
+    }
+    if let Some(by_length) = by_length(part, driver, stub_um) {
+        return Ok((by_length, BY_LENGTH));
+    }
+    let kind = PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
+    Ok((starting_assumption(kind, driver), assumption::LABEL))
+}
+
+/// The shortest rod that is still used at a site, in micrometres.
+pub fn stub_of(site: &sites::Model) -> i64 {
+    site.discard_um.unwrap_or(STUB_LARGE.um)
 }
 
 /// How many pieces of each part the shop's own group uses in an arc hour, over all its sites; without
@@ -252,6 +282,9 @@ impl Learned {
 
     /// The share of the shop's own data, 0 to 1.
     pub fn own_share(&self) -> f64 {
+        if let Some(current) = &self.current {
+            return self.assumption.own_data_share(current.rate.over());
+        }
         self.assumption.own_data_share(self.grains(self.over()))
     }
 
@@ -264,6 +297,15 @@ impl Learned {
             } else {
                 format!("From {paper}, and from what you drew over {over} arc hours.")
             };
+        }
+        if let Some(current) = &self.current {
+            let (rate, counted) = (&current.rate, self.driver.plural());
+            return format!(
+                "From {} {counted} of yours that count for this work: {} used. {}",
+                short(rate.over()),
+                rate.used(),
+                current.told.says
+            );
         }
         if self.rung == Rung::Assumption {
             return format!(
@@ -298,9 +340,13 @@ impl Learned {
 
     /// How to redo it on paper.
     pub fn how(&self) -> String {
+        if let Some(current) = &self.current {
+            return current.how(self);
+        }
+        let lives = self.lives.as_ref().map(|lives| format!(" {}", lives.how()));
         format!(
             "Used {} + {} over {} + {} {}: {} each. Over {} to come that is {} on average; \
-             the spread is negative binomial with size {} and p = {} / ({} + {}).",
+             the spread is negative binomial with size {} and p = {} / ({} + {}).{}",
             short(self.assumption.shape()),
             short(self.grains(real(self.evidence.used()))),
             short(self.assumption.rate()),
@@ -313,6 +359,7 @@ impl Learned {
             short(self.wear.rate()),
             short(self.wear.rate()),
             short(self.to_come),
+            lives.unwrap_or_default(),
         )
     }
 }

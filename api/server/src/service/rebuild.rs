@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 
 use sea_orm::DatabaseTransaction;
 
+use super::known::{CurrentKey, current_key};
 use super::ledger::book;
 use super::{Context, Error, known};
 use crate::store;
-use crate::store::entity::{levels, wear, wear_days};
+use crate::store::entity::{levels, wear, wear_currents, wear_days};
 use crate::store::past::Facts;
 use domain::ledger::Book;
 
@@ -24,7 +25,7 @@ pub struct Rebuilt {
     pub levels: usize,
     /// Of those, the ones that were kept otherwise.
     pub levels_wrong: usize,
-    /// Sums of wear that follow from the ledger, of days and in all.
+    /// Sums of wear that follow from the ledger, of days, by current and in all.
     pub wear: usize,
     /// Of those, the ones that were kept otherwise.
     pub wear_wrong: usize,
@@ -35,10 +36,12 @@ pub async fn rebuild(context: &Context) -> Result<Rebuilt, Error> {
     context.writer.write(|tx| Box::pin(rebuild_in(tx))).await
 }
 
-/// Computes the days of wear of a database from before they were kept; of any other it changes nothing.
+/// Computes the sums of wear by day and by current of a database from before they were kept; of any other it
+/// changes nothing.
 pub async fn fill_days(context: &Context) -> Result<bool, Error> {
     let db = context.store.read();
-    if !store::wear_days::is_empty(db).await? || store::wear::is_empty(db).await? {
+    let has_days = !store::wear_days::is_empty(db).await? || store::wear::is_empty(db).await?;
+    if has_days && !store::wear_currents::is_missing(db).await? {
         return Ok(false);
     }
     rebuild(context).await?;
@@ -48,6 +51,7 @@ pub async fn fill_days(context: &Context) -> Result<bool, Error> {
 type Levels = BTreeMap<(i64, i64), levels::Model>;
 type Wear = BTreeMap<(i64, i64, String), wear::Model>;
 type Days = BTreeMap<(i64, i64, String, i64), wear_days::Model>;
+type Currents = BTreeMap<CurrentKey, wear_currents::Model>;
 
 async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
     let kept_levels: Levels = store::levels::all(tx)
@@ -65,7 +69,13 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         .into_iter()
         .map(|row| (day_key(&row), row))
         .collect();
+    let kept_currents: Currents = store::wear_currents::all(tx)
+        .await?
+        .into_iter()
+        .map(|row| (current_key(&row), row))
+        .collect();
     let (mut levels, mut wear, mut days) = (Levels::new(), Wear::new(), Days::new());
+    let mut currents = Currents::new();
     let parts = store::parts::list(tx, None, ALL).await?;
     let parts: Vec<i64> = parts.iter().map(|row| row.id).collect();
     for site in store::sites::list(tx, None, ALL).await? {
@@ -84,6 +94,8 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
                 worn.into_iter()
                     .map(|worn| (day_key(&worn.sums), worn.sums)),
             );
+            let told = known::currents_from(tx, Facts::All, (site, parts)).await?;
+            currents.extend(told.into_iter().map(|row| (current_key(&row), row)));
         }
     }
     // What is kept and follows from nothing must be nothing.
@@ -99,13 +111,25 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         let nothing = || known::nothing_on((key.0, key.1), key.2.clone(), key.3);
         days.entry(key.clone()).or_insert_with(nothing);
     }
-    put_right(
+    for key in kept_currents.keys() {
+        let nothing = || known::nothing_at(key.clone());
+        currents.entry(key.clone()).or_insert_with(nothing);
+    }
+    let (currents, wrong_currents) = compare((kept_currents, currents));
+    let currents_wrong = wrong_currents.len();
+    store::wear_currents::put_many(tx, wrong_currents).await?;
+    let rebuilt = put_right(
         (kept_levels, levels),
         (kept_wear, wear),
         (kept_days, days),
         tx,
-    )
-    .await
+    );
+    let rebuilt = rebuilt.await?;
+    Ok(Rebuilt {
+        wear: rebuilt.wear + currents,
+        wear_wrong: rebuilt.wear_wrong + currents_wrong,
+        ..rebuilt
+    })
 }
 
 /// Of rows that follow from the ledger, how many there are and those that were kept otherwise.

@@ -57,5 +57,6 @@ pub mod warning_messages;
 pub mod warnings;
 pub mod watches;
 pub mod wear;
+pub mod wear_currents;
 pub mod wear_days;
 pub mod webhooks;

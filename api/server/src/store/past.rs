@@ -7,6 +7,12 @@ use sea_orm::sea_query::{
 };
 use sea_orm::{ConnectionTrait, FromQueryResult, Iterable};
 
+mod currents;
+mod lives;
+
+pub use currents::{AtCurrent, exposed_at, used_at};
+pub use lives::{Change, Exposed as ExposedAt, changes, exposed_since};
+
 use super::Error;
 use super::entity::{counts, entries, movements, set_up_parts};
 

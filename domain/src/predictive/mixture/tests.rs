@@ -120,3 +120,30 @@ proptest! {
         prop_assert_eq!(several, [p, 0.5, 0.99].map(|p| uses.quantile(p)));
     }
 }
+
+/// Against the exact sum, term by term.
+#[test]
+fn a_sum_matched_in_mean_and_variance_errs_by_less_than_a_hundredth() {
+    use crate::predictive::CountTable;
+    let law =
+        |shape: f64, mean: f64| NegativeBinomial::new(shape, 1.0, mean / shape).expect("a law");
+    for (one, other) in [
+        (law(54.0, 4.0), law(3.0, 1.5)),
+        (law(10.0, 12.0), law(2.0, 0.4)),
+        (law(5.0, 0.3), law(8.0, 6.0)),
+    ] {
+        let matched = Mixture::from(one).and(&other.into()).expect("a sum");
+        let tables = [&one, &other].map(|uses| CountTable::of(uses).expect("a table"));
+        let exact = tables[0].plus(&tables[1]).expect("a sum");
+        assert!(near(matched.mean(), one.mean() + other.mean()));
+        let variance = one.variance() + other.variance();
+        assert!((matched.variance() - variance).abs() < 1e-9 * variance);
+        let off = (0..60).map(|k| (matched.cdf(k) - exact.cdf(k)).abs());
+        let off = off.fold(0.0, f64::max);
+        assert!(off > 0.0 && off < 0.01, "{off}");
+    }
+    // Nothing more leaves it as it is.
+    let alone = Mixture::from(law(54.0, 4.0));
+    let same = alone.and(&law(1.0, 0.0).into()).expect("a sum");
+    assert!((same.cdf(3) - alone.cdf(3)).abs() < 1e-9);
+}

@@ -61,7 +61,11 @@ pub fn learn(
     Ok(factors)
 }
 
-fn check(levels: &[usize], parts: usize, observed: &Observation) -> Result<(), FactorError> {
+pub(super) fn check(
+    levels: &[usize],
+    parts: usize,
+    observed: &Observation,
+) -> Result<(), FactorError> {
     for (axis, count) in levels.iter().enumerate() {
         let level = observed.levels.get(axis).copied().unwrap_or(usize::MAX);
         if level >= *count {
@@ -79,7 +83,7 @@ fn check(levels: &[usize], parts: usize, observed: &Observation) -> Result<(), F
 }
 
 /// Every factor at 1, or apart.
-fn start(levels: &[usize], observed: &[Observation]) -> Factors {
+pub(super) fn start(levels: &[usize], observed: &[Observation]) -> Factors {
     let mut factors = Factors::unknown(levels);
     for (axis, of_axis) in factors.axes.iter_mut().enumerate() {
         let mut used = vec![0_u64; of_axis.len()];

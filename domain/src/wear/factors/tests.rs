@@ -138,3 +138,54 @@ fn what_is_not_there_is_refused() {
     let exposure = learn(&[2], 1, &[observed(0, 0, -1.0, 1)], &rates);
     assert_eq!(exposure, Err(FactorError::Exposure(-1.0)));
 }
+
+#[test]
+fn work_at_a_learned_level_counts_as_so_many_times_its_hours() {
+    // Inside the band 40 pieces in 400 h, above it 12 in 60 h; Gamma(2, 20) assumed. At the fixed point
+    // rate = 54 / (420 + 60 f) and f = 14 / (2 + 60 rate), found here by halving.
+    let record = [observed(0, 0, 400.0, 40), observed(0, 1, 60.0, 12)];
+    let assumed = Gamma::new(2.0, 20.0).expect("a rate");
+    let above = WorkRate::learned(&assumed, &[2], &record, &[1]).expect("a rate");
+    let (mut low, mut high) = (0.5, 5.0);
+    for _ in 0..60 {
+        let f = 0.5 * (low + high);
+        let rate = 54.0 / (420.0 + 60.0 * f);
+        if f < 14.0 / (2.0 + 60.0 * rate) {
+            low = f;
+        } else {
+            high = f;
+        }
+    }
+    let found = above.factor().expect("a factor");
+    assert!((found - low).abs() < 1e-6, "{found} {low}");
+    assert_eq!(above.used(), 52);
+    assert!((above.over() - (400.0 + 60.0 * low)).abs() < 1e-4);
+    // 34 h of it: the mean is f x rate x 34, the squared spread of the rate 1/54 and of the factor 1/14.
+    let uses = above.predictive(34.0).expect("a law");
+    let mean = low * 54.0 / (420.0 + 60.0 * low) * 34.0;
+    assert!((uses.mean() - mean).abs() < 1e-4 * mean);
+    let variance = mean + mean * mean * (1.0 / 54.0 + 1.0 / 14.0);
+    assert!((uses.variance() - variance).abs() < 1e-4 * variance);
+    // At the reference level nothing but the rate is uncertain.
+    let inside = WorkRate::learned(&assumed, &[2], &record, &[0]).expect("a rate");
+    assert_eq!(inside.factor(), Some(1.0));
+    assert!((inside.at_work().expect("a law").shape() - 54.0).abs() < 1e-9);
+}
+
+#[test]
+fn work_at_a_level_of_few_pieces_stands_on_its_own_record_alone() {
+    // 3 in 20 h above the band: Gamma(2 + 3, 20 + 20).
+    let record = [observed(0, 0, 400.0, 40), observed(0, 1, 20.0, 3)];
+    let assumed = Gamma::new(2.0, 20.0).expect("a rate");
+    let above = WorkRate::learned(&assumed, &[2], &record, &[1]).expect("a rate");
+    assert_eq!((above.factor(), above.used()), (None, 3));
+    assert_eq!(above.known(), &Gamma::new(5.0, 40.0).expect("a rate"));
+    assert_eq!(above.predictive(8.0), above.known().predictive(8.0));
+    let inside = WorkRate::learned(&assumed, &[2], &record, &[0]).expect("a rate");
+    assert_eq!(inside.known(), &Gamma::new(42.0, 420.0).expect("a rate"));
+    // Without any record it is the starting assumption.
+    let nothing = WorkRate::learned(&assumed, &[2], &[], &[1]).expect("a rate");
+    assert_eq!((nothing.factor(), nothing.known()), (None, &assumed));
+    let missing = WorkRate::learned(&assumed, &[2], &record, &[2]);
+    assert_eq!(missing, Err(FactorError::Level { axis: 0, level: 2 }));
+}

@@ -9,6 +9,7 @@ use domain::wear::discounted::ByCalendar;
 use types::{BookedWork, GroupAhead};
 
 use super::fault;
+use super::record::{Assumed, Besides};
 use crate::service::Error;
 
 /// Use to come by whichever way the part is known.
@@ -22,6 +23,14 @@ pub(super) enum UseToCome {
 #[derive(Debug)]
 pub(super) struct Outlook {
     pub(super) drivers: Vec<Driver>,
+    /// What is assumed of each driver.
+    pub(super) assumptions: Vec<Assumed>,
+    /// Use by groups that have no work on record, on top.
+    pub(super) besides: Vec<Besides>,
+    /// The share of normal work on each day.
+    pub(super) shares: Vec<f64>,
+    /// What was used, where that goes by the calendar.
+    pub(super) used: u64,
     pub(super) use_to_come: UseToCome,
     pub(super) groups: Vec<String>,
     pub(super) logged: Vec<f64>,
@@ -45,27 +54,35 @@ impl Outlook {
         &self,
         days: impl IntoIterator<Item = (u32, f64)>,
     ) -> Result<Mixture, Error> {
-        match &self.use_to_come {
-            UseToCome::ByWork(ahead) => {
-                let days = days
-                    .into_iter()
-                    .map(|(days, chance)| (usize::try_from(days).unwrap_or(1), chance));
-                let uses = ahead.over_lead_time(0, days);
-                uses.map_err(|error: ReviewError| fault(&error))
-            }
-            UseToCome::ByCalendar(known) => {
-                let mut components = Vec::new();
-                for (days, chance) in days {
-                    let periods = days.div_ceil(7).max(1);
-                    let uses = known
-                        .predictive(periods, self.planned(days))
-                        .map_err(|error| fault(&error))?;
-                    let each = uses.components().iter();
-                    components.extend(each.map(|(weight, uses)| (weight * chance, *uses)));
-                }
-                Mixture::new(components).map_err(|error| fault(&error))
-            }
+        let mut cases = Vec::new();
+        for (days, chance) in days {
+            cases.push((chance, self.with_besides(self.alone(days)?, days)?));
         }
+        Mixture::mixed(cases).map_err(|error| fault(&error))
+    }
+
+    /// Use over the first `days` days of all whose work is on record.
+    fn alone(&self, days: u32) -> Result<Mixture, Error> {
+        match &self.use_to_come {
+            UseToCome::ByWork(ahead) => ahead
+                .over(0, usize::try_from(days).unwrap_or(1))
+                .map_err(|error: ReviewError| fault(&error)),
+            UseToCome::ByCalendar(known) => known
+                .predictive(days.div_ceil(7).max(1), self.planned(days))
+                .map_err(|error| fault(&error)),
+        }
+    }
+
+    /// And that of groups who only take.
+    fn with_besides(&self, mut uses: Mixture, days: u32) -> Result<Mixture, Error> {
+        let length = usize::try_from(days).unwrap_or(usize::MAX);
+        let weeks = self.shares.iter().take(length).sum::<f64>() / 7.0;
+        for besides in &self.besides {
+            let more = besides.known.predictive(days.div_ceil(7).max(1), weeks);
+            let more = more.map_err(|error| fault(&error))?;
+            uses = uses.and(&more).map_err(|error| fault(&error))?;
+        }
+        Ok(uses)
     }
 
     /// All work of the first `days` days.
@@ -91,6 +108,15 @@ impl Outlook {
             }
         });
         each.collect()
+    }
+
+    /// What is done of what is planned over the first `days` days, with its chance; nothing where that does
+    /// not count.
+    pub(super) fn kept(&self, days: u32) -> &[(f64, f64)] {
+        match &self.use_to_come {
+            UseToCome::ByWork(ahead) => ahead.kept(usize::try_from(days).unwrap_or(0)),
+            UseToCome::ByCalendar(_) => &[],
+        }
     }
 
     /// Jobs that begin within so many days.

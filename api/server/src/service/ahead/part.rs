@@ -1,7 +1,7 @@
 //! What is to come for one part, held against what is there of it: the order point, the chance of being short
 //! before a day, when it runs out. How use follows from the record is in `outlook`.
 
-use chrono::{Days, NaiveDate};
+use chrono::NaiveDate;
 use domain::ledger::Level;
 use domain::predictive::Mixture;
 use types::RunOut;
@@ -9,8 +9,8 @@ use types::RunOut;
 use super::outlook::Outlook;
 use super::reading::Lead;
 use super::{HORIZON, Options};
-use crate::service::Error;
 use crate::service::forecasts::whole;
+use crate::service::{Error, run_out};
 
 /// The chance of the early end of a range of days.
 const EARLY: f64 = 0.05;
@@ -82,10 +82,10 @@ impl PartAhead {
     /// # Errors
     /// A fault of ours.
     pub fn early(&self, pieces: i64) -> Result<Option<NaiveDate>, Error> {
-        match u64::try_from(pieces).ok().and_then(|it| it.checked_sub(1)) {
-            Some(last) => self.used_up(last, EARLY),
-            None => Ok(Some(self.outlook.today)),
-        }
+        let from = (self.outlook.today, HORIZON);
+        run_out::date(pieces, EARLY, from, |last, days| {
+            Ok(self.over(days)?.sf(last))
+        })
     }
 
     /// Use from now until an order of now is there and the stock has been looked at once more, over each
@@ -138,38 +138,9 @@ impl PartAhead {
     /// # Errors
     /// A fault of ours.
     pub fn run_out(&self) -> Result<RunOut, Error> {
-        let today = self.outlook.today;
-        let pieces = u64::try_from(self.available()).ok();
-        let Some(last) = pieces.and_then(|it| it.checked_sub(1)) else {
-            return Ok(RunOut {
-                early: Some(today),
-                median: Some(today),
-                late: Some(today),
-            });
-        };
-        Ok(RunOut {
-            early: self.used_up(last, EARLY)?,
-            median: self.used_up(last, 0.5)?,
-            late: self.used_up(last, 0.95)?,
+        let from = (self.outlook.today, HORIZON);
+        run_out::dates(self.available(), from, |last, days| {
+            Ok(self.over(days)?.sf(last))
         })
-    }
-
-    /// The first day by which more than `last` pieces are used with the chance.
-    fn used_up(&self, last: u64, chance: f64) -> Result<Option<NaiveDate>, Error> {
-        let is_out = |days: u32| -> Result<bool, Error> { Ok(self.over(days)?.sf(last) >= chance) };
-        if !is_out(HORIZON)? {
-            return Ok(None);
-        }
-        let (mut before, mut by) = (0, HORIZON);
-        while by - before > 1 {
-            let middle = before + (by - before) / 2;
-            if is_out(middle)? {
-                by = middle;
-            } else {
-                before = middle;
-            }
-        }
-        let after = Days::new(u64::from(by) - 1);
-        Ok(self.outlook.today.checked_add_days(after))
     }
 }

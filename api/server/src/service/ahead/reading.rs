@@ -16,7 +16,7 @@ use super::{HORIZON, Options};
 use crate::service::known::{self, View};
 use crate::service::lead_times::Delivery;
 use crate::service::ledger::book;
-use crate::service::{Error, instant, lulls, suppliers};
+use crate::service::{Error, instant, learned, lulls, suppliers};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites, starting_assumptions, wear_days};
 
@@ -117,7 +117,9 @@ impl Reading {
     ) -> Result<Result<PartAhead, String>, Error> {
         let rows = self.days.get(&part.id).map_or(&[][..], Vec::as_slice);
         let today = self.place.today;
-        let record = match Record::of(part, rows, (&self.assumptions, today), options.week)? {
+        let stub = learned::stub_of(&self.site);
+        let own = |driver| learned::assumed(part, driver, (&self.assumptions, stub));
+        let record = match Record::of((part, rows), &own, today, options.week)? {
             Ok(record) => record,
             Err(why) => return Ok(Err(why)),
         };

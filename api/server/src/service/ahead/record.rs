@@ -4,16 +4,16 @@
 use std::collections::BTreeSet;
 
 use chrono::NaiveDate;
-use domain::assumption::starting_assumption;
 use domain::exposure::Driver;
 use domain::part::PartKind;
 use domain::review::{Day, Drivers, Use, Work, share_out, weekday_means};
 use domain::wear::Gamma;
+use domain::wear::discounted::ByCalendar;
 use types::DEFAULT_GROUP;
 
 use super::fault;
-use crate::service::{Error, instant, parts};
-use crate::store::entity::{parts as part_rows, starting_assumptions, wear_days};
+use crate::service::{Error, instant};
+use crate::store::entity::{parts as part_rows, wear_days};
 
 /// As far back as days are read.
 const DAYS_BACK: i64 = 3 * 366;
@@ -38,32 +38,44 @@ fn number(day: NaiveDate) -> i64 {
     (day - NaiveDate::default()).num_days()
 }
 
+/// A starting assumption, and whose it is.
+pub(super) type Assumed = (Driver, Gamma, &'static str);
+
 /// What a part has on record.
 pub(super) struct Record {
     pub(super) drivers: Vec<Driver>,
+    /// What is assumed of each driver.
+    pub(super) assumptions: Vec<Assumed>,
     pub(super) assumed: Drivers,
     pub(super) groups: Vec<String>,
     first: i64,
     /// Each group's days, from `first` to yesterday.
     pub(super) days: Vec<Vec<Day>>,
+    /// Use by groups that have no work on record.
+    pub(super) besides: Vec<Besides>,
     /// Arc minutes of a normal week, if they are stated.
     pub(super) week: Option<f64>,
 }
 
+/// Use by a group that has no work on record: it goes by the calendar.
+#[derive(Debug)]
+pub(super) struct Besides {
+    pub(super) group: String,
+    pub(super) used: u64,
+    pub(super) known: ByCalendar,
+}
+
 impl Record {
-    /// The record of a part, or why there is nothing to go by.
+    /// The record of a part, or why there is nothing to go by. `own` tells the starting assumption by a
+    /// driver.
     pub(super) fn of(
-        part: &part_rows::Model,
-        rows: &[wear_days::Model],
-        (assumptions, today): (&[starting_assumptions::Model], NaiveDate),
+        (part, rows): (&part_rows::Model, &[wear_days::Model]),
+        own: &impl Fn(Driver) -> Result<(Gamma, &'static str), Error>,
+        today: NaiveDate,
         week: Option<f64>,
     ) -> Result<Result<Self, String>, Error> {
         let kind =
             PartKind::parse(&part.kind).map_err(|error| Error::Internal(error.to_string()))?;
-        let own = |driver| {
-            let own = parts::own_assumption(assumptions, part.id, driver);
-            own.unwrap_or_else(|| starting_assumption(kind, driver))
-        };
         let is_work = |row: &&wear_days::Model| row.student_days == 0;
         let rows: Vec<&wear_days::Model> = rows.iter().filter(is_work).collect();
         let yesterday = number(today) - 1;
@@ -73,34 +85,33 @@ impl Record {
             (None, Some(_)) => yesterday + 1,
             (None, None) => return Ok(Err(NOTHING_LOGGED.to_owned())),
         };
-        let arc: i64 = rows.iter().map(|row| row.arc_seconds).sum();
-        let grinds: i64 = rows.iter().map(|row| row.grinds).sum();
-        let by_both = matches!(kind, PartKind::Electrode | PartKind::Collet);
-        let (drivers, assumed) = match (arc > 0, grinds > 0) {
-            (true, true) if by_both => (
-                vec![Driver::ArcTime, Driver::Grinds],
-                both(own(Driver::ArcTime), own(Driver::Grinds))?,
-            ),
-            (true, _) => (vec![Driver::ArcTime], Drivers::First(own(Driver::ArcTime))),
-            (false, _) if week.is_some() && rows.is_empty() => {
-                (vec![Driver::ArcTime], Drivers::First(own(Driver::ArcTime)))
-            }
-            (false, _) if week.is_some() => return Ok(Err(NO_ARC.to_owned())),
-            (false, true) => (vec![Driver::Grinds], Drivers::First(own(Driver::Grinds))),
-            (false, false) => (vec![Driver::Weeks], Drivers::First(own(Driver::Weeks))),
+        let drivers = match drivers(kind, &rows, week) {
+            Ok(drivers) => drivers,
+            Err(why) => return Ok(Err(why.to_owned())),
         };
         if yesterday < first && week.is_none() {
             return Ok(Err(FIRST_DAY.to_owned()));
         }
+        let mut assumptions = Vec::new();
+        for driver in &drivers {
+            let (gamma, source) = own(*driver)?;
+            assumptions.push((*driver, gamma, source));
+        }
         let mut record = Self {
+            assumed: match assumptions[..] {
+                [(_, arc, _), (_, grinds, _)] => both(arc, grinds)?,
+                [(_, one, _), ..] => Drivers::First(one),
+                [] => return Err(Error::Internal(format!("{} has no driver", part.code))),
+            },
             drivers,
-            assumed,
+            assumptions,
             groups: Vec::new(),
             first,
             days: Vec::new(),
+            besides: Vec::new(),
             week,
         };
-        record.read(&rows, yesterday);
+        record.read(&rows, yesterday, own(Driver::Weeks)?.0);
         if record.groups.is_empty() {
             record.groups.push(DEFAULT_GROUP.to_owned());
             record.days.push(Vec::new());
@@ -108,18 +119,17 @@ impl Record {
         Ok(Ok(record))
     }
 
-    fn read(&mut self, rows: &[&wear_days::Model], yesterday: i64) {
+    fn read(&mut self, rows: &[&wear_days::Model], yesterday: i64, by_week: Gamma) {
         let by_calendar = self.drivers == [Driver::Weeks];
+        let by_both = self.drivers.len() == 2;
         let groups: BTreeSet<&str> = rows.iter().map(|row| row.operator_group.as_str()).collect();
         let length = usize::try_from(yesterday - self.first + 1).unwrap_or(0);
         for group in groups {
             let mut days = vec![Day::default(); length];
             let mut net = vec![0_i64; length];
             for row in rows.iter().filter(|row| row.operator_group == group) {
-                let Some(at) = usize::try_from(row.day - self.first)
-                    .ok()
-                    .filter(|at| *at < length)
-                else {
+                let at = usize::try_from(row.day - self.first).ok();
+                let Some(at) = at.filter(|at| *at < length) else {
                     continue;
                 };
                 days[at].main += match self.drivers[0] {
@@ -128,15 +138,27 @@ impl Record {
                         real(row.arc_seconds) / 3_600.0
                     }
                 };
-                days[at].grinds += u64::try_from(row.grinds).unwrap_or(0);
+                if by_both {
+                    days[at].grinds += u64::try_from(row.grinds).unwrap_or(0);
+                }
                 net[at] += row.events;
             }
-            if by_calendar {
+            let idle = days.iter().all(|day| day.main <= 0.0 && day.grinds == 0);
+            let has_used = net.iter().sum::<i64>() > 0;
+            if by_calendar || (idle && has_used) {
                 for day in &mut days {
                     day.main = 1.0 / 7.0;
                 }
             }
             share_out(&mut days, &net);
+            if idle && has_used && !by_calendar {
+                self.besides.push(Besides {
+                    group: group.to_owned(),
+                    used: days.iter().map(|day| day.used).sum(),
+                    known: week_by_week(&[days], by_week),
+                });
+                continue;
+            }
             self.groups.push(group.to_owned());
             self.days.push(days);
         }
@@ -186,6 +208,37 @@ impl Record {
         logged.resize(groups, 0.0);
         logged
     }
+}
+
+/// What a part is worn by, by what is on record; or why that cannot be told.
+fn drivers(
+    kind: PartKind,
+    rows: &[&wear_days::Model],
+    week: Option<f64>,
+) -> Result<Vec<Driver>, &'static str> {
+    let has_arc = rows.iter().any(|row| row.arc_seconds > 0);
+    let has_grinds = rows.iter().any(|row| row.grinds > 0);
+    let by_both = matches!(kind, PartKind::Electrode | PartKind::Collet);
+    match (has_arc, has_grinds) {
+        (true, true) if by_both => Ok(vec![Driver::ArcTime, Driver::Grinds]),
+        (true, _) => Ok(vec![Driver::ArcTime]),
+        (false, _) if week.is_some() && rows.is_empty() => Ok(vec![Driver::ArcTime]),
+        (false, _) if week.is_some() => Err(NO_ARC),
+        (false, true) => Ok(vec![Driver::Grinds]),
+        (false, false) => Ok(vec![Driver::Weeks]),
+    }
+}
+
+/// What is known by the calendar after these days of all groups: whole weeks up to yesterday; what is
+/// before the first of them is too little to tell.
+pub(super) fn week_by_week(days: &[Vec<Day>], assumed: Gamma) -> ByCalendar {
+    let mut known = ByCalendar::new(assumed);
+    let length = days.first().map_or(0, Vec::len);
+    for begin in (length % WEEK..length).step_by(WEEK) {
+        let week = days.iter().flat_map(|days| &days[begin..begin + WEEK]);
+        known.observe(week.map(|day| day.used).sum(), 1.0);
+    }
+    known
 }
 
 /// Both drivers share what is assumed of each: half the pieces each.

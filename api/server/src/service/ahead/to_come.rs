@@ -4,13 +4,12 @@
 use chrono::{Datelike, NaiveDate};
 use domain::exposure::Driver;
 use domain::review::{Drivers, Shop};
-use domain::wear::discounted::ByCalendar;
 use types::{BookedWork, DEFAULT_GROUP};
 
 use super::outlook::{Outlook, UseToCome};
 use super::plan::Booked;
 use super::reading::Place;
-use super::record::{Record, WEEK, real};
+use super::record::{Record, WEEK, real, week_by_week};
 use super::{HORIZON, fault};
 use crate::service::Error;
 
@@ -51,6 +50,10 @@ impl Record {
             use_to_come: UseToCome::ByWork(Box::new(ahead.map_err(|error| fault(&error))?)),
             logged: self.logged(groups.len()),
             drivers: self.drivers,
+            assumptions: self.assumptions,
+            besides: self.besides,
+            shares: place.shares.clone(),
+            used: 0,
             groups,
             plan,
             normal,
@@ -132,14 +135,8 @@ impl Record {
         let Drivers::First(assumed) = self.assumed else {
             return Err(Error::Internal("two drivers of a calendar".to_owned()));
         };
-        let mut known = ByCalendar::new(assumed);
         let length = self.days.first().map_or(0, Vec::len);
-        // Whole weeks up to yesterday; what is before the first of them is too little to tell.
-        let skipped = length % WEEK;
-        for begin in (skipped..length).step_by(WEEK) {
-            let week = self.days.iter().flat_map(|days| &days[begin..begin + WEEK]);
-            known.observe(week.map(|day| day.used).sum(), 1.0);
-        }
+        let known = week_by_week(&self.days, assumed);
         let mut exposure: Vec<f64> = place.shares.iter().map(|share| share / 7.0).collect();
         let normal = exposure.iter().map(|day| vec![*day]).collect();
         let mut told = Vec::new();
@@ -154,7 +151,11 @@ impl Record {
             }
         }
         Ok(Outlook {
+            used: self.days.iter().flatten().map(|day| day.used).sum(),
             drivers: self.drivers,
+            assumptions: self.assumptions,
+            besides: self.besides,
+            shares: place.shares.clone(),
             use_to_come: UseToCome::ByCalendar(Box::new(known)),
             logged: vec![real(i64::try_from(length).unwrap_or(0)) / 7.0],
             groups: vec!["all".to_owned()],

@@ -2,6 +2,7 @@
 
 use types::ForecastAhead;
 
+use super::record::Besides;
 use crate::service::learned::{percent, short};
 
 /// `Electrode WLa20 2.4 mm: 12 expected in 30 days (7 to 18), 7 available: a chance of 6 % that they last.`
@@ -29,6 +30,19 @@ pub(super) fn says(told: &ForecastAhead, days: u32) -> String {
         says.push(format!("At or below its order point of {point}: order."));
     }
     says.join(" ")
+}
+
+/// Who uses it without any work on record.
+pub(super) fn besides(all: &[Besides]) -> String {
+    let each = all.iter().map(|besides| {
+        format!(
+            " The {} used by {} with no work on record count by the week: {} expected in one.",
+            besides.used,
+            besides.group,
+            short(besides.known.mean()),
+        )
+    });
+    each.collect()
 }
 
 /// What holds for every part; `week` is a stated pace in arc minutes.

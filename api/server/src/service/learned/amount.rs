@@ -85,6 +85,8 @@ impl Records {
             uses: wear.predictive(to_come).map_err(|error| fault(&error))?,
             grain: paper.grain,
             paper: Some(paper.from.clone()),
+            current: None,
+            lives: None,
         })
     }
 }

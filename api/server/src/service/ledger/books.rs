@@ -11,9 +11,10 @@ use super::Request;
 use super::book;
 use super::lot::{self, LotKey};
 use super::names::Names;
+use crate::service::known::CurrentKey;
 use crate::service::{Error, instant, known};
 use crate::store;
-use crate::store::entity::{entries, levels, parts, sites, wear, wear_days};
+use crate::store::entity::{entries, levels, parts, sites, wear, wear_currents, wear_days};
 
 /// A part at a site.
 pub type Key = (i64, i64);
@@ -37,21 +38,27 @@ pub struct Worn {
     pub student_days: i64,
 }
 
-/// When something happened, and on which day of the shop.
+/// When something happened, on which day of the shop, and at what current.
 #[derive(Clone, Copy, Debug)]
-pub struct When {
+pub struct Occasion<'a> {
     /// The instant.
     pub at: i64,
     /// The number of the day.
     pub day: i64,
+    /// The polarity, if it was told.
+    pub polarity: Option<&'a str>,
+    /// The current in amperes, if it was told.
+    pub amps: Option<i64>,
 }
 
-impl When {
-    /// When an entry happened.
-    pub fn of(entry: &entries::Model) -> Self {
+impl<'a> Occasion<'a> {
+    /// That of an entry.
+    pub fn of(entry: &'a entries::Model) -> Self {
         Self {
             at: entry.happened_at,
             day: entry.day,
+            polarity: entry.polarity.as_deref(),
+            amps: entry.amps,
         }
     }
 }
@@ -64,7 +71,7 @@ pub struct Moved<'a> {
     /// The quantity as told.
     pub quantity: i64,
     /// When it happened.
-    pub when: When,
+    pub when: Occasion<'a>,
     /// Operator group.
     pub group: &'a str,
 }
@@ -95,6 +102,8 @@ pub struct Books {
     touched_wear: HashSet<(Key, String)>,
     /// What the set adds to the days, which are not read.
     days: HashMap<(Key, String, i64), wear_days::Model>,
+    /// What it adds by current, where one is told; not read either.
+    currents: HashMap<CurrentKey, wear_currents::Model>,
     /// What jobs are promised: by job, part and site.
     promises: HashMap<(i64, i64, i64), i64>,
     lots: HashMap<LotKey, LotBook>,
@@ -300,6 +309,9 @@ impl Books {
             let day = self.day(key, moved.group, moved.when.day);
             day.events = add(day.events, events)?;
             day.events_counted = add(day.events_counted, counted)?;
+            if let Some(sums) = self.current(key, moved.group, moved.when) {
+                sums.events = add(sums.events, events)?;
+            }
         }
         Ok(())
     }
@@ -309,14 +321,35 @@ impl Books {
         &mut self,
         key: Key,
         group: &str,
-        when: When,
+        when: Occasion<'_>,
         worn: Worn,
     ) -> Result<(), Error> {
         let sums = self.sums(key, group, when.at);
         expose!(sums, worn);
         let day = self.day(key, group, when.day);
         expose!(day, worn);
+        if let Some(sums) = self.current(key, group, when) {
+            sums.arc_seconds = add(sums.arc_seconds, worn.arc_seconds)?;
+            sums.grinds = add(sums.grinds, worn.grinds)?;
+        }
         Ok(())
+    }
+
+    /// What the set adds at the current that is told, if one is.
+    fn current(
+        &mut self,
+        key: Key,
+        group: &str,
+        when: Occasion<'_>,
+    ) -> Option<&mut wear_currents::Model> {
+        if when.polarity.is_none() && when.amps.is_none() {
+            return None;
+        }
+        let polarity = when.polarity.unwrap_or_default().to_owned();
+        let amps = when.amps.unwrap_or_default();
+        let named = (key.0, key.1, group.to_owned(), polarity, amps);
+        let nothing = || known::nothing_at(named.clone());
+        Some(self.currents.entry(named.clone()).or_insert_with(nothing))
     }
 
     /// What the set adds to a day.
@@ -404,6 +437,7 @@ impl Books {
         store::levels::upsert_many(db, levels).await?;
         store::wear::upsert_many(db, wear).await?;
         store::wear_days::add_many(db, self.days.into_values().collect()).await?;
+        store::wear_currents::add_many(db, self.currents.into_values().collect()).await?;
         Ok(())
     }
 }

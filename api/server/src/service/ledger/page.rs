@@ -7,7 +7,7 @@ use sea_orm::{ConnectionTrait, IntoActiveModel};
 use serde::Serialize;
 use uuid::Uuid;
 
-use super::books::{Books, Moved, When};
+use super::books::{Books, Moved, Occasion};
 use super::doubles::Change;
 use super::names::Names;
 use super::{Answer, Request, lot};
@@ -210,7 +210,7 @@ impl Page {
         let moved = Moved {
             kind: row.kind,
             quantity: row.quantity,
-            when: When::of(entry),
+            when: Occasion::of(entry),
             group: &entry.operator_group,
         };
         books.move_part((row.part, row.site), moved)?;

@@ -7,7 +7,7 @@ use sea_orm::ConnectionTrait;
 use types::{Difference, NewMovement, NewReceipt, NewUsage, Recorded, StockAfter, What};
 
 use super::barred::{self, Used};
-use super::books::{Books, When};
+use super::books::{Books, Occasion};
 use super::names::{Names, Torch};
 use super::page::{NewRow, Page};
 use super::placed::Placed;
@@ -135,7 +135,7 @@ pub(super) fn wear(
     let fitted = torch.map_or(&[][..], |torch| torch.fitted);
     for (part, worn) in shares(entry, fitted) {
         let key = (part, entry.site_id);
-        books.wear_part(key, &entry.operator_group, When::of(entry), worn)?;
+        books.wear_part(key, &entry.operator_group, Occasion::of(entry), worn)?;
     }
     Ok(())
 }

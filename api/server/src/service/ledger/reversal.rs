@@ -9,7 +9,7 @@ use sea_orm::DatabaseTransaction;
 use types::{NewReversal, Recorded, Role, StockAfter, UNDO_MINUTES};
 use uuid::Uuid;
 
-use super::books::{Books, Key, When};
+use super::books::{Books, Key, Occasion};
 use super::page::{NewRow, Page};
 use super::{Answer, Request, lot, shares, words};
 use crate::service::{Error, instant, questions};
@@ -203,7 +203,7 @@ async fn unwear(
     books.add(tx, keys).await?;
     for (part, worn) in shares {
         let key = (part, back.site_id);
-        books.wear_part(key, &back.operator_group, When::of(back), worn)?;
+        books.wear_part(key, &back.operator_group, Occasion::of(back), worn)?;
     }
     Ok(())
 }
