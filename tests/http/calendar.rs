@@ -317,6 +317,8 @@ async fn any_name_comes_back_whole_and_no_line_is_too_long() {
     let too_long = lines.iter().find(|line| line.len() > 75);
     assert_eq!(too_long, None, "octets of a line without its end");
     assert!(!lines.iter().any(|line| line.contains('\n')));
+    // Some readers would cut it off, and two words become one.
+    assert!(!lines.iter().any(|line| line.ends_with(' ')));
     for told in [
         "VERSION:2.0",
         "REFRESH-INTERVAL;VALUE=DURATION:PT3600S",

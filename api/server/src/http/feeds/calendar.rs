@@ -16,6 +16,8 @@ use crate::service::calendar::{self as events, When};
 
 /// How often a program should look again.
 const REFRESH: TimeDelta = TimeDelta::hours(1);
+/// The octets of a line, without its end.
+const LINE_MAX: usize = 75;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(get_calendar);
@@ -58,7 +60,39 @@ fn text(calendar: &events::Calendar, stamp: DateTime<Utc>) -> String {
     for event in &calendar.events {
         told.push(one(event, stamp));
     }
-    told.to_string()
+    folded_within_words(&told.to_string())
+}
+
+/// Folds the lines of a calendar anew (RFC 5545, 3.1) at places with no blank on either side: some readers
+/// cut blanks off the end of a line, and two words would become one.
+fn folded_within_words(calendar: &str) -> String {
+    let mut folded = String::with_capacity(calendar.len());
+    for line in calendar.replace("\r\n ", "").split_terminator("\r\n") {
+        let (mut rest, mut room) = (line, LINE_MAX);
+        while rest.len() > room {
+            let (part, further) = rest.split_at(cut(rest, room));
+            folded.push_str(part);
+            folded.push_str("\r\n ");
+            // The blank that marks a fold counts too.
+            (rest, room) = (further, LINE_MAX - 1);
+        }
+        folded.push_str(rest);
+        folded.push_str("\r\n");
+    }
+    folded
+}
+
+/// Where to cut a line that is longer than so many octets.
+fn cut(line: &str, room: usize) -> usize {
+    let fits = |at: &usize| {
+        let Some((before, after)) = line.split_at_checked(*at) else {
+            return false;
+        };
+        !before.ends_with(char::is_whitespace) && !after.starts_with(char::is_whitespace)
+    };
+    let places = || (1..=room).rev();
+    let anywhere = || places().find(|at| line.is_char_boundary(*at));
+    places().find(fits).or_else(anywhere).unwrap_or(line.len())
 }
 
 fn one(event: &events::Event, stamp: DateTime<Utc>) -> Event {
