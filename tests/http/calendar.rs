@@ -160,6 +160,7 @@ async fn what_is_ordered_in_time_is_due_on_a_day_and_no_longer_to_be_ordered() {
     let new = NewOrder {
         supplier: "Millrace".to_owned(),
         job: None,
+        course: None,
         site: None,
         lines: vec![NewOrderLine {
             part: PART.to_owned(),

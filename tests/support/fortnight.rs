@@ -51,6 +51,7 @@ impl TestServer {
     /// Orders packs of 10 of a part and places the order.
     pub async fn placed(&self, supplier: &str, part: &str, packs: i64) -> Order {
         let new = NewOrder {
+            course: None,
             supplier: supplier.to_owned(),
             job: None,
             site: None,

@@ -7,6 +7,7 @@ mod args;
 mod changes;
 mod close;
 mod count;
+mod days;
 mod delivery;
 mod entry;
 mod env;

@@ -44,6 +44,7 @@ mod parts;
 mod photos;
 mod procedure_matches;
 mod procedures;
+mod qr;
 mod questions;
 mod receipts;
 mod reversals;

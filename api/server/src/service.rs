@@ -17,6 +17,7 @@ pub mod count_list;
 pub mod courses;
 pub mod current_bands;
 pub mod deliveries;
+pub mod digests;
 pub mod drawers;
 pub mod due;
 pub mod electrodes;

@@ -23,6 +23,7 @@ pub mod counts;
 pub mod courses;
 pub mod current_bands;
 pub mod deliveries;
+pub mod digests;
 pub mod drawers;
 pub mod entries;
 pub mod equivalences;
