@@ -26,6 +26,7 @@ mod drawers;
 mod electrodes;
 mod errors;
 mod extremes;
+mod feeds;
 mod fits;
 mod forecasts;
 mod forecasts_at_current;

@@ -11,7 +11,6 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
-mod calendar;
 mod cautions;
 mod changes;
 mod closings;
@@ -25,6 +24,7 @@ mod electrodes;
 mod entries;
 mod equivalences;
 mod events;
+mod feeds;
 mod fits;
 mod forecasts;
 mod health;
@@ -72,7 +72,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
-            .configure(calendar::routes)
             .configure(cautions::routes)
             .configure(changes::routes)
             .configure(count_list::routes)
@@ -85,6 +84,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(entries::routes)
             .configure(equivalences::routes)
             .configure(events::routes)
+            .configure(feeds::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)

@@ -27,6 +27,7 @@ pub mod events;
 pub mod fits;
 pub mod forecasts;
 pub mod health;
+pub mod ids;
 pub mod instant;
 pub mod jobs;
 pub mod keys;

@@ -148,7 +148,7 @@ pub struct NeedLine {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub late: Option<TooLate>,
     /// Until when it can be ordered at all to come in time, where it is short or to be bought; absent if
-    /// nobody who offers it could have delivered in time.
+    /// nobody who offers it could have delivered in time, and of a job that is under way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last_order: Option<LastOrder>,
     /// Available after the order, and after what is on order came.

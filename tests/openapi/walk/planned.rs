@@ -4,8 +4,8 @@ use client::Client;
 use types::page::Page;
 use types::{
     ArrivedLine, DraftOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead, GetNeeds,
-    GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse, NewJob,
-    NewOrder, NewOrderLine, PushSheet,
+    GetRunOuts, GetStock, GetTrackRecord, GetWarningFeed, ListStock, NewArrival, NewClosing,
+    NewCourse, NewJob, NewOrder, NewOrderLine, PushSheet,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -70,6 +70,7 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
     client.get_calendar(&GetCalendar::default()).await?;
+    client.get_warning_feed(&GetWarningFeed::default()).await?;
     client.get_changes(&GetChanges::default()).await?;
     client
         .list_run_outs(ELECTRODE, &GetRunOuts::default())

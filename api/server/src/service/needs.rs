@@ -325,9 +325,11 @@ fn next_best(weighed: &[Weighed], shared: SharedFactor) -> Option<NextBest> {
     best
 }
 
-/// Until when a part can be ordered that is short, or is to be bought.
-fn last_order(part: &Weighed, market: &Market) -> Option<LastOrder> {
-    let is_wanted = part.short > 0 || !part.bought.is_empty();
+/// Until when a part can be ordered that is short, or is to be bought; of work that is under way that is
+/// past.
+fn last_order(part: &Weighed, work: &Work, market: &Market) -> Option<LastOrder> {
+    let is_short = part.short > 0 || !part.bought.is_empty();
+    let is_wanted = is_short && work.under_way.is_none();
     let is_permitted = part.held_because.is_none();
     (is_wanted && is_permitted)
         .then(|| market.last_order(part.part.id))
@@ -359,7 +361,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,
-        last_order: last_order(part, market).filter(|_| work.under_way.is_none()),
+        last_order: last_order(part, work, market),
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),
