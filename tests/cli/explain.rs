@@ -17,7 +17,7 @@ async fn a_figure_is_explained_so_that_it_can_be_redone_on_paper() {
     Use to come, 34 h of arc time:
     WLa20-2.4: From your 410 arc hours: 58 used. Expect 4.74 over 34 arc hours; for 95 % keep 9, 3 available: 31 % of having enough.
       On record: 58 used over 410.00, in units of one arc-hour; the shop's own: 2 over 20.
-      Used 2 + 58 over 20 + 410 arc hours: 0.14 each. Over 34 to come that is 4.74 on average; the spread is negative binomial with size 60 and p = 430 / (430 + 34).
+      Used 2 + 58 over 20 + 410 arc hours: 0.14 each. Over 34 to come that is 4.74 on average; the spread is negative binomial with size 60 and p = 430 / (430 + 34). These wear out rather than fail at random: a life varies by about 25 %. Use counts as random all the same: name the torch of the work to go by that.
     ");
 }
 
@@ -64,11 +64,12 @@ async fn the_days_to_come_are_explained_line_by_line() {
         .run("forecast WLa20-2.4 --days 14d --pace 6h --explain")
         .await;
     assert_eq!(told.code, 0, "{told:?}");
-    // 60 / 430 over 12 arc hours: the prior is Gamma(2, 20), and 58 were used in 410 hours.
+    // 58 used in 410 arc hours and 1 180 grinds.
     for line in [
         "  Assumed: 2 in 20 arc-hours (the shop's own).",
-        "  On record (own): 58 used over 410.00 arc-hours, 0.1395 to one.",
-        "  Forecast: 14 days with a chance of 100.0 %, 1.67 expected in 1 cases.",
+        "  On record (own): 58 used over 410.00 arc-hours, ",
+        " and 1180.00 grinds, ",
+        "  Forecast: 14 days with a chance of 100.0 %, ",
         "A normal week has 6 arc hours, as told",
     ] {
         assert!(told.out.contains(line), "{line}: {}", told.out);

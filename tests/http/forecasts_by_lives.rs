@@ -92,7 +92,11 @@ fn near(found: f64, expected: f64, off: f64) {
 async fn six_are_enough_where_ten_would_be_needed_if_they_failed_at_random() {
     let server = shop(&["T1"]).await;
     lived(&server, "T1", &EVEN, 0).await;
+    // Work in no torch that is named, as that of a job, counts as random.
     let (told, lives) = ask(&server, None).await;
+    assert_eq!((told.need, lives.counts), (10, false));
+    assert!(lives.says.contains("name the torch"), "{}", lives.says);
+    let (told, lives) = ask(&server, Some("T1")).await;
     assert_eq!((lives.whole, lives.counts), (12, true));
     near(lives.over, 240.0, 1e-9);
     assert_eq!((lives.age, lives.shape), (Some(0.0), 16.0));
@@ -115,7 +119,7 @@ async fn one_that_is_part_worn_ends_sooner() {
     let server = shop(&["T1"]).await;
     lived(&server, "T1", &EVEN, 12).await;
     server.set_clock("2026-06-15T09:00:00-03:00");
-    let (told, lives) = ask(&server, None).await;
+    let (told, lives) = ask(&server, Some("T1")).await;
     assert_eq!(lives.age, Some(12.0));
     // The sum of P(N > n): P(N <= 4) = 0.1913, P(N <= 5) = 0.7219, P(N <= 6) = 0.9749.
     near(told.expected, 5.105_413, 1e-4);
@@ -126,7 +130,7 @@ async fn one_that_is_part_worn_ends_sooner() {
 async fn lives_as_chance_makes_them_count_as_random() {
     let server = shop(&["T1"]).await;
     lived(&server, "T1", &UNEVEN, 0).await;
-    let (told, lives) = ask(&server, None).await;
+    let (told, lives) = ask(&server, Some("T1")).await;
     assert_eq!((lives.whole, lives.counts, lives.shape), (12, false, 1.0));
     assert!(lives.bayes_factor.expect("a factor") < 10.0);
     // 13 used in 240 grinds on Gamma(2, 40).
@@ -149,11 +153,7 @@ async fn few_lives_and_torches_that_are_not_named_count_as_random() {
     let (_, lives) = ask(&server, None).await;
     assert_eq!((lives.whole, lives.counts), (12, false));
     assert!(lives.bayes_factor.expect("a factor") > 10.0);
-    assert!(
-        lives.says.contains("not known in which torch"),
-        "{}",
-        lives.says
-    );
+    assert!(lives.says.contains("name the torch"), "{}", lives.says);
     let (told, lives) = ask(&server, Some("T2")).await;
     assert_eq!((lives.age, lives.counts), (Some(4.0), true));
     assert!(told.need < 10, "{}", told.need);
@@ -164,6 +164,6 @@ async fn what_is_taken_for_no_torch_leaves_it_unknown_which_is_in() {
     let server = shop(&["T1"]).await;
     lived(&server, "T1", &EVEN, 0).await;
     server.take(PART, "somewhere").await;
-    let (_, lives) = ask(&server, None).await;
+    let (_, lives) = ask(&server, Some("T1")).await;
     assert_eq!((lives.whole, lives.age, lives.counts), (12, None, false));
 }

@@ -41,7 +41,10 @@ fn figures(told: &AheadExplanation) -> Vec<String> {
     for assumed in &told.assumptions {
         lines.push(format!(
             "Assumed: {} in {} {}s ({}).",
-            assumed.shape, assumed.rate, assumed.per, assumed.source
+            rounded(assumed.shape),
+            rounded(assumed.rate),
+            assumed.per,
+            assumed.source
         ));
     }
     for rate in &told.rates {
@@ -68,6 +71,11 @@ fn figures(told: &AheadExplanation) -> Vec<String> {
     }
     lines.push(told.how.clone());
     lines
+}
+
+/// To three decimals, without those that are nothing.
+fn rounded(number: f64) -> f64 {
+    (number * 1e3).round() / 1e3
 }
 
 fn span(what: &str, span: &AheadSpan) -> String {

@@ -67,7 +67,7 @@ pub(crate) struct Forecast {
     /// Operator group: own, helper, beginner or visitor; own unless told
     #[arg(long, value_name = "GROUP")]
     group: Option<String>,
-    /// With a size of work: the torch that does it, unless only one has the part fitted
+    /// With a size of work: the torch that does it, to go by the lives of its electrodes
     #[arg(long, value_name = "TORCH")]
     torch: Option<String>,
     /// With a size of work: its current in amperes, held against your band of current

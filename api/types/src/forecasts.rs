@@ -49,8 +49,9 @@ pub struct GetForecasts {
     /// The polarity of the work, `DCEN`, `DCEP` or `AC`: what was used is then told apart by it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub polarity: Option<String>,
-    /// The torch of the work: how long its electrode has been in then counts, where electrodes wear out
-    /// rather than fail at random. The one that has the part fitted, if only one has, unless told.
+    /// The torch of the work. Where the record shows that electrodes wear out rather than fail at random, need
+    /// and chance then go by that, and by how long the one in the torch has been in. Without a torch, as for
+    /// jobs and courses, use counts as random.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "T1")]
     pub torch: Option<String>,

@@ -13,8 +13,7 @@ use sea_orm::ConnectionTrait;
 use types::ForecastLives;
 
 use super::{Learned, Whose, short};
-use crate::service::{Error, torches};
-use crate::store;
+use crate::service::Error;
 use crate::store::entity::parts as part_rows;
 use crate::store::past::{self, Change, ExposedAt};
 
@@ -56,8 +55,8 @@ impl ByLives {
     }
 }
 
-/// What the lives of a part say of the work, done in the torch that is named, or in the only one that has it
-/// fitted; nothing of a part that is no electrode, that goes by the week, or that was never changed at a torch.
+/// What the lives of a part say of the work, which they are gone by if its torch is named; nothing of a part that is
+/// no electrode, that goes by the week, or that was never changed at a torch.
 ///
 /// # Errors
 /// A failure of the store, or a fault of ours.
@@ -76,10 +75,6 @@ pub async fn of(
     if lives.whole() == 0 {
         return Ok(None);
     }
-    let torch = match torch {
-        Some(torch) => Some(torch),
-        None => only_torch(db, part.id, whose).await?,
-    };
     let age = torch.and_then(|torch| ages.get(&torch).copied());
     Known::learned((&lives, age, torch.is_some()), learned).map(Some)
 }
@@ -157,20 +152,6 @@ fn in_order(
     Ok(all.into_iter().map(|(_, _, happened)| happened).collect())
 }
 
-/// The torch that has a part fitted, if only one has.
-async fn only_torch(
-    db: &impl ConnectionTrait,
-    part: i64,
-    whose: Whose<'_>,
-) -> Result<Option<i64>, Error> {
-    let torches_here = store::torches::at_site(db, whose.site).await?;
-    let ids: Vec<i64> = torches_here.iter().map(|torch| torch.id).collect();
-    let fitted = torches::fitted_at(db, &ids, whose.view.past()).await?;
-    let mut with = fitted.iter().filter(|(_, parts)| parts.contains(&part));
-    let first = with.next().map(|(torch, _)| *torch);
-    Ok(first.filter(|_| with.next().is_none()))
-}
-
 impl Known {
     fn learned(
         (lives, age, is_one): (&Lives, Option<f64>, bool),
@@ -202,7 +183,7 @@ impl Known {
                 let why = if is_one {
                     "how long the one in the torch has been in is not on record"
                 } else {
-                    "it is not known in which torch the work is done"
+                    "name the torch of the work to go by that"
                 };
                 told.says = format!("{} Use counts as random all the same: {why}.", told.says);
             }
