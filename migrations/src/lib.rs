@@ -44,6 +44,8 @@ mod m20261201_000036_wear_by_current;
 mod m20261201_000037_orders_of_courses;
 mod m20261201_000038_create_watches;
 mod m20261201_000039_create_events;
+mod m20261201_000040_renewed_parts;
+mod m20261201_000041_o_ring_limits;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -87,6 +89,8 @@ impl MigratorTrait for Migrator {
             Box::new(m20261201_000037_orders_of_courses::Migration),
             Box::new(m20261201_000038_create_watches::Migration),
             Box::new(m20261201_000039_create_events::Migration),
+            Box::new(m20261201_000040_renewed_parts::Migration),
+            Box::new(m20261201_000041_o_ring_limits::Migration),
         ]
     }
 }

@@ -29,6 +29,7 @@ async fn shop() -> TestServer {
     let made = server.owner.create_supplier(&supplier).await;
     made.expect("a supplier");
     let order = NewOrder {
+        course: None,
         supplier: "quayhead".to_owned(),
         lines: vec![NewOrderLine {
             part: "collet-2.4".to_owned(),

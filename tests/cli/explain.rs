@@ -56,3 +56,36 @@ async fn a_forecast_tells_the_need_and_the_chance_of_enough() {
     assert_eq!((electrode.need, electrode.available), (9, 3));
     assert!((electrode.expected - 60.0 * 34.0 / 430.0).abs() < 1e-9);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_days_to_come_are_explained_line_by_line() {
+    let server = furnished().await;
+    let told = Computer::of(&server)
+        .run("forecast WLa20-2.4 --days 14d --pace 6h --explain")
+        .await;
+    assert_eq!(told.code, 0, "{told:?}");
+    // 60 / 430 over 12 arc hours: the prior is Gamma(2, 20), and 58 were used in 410 hours.
+    for line in [
+        "  Assumed: 2 in 20 arc-hours (the shop's own).",
+        "  On record (own): 58 used over 410.00 arc-hours, 0.1395 to one.",
+        "  Forecast: 14 days with a chance of 100.0 %, 1.67 expected in 1 cases.",
+        "A normal week has 6 arc hours, as told",
+    ] {
+        assert!(told.out.contains(line), "{line}: {}", told.out);
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_current_without_a_band_is_not_told_apart() {
+    let server = furnished().await;
+    let told = Computer::of(&server)
+        .run("forecast WLa20-2.4 --arc 34h --amps 190 --polarity DCEN")
+        .await;
+    assert_eq!(told.code, 0, "{told:?}");
+    assert!(
+        told.out
+            .contains("no band of current is set for its diameter"),
+        "{}",
+        told.out
+    );
+}

@@ -19,6 +19,7 @@ mod serve;
 mod site_rules;
 mod stock;
 mod suppliers;
+mod torch_wear;
 mod track_record;
 mod undo;
 mod upkeep;

@@ -158,15 +158,14 @@ async fn the_feed_carries_the_hour_by_which_a_short_job_is_to_be_ordered_for() {
 async fn what_is_ordered_in_time_is_due_on_a_day_and_no_longer_to_be_ordered() {
     let server = winter().await;
     let new = NewOrder {
-        supplier: "Millrace".to_owned(),
-        job: None,
         course: None,
-        site: None,
+        supplier: "Millrace".to_owned(),
         lines: vec![NewOrderLine {
             part: PART.to_owned(),
             pack_size: 10,
             packs: 1,
         }],
+        ..NewOrder::default()
     };
     let order = server.owner.create_order(&new, "order").await.expect("one");
     server.owner.place_order(order.number).await.expect("it is");

@@ -63,6 +63,7 @@ mod stated_pace;
 mod station_cards;
 mod stocktake;
 mod stubs;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;

@@ -53,13 +53,12 @@ impl TestServer {
         let new = NewOrder {
             course: None,
             supplier: supplier.to_owned(),
-            job: None,
-            site: None,
             lines: vec![NewOrderLine {
                 part: part.to_owned(),
                 pack_size: 10,
                 packs,
             }],
+            ..NewOrder::default()
         };
         let now = self.clock.now().timestamp();
         let key = format!("order-{supplier}-{part}-{now}");

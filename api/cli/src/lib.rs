@@ -37,6 +37,7 @@ mod size;
 mod stock;
 mod stub;
 mod take;
+mod torch_wear;
 mod trace;
 mod track_record;
 mod transfer;

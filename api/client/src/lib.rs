@@ -49,6 +49,7 @@ mod sites;
 mod stock;
 mod stubs;
 mod suppliers;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;

@@ -55,6 +55,7 @@ mod sites;
 mod stock;
 mod stubs;
 mod suppliers;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;
@@ -112,6 +113,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(stock::routes)
             .configure(stubs::routes)
             .configure(suppliers::routes)
+            .configure(torch_wear::routes)
             .configure(torches::routes)
             .configure(track_record::routes)
             .configure(transfers::routes)

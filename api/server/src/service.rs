@@ -62,6 +62,7 @@ pub mod stock;
 pub mod stocktake;
 pub mod stubs;
 pub mod suppliers;
+pub mod torch_wear;
 pub mod torches;
 pub mod track_record;
 pub mod warnings;

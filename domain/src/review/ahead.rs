@@ -3,6 +3,7 @@
 
 use super::part::{Known, Part};
 use super::{ReviewError, Shop};
+use crate::pace::Pace;
 use crate::predictive::{Mixture, NegativeBinomial};
 use crate::wear::Gamma;
 use crate::wear::factors::{Factor, Factors};
@@ -111,7 +112,7 @@ impl Ahead {
             moments,
             ratios,
             rates,
-            paces: shop.paces.iter().map(|pace| pace.mean()).collect(),
+            paces: shop.paces.iter().map(Pace::mean).collect(),
         })
     }
 

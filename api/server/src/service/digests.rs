@@ -11,9 +11,10 @@ use serde_json::json;
 use types::{EventKind, GetCountList, NewLook};
 
 use super::events::{self, Channels, NewEvent};
+use super::known::View;
 use super::orders::State;
 use super::warnings::digest;
-use super::{Context, Error, count_list, instant, looks};
+use super::{Context, Error, count_list, instant, looks, torch_wear};
 use crate::store;
 use crate::store::entity::{digests, sites};
 
@@ -185,6 +186,9 @@ async fn lines(
             lines.push(line("mail", says));
         }
     }
+    let rings = torch_wear::o_rings(db, site, View::present(now)).await?;
+    let rings = rings.into_iter().filter(|ring| ring.due);
+    lines.extend(rings.map(|ring| line("o-ring", ring.says)));
     lines.extend(slow(db, site, now).await?);
     let untold = look.cannot_tell.into_iter();
     lines.extend(untold.map(|says| line("cannot tell", says)));
@@ -223,11 +227,11 @@ async fn slow(
 /// Names, as many as a line holds.
 fn named(names: &[String]) -> String {
     let shown = names.len().min(NAMED_MAX);
-    let mut told = names[..shown].join(", ");
-    if names.len() > shown {
-        told.push_str(&format!(" and {} more", names.len() - shown));
+    let told = names[..shown].join(", ");
+    match names.len() - shown {
+        0 => told,
+        more => format!("{told} and {more} more"),
     }
-    told
 }
 
 #[cfg(test)]

@@ -8,6 +8,7 @@ use domain::exposure::{ArcTime, Driver, Grinds};
 use domain::forecast::{self, Target};
 use domain::ledger::Level;
 use domain::wear::JobSize;
+use domain::wear::factors::WorkRate;
 use types::{
     CannotTell, Checker, DEFAULT_GROUP, Explanation, Forecast, Forecasts, GetForecasts, RunOut,
     Rung, StartingAssumption, TARGET_DEFAULT, check_group,
@@ -336,8 +337,8 @@ fn explanation(learned: &Learned) -> Explanation {
             rate: learned.assumption.rate(),
         },
         assumption_source: learned.assumption_source.to_owned(),
-        used: whole(at_current.map_or(learned.evidence.used(), |rate| rate.used())),
-        over: at_current.map_or(learned.over(), |rate| rate.over()),
+        used: whole(at_current.map_or(learned.evidence.used(), WorkRate::used)),
+        over: at_current.map_or(learned.over(), WorkRate::over),
         shape: learned.wear.shape(),
         rate: learned.wear.rate(),
         to_come: learned.to_come,

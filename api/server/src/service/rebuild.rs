@@ -69,13 +69,7 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         .into_iter()
         .map(|row| (day_key(&row), row))
         .collect();
-    let kept_currents: Currents = store::wear_currents::all(tx)
-        .await?
-        .into_iter()
-        .map(|row| (current_key(&row), row))
-        .collect();
     let (mut levels, mut wear, mut days) = (Levels::new(), Wear::new(), Days::new());
-    let mut currents = Currents::new();
     let parts = store::parts::list(tx, None, ALL).await?;
     let parts: Vec<i64> = parts.iter().map(|row| row.id).collect();
     for site in store::sites::list(tx, None, ALL).await? {
@@ -94,8 +88,6 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
                 worn.into_iter()
                     .map(|worn| (day_key(&worn.sums), worn.sums)),
             );
-            let told = known::currents_from(tx, Facts::All, (site, parts)).await?;
-            currents.extend(told.into_iter().map(|row| (current_key(&row), row)));
         }
     }
     // What is kept and follows from nothing must be nothing.
@@ -111,13 +103,6 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         let nothing = || known::nothing_on((key.0, key.1), key.2.clone(), key.3);
         days.entry(key.clone()).or_insert_with(nothing);
     }
-    for key in kept_currents.keys() {
-        let nothing = || known::nothing_at(key.clone());
-        currents.entry(key.clone()).or_insert_with(nothing);
-    }
-    let (currents, wrong_currents) = compare((kept_currents, currents));
-    let currents_wrong = wrong_currents.len();
-    store::wear_currents::put_many(tx, wrong_currents).await?;
     let rebuilt = put_right(
         (kept_levels, levels),
         (kept_wear, wear),
@@ -125,11 +110,39 @@ async fn rebuild_in(tx: &DatabaseTransaction) -> Result<Rebuilt, Error> {
         tx,
     );
     let rebuilt = rebuilt.await?;
+    let (currents, wrong) = rebuild_currents(tx, &parts).await?;
     Ok(Rebuilt {
         wear: rebuilt.wear + currents,
-        wear_wrong: rebuilt.wear_wrong + currents_wrong,
+        wear_wrong: rebuilt.wear_wrong + wrong,
         ..rebuilt
     })
+}
+
+/// The sums by current: how many there are, and how many were kept otherwise.
+async fn rebuild_currents(
+    tx: &DatabaseTransaction,
+    parts: &[i64],
+) -> Result<(usize, usize), Error> {
+    let by_key = |rows: Vec<wear_currents::Model>| -> Currents {
+        let rows = rows.into_iter();
+        rows.map(|row| (current_key(&row), row)).collect()
+    };
+    let kept = by_key(store::wear_currents::all(tx).await?);
+    let mut right = Currents::new();
+    for site in store::sites::list(tx, None, ALL).await? {
+        for parts in parts.chunks(STEP) {
+            let told = known::currents_from(tx, Facts::All, (site.id, parts)).await?;
+            right.extend(by_key(told));
+        }
+    }
+    for key in kept.keys() {
+        let nothing = || known::nothing_at(key.clone());
+        right.entry(key.clone()).or_insert_with(nothing);
+    }
+    let (all, wrong) = compare((kept, right));
+    let count = wrong.len();
+    store::wear_currents::put_many(tx, wrong).await?;
+    Ok((all, count))
 }
 
 /// Of rows that follow from the ledger, how many there are and those that were kept otherwise.

@@ -168,7 +168,7 @@ impl Currents {
         }
         groups.sort();
         let at = groups.iter().position(|known| known == group);
-        let polarity = self.asked.polarity.map(|polarity| polarity.as_str());
+        let polarity = self.asked.polarity.map(Polarity::as_str);
         let work = vec![
             at.unwrap_or(0),
             level_of_band(band, self.asked.amps.unwrap_or(0)),

@@ -1,7 +1,7 @@
 //! What follows from the lives of an electrode: from one change at a torch to the next, as its shop logged them. Use
 //! at random is in the parent.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use domain::exposure::Driver;
 use domain::forecast::{Target, need};
@@ -20,8 +20,8 @@ use crate::store::past::{self, Change, ExposedAt};
 
 /// So many of the newest changes are read.
 const CHANGES_MAX: u64 = 201;
-/// And so many entries of work since.
-const ENTRIES_MAX: u64 = 20_000;
+/// And so many entries of work since, of all torches together.
+const ENTRIES_MAX: u64 = 10_000;
 
 /// Use by lives that are more regular than chance.
 #[derive(Clone, Debug)]
@@ -99,13 +99,17 @@ async fn read(
     let Some(since) = found.last().map(|change| change.happened_at) else {
         return Ok((Lives::NONE, BTreeMap::new()));
     };
-    let torches = store::torches::at_site(db, whose.site).await?;
-    let torches: Vec<i64> = torches.iter().map(|torch| torch.id).collect();
-    let exposed = past::exposed_since(db, (part, &torches), since, (facts, ENTRIES_MAX)).await?;
-    // What is older than the entries that were read would seem to have done nothing.
-    let is_cut = exposed.len() as u64 >= ENTRIES_MAX;
-    let first = exposed.last().filter(|_| is_cut);
-    let first = first.map_or(since, |row| row.happened_at);
+    let torches: BTreeSet<i64> = found.iter().filter_map(|change| change.torch_id).collect();
+    let limit = ENTRIES_MAX / u64::try_from(torches.len()).unwrap_or(1).max(1);
+    let (mut exposed, mut first) = (Vec::new(), since);
+    for torch in torches {
+        let rows = past::exposed_since(db, (part, torch), since, (facts, limit)).await?;
+        if rows.len() as u64 >= limit {
+            // What is older than the entries that were read would seem to have done nothing.
+            first = rows.last().map_or(first, |row| first.max(row.happened_at));
+        }
+        exposed.extend(rows);
+    }
     let happened = in_order(&found, &exposed, (driver, first))?;
     lives(happened).map_err(|error| Error::Internal(error.to_string()))
 }
@@ -117,31 +121,38 @@ fn in_order(
     exposed: &[ExposedAt],
     (driver, first): (Driver, i64),
 ) -> Result<Vec<Happened>, Error> {
-    let mut all = Vec::new();
+    // Rows of one instant are put together, so that what was taken back is gone.
+    let mut used: BTreeMap<(i64, Option<i64>), i64> = BTreeMap::new();
     for change in changes.iter().filter(|change| change.happened_at >= first) {
         let kind = MovementKind::parse(&change.kind);
         let kind = kind.map_err(|error| Error::Internal(error.to_string()))?;
-        let happened = match (kind.wear_events(change.quantity), change.torch_id) {
-            // It was taken back.
-            (0, _) => continue,
-            (1, Some(position)) => Happened::Changed { position },
-            (_, position) => Happened::Unknown { position },
-        };
-        all.push((change.happened_at, 1, happened));
+        let used = used
+            .entry((change.happened_at, change.torch_id))
+            .or_default();
+        *used += kind.wear_events(change.quantity);
     }
-    for row in exposed {
-        let exposure = match driver {
+    let mut worked: BTreeMap<(i64, i64), f64> = BTreeMap::new();
+    for row in exposed.iter().filter(|row| row.happened_at >= first) {
+        *worked.entry((row.happened_at, row.torch_id)).or_default() += match driver {
             Driver::Grinds => real(row.grinds),
             Driver::ArcTime | Driver::Weeks | Driver::StudentDays => {
                 real(row.arc_seconds) / 3_600.0
             }
         };
-        let exposed = Happened::Exposed {
-            position: row.torch_id,
-            exposure: exposure.max(0.0),
-        };
-        all.push((row.happened_at, 0, exposed));
     }
+    let used = used.into_iter().filter(|(_, pieces)| *pieces != 0);
+    let used = used.map(|((at, torch), pieces)| {
+        let happened = match (pieces, torch) {
+            (1, Some(position)) => Happened::Changed { position },
+            (_, position) => Happened::Unknown { position },
+        };
+        (at, 1, happened)
+    });
+    let worked = worked.into_iter().map(|((at, position), exposure)| {
+        let exposure = exposure.max(0.0);
+        (at, 0, Happened::Exposed { position, exposure })
+    });
+    let mut all: Vec<(i64, u8, Happened)> = used.chain(worked).collect();
     all.sort_by_key(|(at, after, _)| (*at, *after));
     Ok(all.into_iter().map(|(_, _, happened)| happened).collect())
 }

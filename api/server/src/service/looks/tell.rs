@@ -253,6 +253,9 @@ async fn go_on(
 fn closed(row: &rows::Model, now: &Candidate) -> String {
     match &now.figures {
         Some(figures) => format!("{}: closed, {} available.", row.subject, figures.available),
+        None if now.kind == WarningKind::TorchWear => {
+            format!("{}: closed. {}", row.subject, now.says)
+        }
         None => format!("{}: closed.", row.subject),
     }
 }

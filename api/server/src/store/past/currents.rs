@@ -39,9 +39,9 @@ fn by_current(select: &mut SelectStatement, part: Expr) {
     select
         .expr_as(part.clone(), "part_id")
         .column((entries::Entity, entries::Column::OperatorGroup))
-        .expr_as(or(Expr::col(polarity.clone()), Expr::val("")), "polarity")
+        .expr_as(or(Expr::col(polarity), Expr::val("")), "polarity")
         .expr_as(
-            Expr::from(or(Expr::col(amps.clone()), Expr::val(0_i64))).cast_as("bigint"),
+            Expr::from(or(Expr::col(amps), Expr::val(0_i64))).cast_as("bigint"),
             "amps",
         )
         .cond_where(told)

@@ -1,14 +1,14 @@
-//! What happened to a part at its torches: how it was used, newest first, and what each torch did since. Bounded, so
-//! that it costs the same however long the ledger is.
+//! What happened to a part at its torches: how it was used, and what each torch did since, newest first. Every query
+//! goes down an index and ends at its limit, so that it costs the same however long the ledger is.
 
 use sea_orm::sea_query::{CaseStatement, Expr, ExprTrait, Order, Query};
 use sea_orm::{ConnectionTrait, FromQueryResult};
 
-use super::{Facts, all, entry, moved, movements_at, sum};
+use super::{Facts, all, entry, moved, movements_at};
 use crate::store::Error;
 use crate::store::entity::{entries, movements, set_up_parts};
 
-/// What was used of a part at one instant.
+/// One use of a part; what was taken back is a row of its own.
 #[derive(Clone, Debug, FromQueryResult)]
 pub struct Change {
     /// When.
@@ -17,11 +17,11 @@ pub struct Change {
     pub torch_id: Option<i64>,
     /// The kind of movement.
     pub kind: String,
-    /// The sum of the quantities as told.
+    /// The quantity as told.
     pub quantity: i64,
 }
 
-/// What a torch did at one instant with the part fitted.
+/// What a torch did in one entry with the part fitted.
 #[derive(Clone, Debug, FromQueryResult)]
 pub struct Exposed {
     /// When.
@@ -43,15 +43,17 @@ pub async fn changes(
 ) -> Result<Vec<Change>, Error> {
     let mut select = movements_at(site, facts);
     select
-        .column((movements::Entity, movements::Column::HappenedAt))
+        .columns(
+            [
+                movements::Column::HappenedAt,
+                movements::Column::Kind,
+                movements::Column::Quantity,
+            ]
+            .map(|column| (movements::Entity, column)),
+        )
         .column((entries::Entity, entries::Column::TorchId))
-        .column((movements::Entity, movements::Column::Kind))
-        .expr_as(sum(moved(movements::Column::Quantity)), "quantity")
         .and_where(moved(movements::Column::PartId).eq(part))
         .and_where(moved(movements::Column::Kind).is_in(kinds.iter().copied()))
-        .group_by_col((movements::Entity, movements::Column::HappenedAt))
-        .group_by_col((entries::Entity, entries::Column::TorchId))
-        .group_by_col((movements::Entity, movements::Column::Kind))
         .order_by(
             (movements::Entity, movements::Column::HappenedAt),
             Order::Desc,
@@ -60,16 +62,13 @@ pub async fn changes(
     all(db, &select).await
 }
 
-/// What those torches did since an instant while the part was fitted, newest first, `limit` rows at most.
+/// What a torch did since an instant while the part was fitted, newest first, `limit` entries at most.
 pub async fn exposed_since(
     db: &impl ConnectionTrait,
-    (part, torches): (i64, &[i64]),
+    (part, torch): (i64, i64),
     since: i64,
     (facts, limit): (Facts, u64),
 ) -> Result<Vec<Exposed>, Error> {
-    if torches.is_empty() {
-        return Ok(Vec::new());
-    }
     // Grinds of another electrode wear nothing that is fitted.
     let elsewhere = entry(entries::Column::ExposedPartId).is_not_null();
     let grinds = CaseStatement::new()
@@ -78,21 +77,24 @@ pub async fn exposed_since(
     let set_up = (set_up_parts::Entity, set_up_parts::Column::SetUpId);
     let fitted = Expr::col((set_up_parts::Entity, set_up_parts::Column::PartId));
     let select = Query::select()
-        .column((entries::Entity, entries::Column::HappenedAt))
-        .column((entries::Entity, entries::Column::TorchId))
-        .expr_as(sum(entry(entries::Column::ArcSeconds)), "arc_seconds")
-        .expr_as(sum(Expr::Case(Box::new(grinds))), "grinds")
+        .columns(
+            [
+                entries::Column::HappenedAt,
+                entries::Column::TorchId,
+                entries::Column::ArcSeconds,
+            ]
+            .map(|column| (entries::Entity, column)),
+        )
+        .expr_as(Expr::Case(Box::new(grinds)).cast_as("bigint"), "grinds")
         .from(entries::Entity)
         .inner_join(
             set_up_parts::Entity,
             entry(entries::Column::SetUpId).equals(set_up),
         )
         .and_where(fitted.eq(part))
-        .and_where(entry(entries::Column::TorchId).is_in(torches.iter().copied()))
+        .and_where(entry(entries::Column::TorchId).eq(torch))
         .and_where(entry(entries::Column::HappenedAt).gte(since))
         .cond_where(facts.of_entries())
-        .group_by_col((entries::Entity, entries::Column::HappenedAt))
-        .group_by_col((entries::Entity, entries::Column::TorchId))
         .order_by((entries::Entity, entries::Column::HappenedAt), Order::Desc)
         .limit(limit)
         .to_owned();
