@@ -71,9 +71,8 @@ fn feed(told: &Told, public_url: Option<&str>) -> Feed {
 fn entry(event: &Event, base: &str) -> Entry {
     let subject = printable(&event.subject);
     let what = match event.kind.as_str().rsplit_once('.') {
-        Some((_, "told")) => subject,
-        Some((_, word)) => format!("{subject}: {word}"),
-        None => subject,
+        Some((_, word)) if word != "told" => format!("{subject}: {word}"),
+        Some(_) | None => subject,
     };
     let warning = event
         .warning
