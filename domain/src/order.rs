@@ -19,6 +19,7 @@ mod fill;
 mod goal;
 mod large;
 mod multipliers;
+mod next;
 mod relaxed;
 mod shared;
 mod states;
@@ -26,6 +27,7 @@ mod states;
 mod tests;
 
 pub use goal::{Goal, GoalError};
+pub use next::Next;
 
 /// A supplier, as far as its price list and its conditions go. All sums are in minor units of its
 /// currency.

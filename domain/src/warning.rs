@@ -35,6 +35,8 @@ named! {
         OrderBy = "order-by",
         /// The kit of a job that is near is not complete, or not permitted.
         Kit = "kit",
+        /// A torch uses electrodes faster than the others.
+        TorchWear = "torch-wear",
         /// A lot was put on hold and pieces of it are out.
         LotOnHold = "lot-on-hold",
         /// Barred material was received.

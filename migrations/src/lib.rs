@@ -41,8 +41,11 @@ mod m20261130_000031_create_job_welds;
 mod m20261130_000034_close_work;
 mod m20261130_000035_create_lulls;
 mod m20261201_000036_wear_by_current;
+mod m20261201_000037_orders_of_courses;
 mod m20261201_000038_create_watches;
 mod m20261201_000039_create_events;
+mod m20261201_000040_renewed_parts;
+mod m20261201_000041_o_ring_limits;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -83,8 +86,11 @@ impl MigratorTrait for Migrator {
             Box::new(m20261130_000034_close_work::Migration),
             Box::new(m20261130_000035_create_lulls::Migration),
             Box::new(m20261201_000036_wear_by_current::Migration),
+            Box::new(m20261201_000037_orders_of_courses::Migration),
             Box::new(m20261201_000038_create_watches::Migration),
             Box::new(m20261201_000039_create_events::Migration),
+            Box::new(m20261201_000040_renewed_parts::Migration),
+            Box::new(m20261201_000041_o_ring_limits::Migration),
         ]
     }
 }

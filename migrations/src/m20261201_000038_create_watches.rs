@@ -19,6 +19,17 @@ const OF_SITES: [&str; 6] = [
     "digest_minute",
 ];
 
+/// The indexes of what refers to another table and leads no other index.
+const REFERENCES: [(&str, &str, &str); 7] = [
+    ("watches_part", "watches", "part_id"),
+    ("watches_kit", "watches", "kit_id"),
+    ("watches_job", "watches", "job_id"),
+    ("watches_course", "watches", "course_id"),
+    ("warnings_part", "warnings", "part_id"),
+    ("warnings_job", "warnings", "job_id"),
+    ("warnings_course", "warnings", "course_id"),
+];
+
 #[async_trait::async_trait]
 impl MigrationTrait for Migration {
     fn use_transaction(&self) -> Option<bool> {
@@ -56,6 +67,9 @@ impl MigrationTrait for Migration {
         )
         .await?;
         index(manager, "warning_messages_at", "warning_messages", &["at"]).await?;
+        for (name, table, column) in REFERENCES {
+            index(manager, name, table, &[column]).await?;
+        }
         manager.create_table(looks()).await
     }
 

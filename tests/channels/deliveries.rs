@@ -113,8 +113,8 @@ async fn every_try_has_the_same_id_and_body_and_its_own_time() {
         .get_webhook(webhook)
         .await
         .expect("it is there");
-    assert_eq!((told.state.as_str(), told.waiting), ("in use", 0));
-    assert_eq!(told.failing_since, None);
+    assert_eq!((told.state.as_str(), told.sending.waiting), ("in use", 0));
+    assert_eq!(told.sending.failing_since, None);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -165,7 +165,7 @@ async fn a_receiver_that_asks_for_time_gets_it() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_receiver_that_never_answers_fails_and_holds_up_nobody_else() {
     let server = TestServer::at(NOW).await;
-    let slow = Receiver::judging(|_| Reply::Late(Duration::from_secs(60)));
+    let slow = Receiver::judging(|_| Reply::Late(Duration::from_mins(1)));
     let quick = Receiver::start();
     let slow_one = server.webhook(&slow.url).await.webhook.id;
     server.webhook(&quick.url).await;
@@ -177,7 +177,7 @@ async fn a_receiver_that_never_answers_fails_and_holds_up_nobody_else() {
         .get_webhook(slow_one)
         .await
         .expect("it is there");
-    assert_eq!((told.state.as_str(), told.waiting), ("failing", 1));
+    assert_eq!((told.state.as_str(), told.sending.waiting), ("failing", 1));
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -197,7 +197,7 @@ async fn a_receiver_that_is_gone_is_left_alone_and_that_is_told() {
         .get_webhook(webhook)
         .await
         .expect("it is there");
-    assert_eq!((told.state.as_str(), told.waiting), ("disabled", 0));
+    assert_eq!((told.state.as_str(), told.sending.waiting), ("disabled", 0));
     let disabled: Vec<Event> = events(&server)
         .await
         .into_iter()

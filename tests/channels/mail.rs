@@ -147,9 +147,9 @@ async fn a_server_that_refuses_is_asked_again_and_that_is_told() {
         let page = page.expect("a page");
         assert_eq!(page.says, None);
         let told = &page.mail_addresses[0];
-        assert_eq!(told.waiting, 1);
-        assert!(told.failing_since.is_some());
-        let answer = told.last_answer.as_deref().expect("an answer");
+        assert_eq!(told.sending.waiting, 1);
+        assert!(told.sending.failing_since.is_some());
+        let answer = told.sending.last_answer.as_deref().expect("an answer");
         assert!(answer.contains(&refusal[..3]), "{answer}");
         postbox.refuse(None);
         server.pass(TimeDelta::seconds(6));
@@ -160,7 +160,10 @@ async fn a_server_that_refuses_is_asked_again_and_that_is_told() {
         assert_eq!(message_id, format!("<{id}@shop.example>"));
         let page = server.owner.list_mail_addresses(&Page::default()).await;
         let told = &page.expect("a page").mail_addresses[0];
-        assert_eq!((told.waiting, told.failing_since), (0, None));
+        assert_eq!(
+            (told.sending.waiting, told.sending.failing_since),
+            (0, None)
+        );
     }
     assert_eq!(postbox.refused().len(), 2);
     assert_eq!(postbox.mails().len(), 2);

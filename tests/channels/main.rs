@@ -2,6 +2,8 @@
 
 mod count_form;
 mod deliveries;
+mod digest;
+mod low_stock;
 mod mail;
 mod stream;
 mod webhooks;

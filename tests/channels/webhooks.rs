@@ -189,7 +189,7 @@ async fn an_address_that_is_no_longer_allowed_is_not_reached() {
         .await
         .expect("it is there");
     assert_eq!(told.state, "failing");
-    let answer = told.last_answer.expect("an answer");
+    let answer = told.sending.last_answer.expect("an answer");
     assert!(answer.contains("webhook_allow"), "{answer}");
 }
 
@@ -208,9 +208,9 @@ async fn nothing_follows_to_another_address() {
         .get_webhook(webhook)
         .await
         .expect("it is there");
-    let answer = told.last_answer.expect("an answer");
+    let answer = told.sending.last_answer.expect("an answer");
     assert!(answer.contains("302"), "{answer}");
-    assert_eq!(told.waiting, 1);
+    assert_eq!(told.sending.waiting, 1);
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -220,7 +220,7 @@ async fn a_test_tells_what_came_back_and_is_no_event() {
     let bad = Receiver::judging(|_| Reply::of(500));
     for (receiver, delivered, status) in [(&good, true, "204"), (&bad, false, "500")] {
         let made = server.webhook(&receiver.url).await;
-        let came = server.owner.test_webhook(made.webhook.id).await;
+        let came = server.owner.try_webhook(made.webhook.id).await;
         let came = came.expect("it was tried");
         assert_eq!(came.delivered, delivered);
         assert!(came.answer.contains(status), "{came:?}");

@@ -84,14 +84,56 @@ async fn get(server: &TestServer, code: &str) -> types::Course {
 }
 
 #[tokio::test(flavor = "multi_thread")]
-async fn orders_of_a_course_are_not_drafted_and_it_is_said_what_to_do() {
+async fn the_order_of_a_course_is_drafted_as_that_of_a_job_is() {
     let server = school().await;
     let told = Computer::of(&server).run("order course-0912 --draft").await;
-    assert_eq!(told.code, 64, "{}", told.err);
-    assert!(
-        told.err
-            .contains("course-0912 is a course, and orders are drafted for jobs only"),
-        "{}",
-        told.err
+    assert_eq!((told.code, &*told.err), (0, ""), "{}", told.out);
+    for words in ["5 % now, 95 %", "course-0912", "back-cap-long"] {
+        assert!(told.out.contains(words), "{words}: {}", told.out);
+    }
+    let orders = server
+        .owner
+        .list_orders(&types::page::Page::default())
+        .await;
+    // The proposal of scenario S11.
+    let orders = orders.expect("orders").orders;
+    assert_eq!((orders.len(), orders[0].cost_minor), (1, 17_410));
+    let none = Computer::of(&server).run("order R-404 --draft").await;
+    assert!(none.err.contains("no job R-404"), "{}", none.err);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_sheet_of_courses_is_tried_and_applied() {
+    let server = school().await;
+    let computer = Computer::of(&server);
+    let file = computer.state().with_file_name("courses.csv");
+    let rows = "date,heads,stations,kit,site\r\n2026-10-03,10,5,K-24,tarnbridge\r\n2026-10-10,10,5,K-9,\r\n";
+    std::fs::write(&file, rows).expect("it is written");
+    let line = format!("import {} --try", file.display());
+    let told = computer.run(&line).await;
+    assert_eq!(told.code, 65, "{told:?}");
+    for words in [
+        "2 rows: 1 in, 1 needs you. Only tried: nothing has changed.",
+        "set up as course-1003",
+        "no kit K-9",
+    ] {
+        assert!(told.out.contains(words), "{words}: {}", told.out);
+    }
+    assert!(server.owner.get_course("course-1003").await.is_err());
+    let line = format!("import {} --apply --format csv", file.display());
+    let told = computer.run(&line).await;
+    let mut lines = told.out.lines();
+    assert_eq!(
+        lines.next(),
+        Some("date,heads,stations,kit,site,result,what to do")
     );
+    assert_eq!(
+        lines.next(),
+        Some("2026-10-03,10,5,K-24,tarnbridge,in,set up as course-1003")
+    );
+    server
+        .owner
+        .get_course("course-1003")
+        .await
+        .expect("it is set up");
 }

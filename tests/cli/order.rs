@@ -21,7 +21,7 @@ async fn a_job_is_drafted_placed_and_received() {
     assert_eq!((told.code, &*told.err), (0, ""));
     insta::assert_snapshot!(told.out, @r"
     Chance this job runs without a stop: 27 % now, 97 % after this order.
-    Order  State  Supplier  Job    Part        Pack of  Packs  Received  Price
+    Order  State  Supplier  For    Part        Pack of  Packs  Received  Price
     -------------------------------------------------------------------------------
         1  draft  quayhead  R-118  WLa20-2.4        10      1         0  42.00 CAD
         1  draft  quayhead  R-118  collet-2.4        5      1         0  12.50 CAD

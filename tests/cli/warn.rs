@@ -47,7 +47,7 @@ async fn a_watch_is_set_and_what_is_low_is_told_in_sentences_and_by_the_exit_cod
     let told = computer.run("warn --format csv").await;
     assert!(
         told.out
-            .starts_with("warning,kind,subject,state,says,opened_at\n"),
+            .starts_with("warning,kind,subject,state,says,opened_at\r\n"),
         "{told:?}"
     );
     assert_eq!(told.out.lines().count(), 2, "{told:?}");

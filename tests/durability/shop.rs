@@ -136,13 +136,12 @@ async fn orders(server: &TestServer) {
     {
         let order = NewOrder {
             supplier: "quayhead".to_owned(),
-            job: None,
-            site: None,
             lines: vec![NewOrderLine {
                 part: "collet-2.4".to_owned(),
                 pack_size: 5,
                 packs: 2,
             }],
+            ..NewOrder::default()
         };
         let key = format!("order-{number}");
         let order = owner.create_order(&order, &key).await.expect("an order");

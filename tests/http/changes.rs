@@ -204,3 +204,24 @@ async fn a_time_that_cannot_be_read_is_named_with_what_would_do() {
         assert!(told.detail.contains("give "), "{problem:?}");
     }
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_that_has_begun_has_no_hour_to_order_by_and_is_still_told_if_it_cannot_run() {
+    let server = fortnight().await;
+    server.set_clock("2026-06-29T08:00:00-03:00");
+    let seen = changes(&server, None).await;
+    let of_job: Vec<&str> = seen
+        .next
+        .iter()
+        .filter(|step| step.subject == "R-1")
+        .map(|step| &*step.kind)
+        .collect();
+    assert_eq!(of_job, ["blocked"]);
+    let blocked = seen.next.iter().find(|step| step.kind == "blocked");
+    let said = &blocked.expect("it cannot run").says;
+    assert!(
+        said.starts_with("R-1 is under way without enough of "),
+        "{said}"
+    );
+    assert!(said.contains(LENS), "{said}");
+}

@@ -72,7 +72,7 @@ async fn prepared() -> TestServer {
         .await
         .expect("it is taken");
     server.torch("T1", &[]).await;
-    let job = json!({"code": "R-1", "torch": "T1", "arc_minutes": 60, "start": "2026-07-01"});
+    let job = json!({"code": "R-1", "torch": "T1", "arc_minutes": 60, "start": "2099-07-01"});
     let made = server.ask("POST", "/v1/jobs").json(&job).send().await;
     assert_eq!(made.status, 201, "{}", made.text());
     server

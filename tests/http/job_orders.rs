@@ -4,13 +4,13 @@ use client::Client;
 use tigstock_tests::TestServer;
 use tigstock_tests::demo::{furnished, needs};
 use types::{
-    ArrivedLine, DraftJobOrders, DraftedOrders, NewArrival, NewReceipt, NewReversal, Order, Page,
+    ArrivedLine, DraftOrders, DraftedOrders, NewArrival, NewReceipt, NewReversal, Order, Page,
     ProblemKind,
 };
 
 async fn draft(client: &Client, key: &str) -> DraftedOrders {
     client
-        .draft_job_orders("R-118", &DraftJobOrders::default(), key)
+        .draft_job_orders("R-118", &DraftOrders::default(), key)
         .await
         .expect("a draft")
 }

@@ -31,13 +31,13 @@ fn plain(parts: &[&str]) -> Vec<KitLine> {
     parts.iter().map(|part| line(part, &[])).collect()
 }
 
-async fn check(server: &TestServer, kit: &str) -> KitCheck {
+pub(crate) async fn check(server: &TestServer, kit: &str) -> KitCheck {
     server.owner.check_kit("T1", kit).await.expect("it is told")
 }
 
 /// The drawers of scenario S3: everything for K-24L but an O-ring, which is fitted in T4 too. Quayhead
 /// sells O-rings by the ten, and has them the next day.
-async fn shop() -> TestServer {
+pub(crate) async fn shop() -> TestServer {
     let server = TestServer::at("2026-06-15T08:00:00-03:00").await;
     server.zone("America/Halifax").await;
     server

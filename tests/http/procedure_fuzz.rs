@@ -8,8 +8,8 @@ use std::collections::BTreeMap;
 use client::Error;
 use tigstock_tests::crash::dice::Dice;
 use types::{
-    DraftJobOrders, GetMatch, GetNeeds, NewAllocation, NewMovement, NewOrder, NewOrderLine,
-    NewUsage, ProblemKind,
+    DraftOrders, GetMatch, GetNeeds, NewAllocation, NewMovement, NewOrder, NewOrderLine, NewUsage,
+    ProblemKind,
 };
 
 mod rules;
@@ -83,12 +83,12 @@ async fn order(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
     let new = NewOrder {
         supplier: "quayhead".to_owned(),
         job: Some("R-1".to_owned()),
-        site: None,
         lines: vec![NewOrderLine {
             part: part.code.to_owned(),
             pack_size: 10,
             packs: 1,
         }],
+        ..NewOrder::default()
     };
     let key = shop.key();
     let answer = shop.server.owner.create_order(&new, &key).await;
@@ -184,7 +184,7 @@ async fn ask(shop: &mut Shop, dice: &mut Dice, seen: &mut Seen) {
             shop.told()
         );
     }
-    let query = DraftJobOrders::default();
+    let query = DraftOrders::default();
     let key = shop.key();
     let drafted = shop
         .server

@@ -9,7 +9,7 @@ use tigstock_tests::builders::{assuming, collet, electrode};
 use tigstock_tests::front_ends::LENS;
 use tigstock_tests::procedure::{of_class, requires, texts};
 use types::{
-    Allocated, Closure, DraftJobOrders, FitQuery, GetNeeds, Needs, NewAllocation, NewFit, NewJob,
+    Allocated, Closure, DraftOrders, FitQuery, GetNeeds, Needs, NewAllocation, NewFit, NewJob,
     NewMovement, NewOffer, NewOrder, NewOrderLine, NewProcedure, NewRevision, NewSite, NewStub,
     NewSupplier, NewUsage, ProblemKind, ProcedureRequirement,
 };
@@ -360,7 +360,7 @@ async fn a_fitted_electrode_that_the_procedure_does_not_permit_counts_as_none_an
         Some("not permitted by PROC-11 rev 1 (class not on the procedure)")
     );
     assert!(needs.orders.is_empty());
-    let query = DraftJobOrders::default();
+    let query = DraftOrders::default();
     let drafted = server
         .owner
         .draft_job_orders("R-131", &query, "draft")
@@ -422,12 +422,12 @@ async fn an_order_for_the_job_holds_only_permitted_parts() {
     let order = |part: &str| NewOrder {
         supplier: "ferrymoor".to_owned(),
         job: Some("R-131".to_owned()),
-        site: None,
         lines: vec![NewOrderLine {
             part: part.to_owned(),
             pack_size: 10,
             packs: 1,
         }],
+        ..NewOrder::default()
     };
     let error = server.owner.create_order(&order("WTh20-2.4"), "no").await;
     refused(

@@ -6,7 +6,7 @@ use domain::safety::Hazard;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{electrode, torch};
 use types::{
-    DraftJobOrders, GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob,
+    DraftOrders, GetForecasts, GetNeeds, GetStock, KitLine, ListQuestions, NewAnswer, NewJob,
     NewKit, NewMovement, NewOffer, NewOrder, NewOrderLine, NewPart, NewReceipt, NewReversal,
     NewSetUp, NewSite, NewStub, NewSupplier, NewUsage, NewUsageBatch, ProblemKind, Recorded, Stock,
 };
@@ -463,13 +463,13 @@ async fn offered(server: &TestServer) {
 fn order(part: &str, site: &str) -> NewOrder {
     NewOrder {
         supplier: "quayhead".to_owned(),
-        job: None,
         site: Some(site.to_owned()),
         lines: vec![NewOrderLine {
             part: part.to_owned(),
             pack_size: 10,
             packs: 1,
         }],
+        ..NewOrder::default()
     }
 }
 
@@ -579,7 +579,7 @@ async fn a_job_never_counts_on_a_barred_part_and_never_buys_it() {
     ));
     let drafted = server
         .owner
-        .draft_job_orders("R-9", &DraftJobOrders::default(), "draft")
+        .draft_job_orders("R-9", &DraftOrders::default(), "draft")
         .await;
     assert!(drafted.unwrap().orders.is_empty());
 }

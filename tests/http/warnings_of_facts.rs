@@ -93,8 +93,10 @@ async fn barred_use_is_told_once_at_once_and_ends_when_it_was_seen() {
         .acknowledge_warning(warning.id, &seen)
         .await
         .expect("seen");
-    assert_eq!(server.looks().await.closed.len(), 1);
     assert!(standing(&server).await.is_empty());
+    // What is used after that is told anew.
+    ground(&server, "fourth").await;
+    assert_eq!(server.looks().await.told.len(), 1);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -82,7 +82,7 @@ async fn the_last_hour_to_order_is_told_three_open_days_before() {
     );
     assert!(server.looks().await.told.is_empty());
     // What is on order in time is enough, and the warning is over.
-    let query = types::DraftJobOrders::default();
+    let query = types::DraftOrders::default();
     let drafts = server.owner.draft_job_orders("R-118", &query, "draft");
     let drafts = drafts.await.expect("drafts");
     for order in &drafts.orders {

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use domain::ledger::MovementKind;
 use proptest::prelude::*;
 use server::service::{self, Error, ledger::Answer};
-use types::{ArrivedLine, ListMovements, LotHold, NewArrival, NewOrder, NewOrderLine};
+use types::{ArrivedLine, ListMovements, LotHold, NewArrival, NewOrder, NewOrderLine, PlaceOrder};
 use uuid::Uuid;
 
 use crate::made_up::told;
@@ -124,7 +124,12 @@ impl History {
             Step::Place(_) | Step::Cancel(_) | Step::Arrive(..) if self.orders.is_empty() => Ok(()),
             Step::Place(which) => {
                 let order = which % self.orders.len();
-                let placed = service::orders::place(&self.shop.context, &self.orders[order]).await;
+                let placed = service::orders::place(
+                    &self.shop.context,
+                    &self.orders[order],
+                    &PlaceOrder::default(),
+                )
+                .await;
                 agree(self.model.place(order), &placed)
             }
             Step::Cancel(which) => {
@@ -240,9 +245,9 @@ impl History {
         };
         let new = NewOrder {
             supplier: SUPPLIER.to_owned(),
-            job: None,
             site: Some(SITES[site].to_owned()),
             lines: vec![line(5, packs[0]), line(1, packs[1])],
+            ..NewOrder::default()
         };
         let answer = self.send(Sent::Order(new), key).await;
         let answer = answer.map_err(|error| TestCaseError::fail(error.to_string()))?;

@@ -8,7 +8,8 @@ use server::service::known::View;
 use server::service::{self, Context};
 use tigstock_tests::instant;
 use types::{
-    Forecasts, GetForecasts, GetNeeds, GetStock, ListStock, Needs, NewJob, Stock, StockExplanation,
+    Forecasts, GetForecasts, GetNeeds, GetStock, ListStock, Needs, NewJob, SetUpJob, Stock,
+    StockExplanation,
 };
 
 use crate::history::{History, step};
@@ -95,7 +96,9 @@ async fn job(context: &Context) {
         start: "2026-06-20".parse().expect("a day"),
         ..NewJob::default()
     };
-    service::jobs::create(context, job).await.expect("a job");
+    service::jobs::create(context, job, &SetUpJob::default())
+        .await
+        .expect("a job");
 }
 
 proptest! {

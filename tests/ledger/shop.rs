@@ -22,7 +22,7 @@ use tigstock_tests::{builders, instant};
 use tokio::runtime::Runtime;
 use tokio::sync::{OnceCell, oneshot};
 use tokio::task::{JoinHandle, unconstrained};
-use types::{NewJob, NewOffer, NewPart, NewSetUp, NewSite, NewSupplier};
+use types::{NewJob, NewOffer, NewPart, NewSetUp, NewSite, NewSupplier, SetUpJob};
 use uuid::Uuid;
 
 /// The parts of the shop.
@@ -333,7 +333,7 @@ async fn furnish(context: &Context) -> Result<(), Error> {
         service::torches::replace_set_up(context, torch, version, fitted).await?;
     }
     for (index, code) in JOBS.into_iter().enumerate() {
-        service::jobs::create(context, job(code, index == LOCKED)).await?;
+        service::jobs::create(context, job(code, index == LOCKED), &SetUpJob::default()).await?;
     }
     Ok(())
 }

@@ -51,14 +51,14 @@ impl TestServer {
     /// Orders packs of 10 of a part and places the order.
     pub async fn placed(&self, supplier: &str, part: &str, packs: i64) -> Order {
         let new = NewOrder {
+            course: None,
             supplier: supplier.to_owned(),
-            job: None,
-            site: None,
             lines: vec![NewOrderLine {
                 part: part.to_owned(),
                 pack_size: 10,
                 packs,
             }],
+            ..NewOrder::default()
         };
         let now = self.clock.now().timestamp();
         let key = format!("order-{supplier}-{part}-{now}");

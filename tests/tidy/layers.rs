@@ -132,6 +132,14 @@ fn only_the_demo_and_the_start_of_the_server_name_the_client() {
     expect_none(&forbidden(&files, &["client", "tigstock_client"], remedy));
 }
 
+#[test]
+fn only_the_channels_speak_to_others() {
+    let mut files = rust_under(&["api/server/src/"]);
+    files.retain(|file| !file.path.starts_with("api/server/src/channels"));
+    let remedy = "record an event, and let a channel send it";
+    expect_none(&forbidden(&files, &["reqwest", "lettre"], remedy));
+}
+
 /// What each package may use of ours, lowest first.
 const BELOW: [(&str, &[&str]); 6] = [
     ("domain", &[]),

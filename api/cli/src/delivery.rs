@@ -13,7 +13,7 @@ use crate::queue::{LockedQueue, Waiting};
 #[derive(Debug)]
 pub(crate) enum Fate {
     /// The service has it.
-    Sent(Answer),
+    Sent(Box<Answer>),
     /// The service will not take it; it is not kept, since the person is there to hear of it.
     Refused(Error),
     /// It is kept here.
@@ -69,7 +69,7 @@ pub(crate) async fn deliver(
             Ok(answer) => {
                 queue.remove(&waiting.key)?;
                 if is_own {
-                    report.own = Some(Fate::Sent(answer));
+                    report.own = Some(Fate::Sent(Box::new(answer)));
                 } else {
                     report.sent.push((waiting, answer));
                 }

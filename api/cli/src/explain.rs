@@ -1,8 +1,9 @@
-//! `explain`: how the stock figure of a part came about, and what its forecast stands on.
+//! `explain`: how the stock figure of a part came about, and what its forecast stands on. A torch is explained
+//! in `torch_wear`.
 
 use clap::Args;
 use serde::Serialize;
-use types::{Forecasts, GetForecasts, GetStock, StockExplanation};
+use types::{Forecasts, GetForecasts, GetStock, ProblemKind, StockExplanation};
 
 use crate::failure::{Failure, exit};
 use crate::forecast;
@@ -10,6 +11,7 @@ use crate::past::Past;
 use crate::sheet::{Cell, Sheet, local_time};
 use crate::shop::Shop;
 use crate::size::Size;
+use crate::torch_wear;
 use crate::why_out;
 
 /// A month of work: long enough to see a part in, and known to every shop.
@@ -21,17 +23,21 @@ const LINES: usize = 10;
 const EXAMPLES: &str = "\
 Without a size, the forecast is for four normal weeks of work.
 
+Of a torch it tells whether it uses parts faster than the other torches of its site, since when, what was
+changed then and what to check first. Exit codes for a torch: 0 nothing to check, 1 something to check.
+
 Examples:
   tigstock explain WLa20-2.4
   tigstock explain WLa20-2.4 --arc 34h
+  tigstock explain T2
   tigstock explain WLa20-2.4 --why-out
   tigstock explain WLa20-2.4 --as-of 2026-06-15T08:00:00-03:00 --known then";
 
-/// Show how a stock figure came about, and what a forecast stands on
+/// Show how a stock figure came about and what a forecast stands on, or whether a torch wears parts faster
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(crate) struct Explain {
-    /// The code of the part
+    /// The code of the part, or of a torch
     part: String,
     #[command(flatten)]
     size: Size,
@@ -57,7 +63,8 @@ impl Explain {
         if self.why_out {
             return why_out::run(&self.part, self.since, shop).await;
         }
-        if self.size.is_empty() {
+        let is_sized = !self.size.is_empty();
+        if !is_sized {
             self.size.weeks = Some(WEEKS_DEFAULT);
         }
         shop.send_waiting().await?;
@@ -66,7 +73,20 @@ impl Explain {
             as_of: self.past.as_of.clone(),
             known: self.past.known.clone(),
         };
-        let stock = shop.client.explain_stock(&self.part, &query).await?;
+        let stock = match shop.client.explain_stock(&self.part, &query).await {
+            Ok(stock) => stock,
+            // No such part; perhaps a torch. If it is none either, it was a part that was meant.
+            Err(error) if error.is(ProblemKind::NotFound) => {
+                if shop.client.get_torch(&self.part).await.is_err() {
+                    return Err(error.into());
+                } else if is_sized {
+                    let why = format!("{} is a torch; leave out the size of the work", self.part);
+                    return Err(Failure::CommandLine(why));
+                }
+                return torch_wear::explain(&self.part, &self.past, shop).await;
+            }
+            Err(error) => return Err(error.into()),
+        };
         let parts = [self.part];
         let query = GetForecasts {
             as_of: self.past.as_of,

@@ -15,6 +15,8 @@ use crate::shop::Shop;
 use crate::size::Size;
 use crate::track_record;
 
+mod lulls;
+
 const EXAMPLES: &str = "\
 Without more, it is about the next 30 days, at the pace of the shop's own weeks and with the jobs that are
 booked. Give the use to come as arc time, grinds or normal weeks for a piece of work instead. Run-out dates need a pace, order points a
@@ -29,7 +31,13 @@ Examples:
   tigstock forecast WLa20-2.4 --arc 34h --amps 190 --polarity DCEN
   tigstock forecast WLa20-2.4 --grinds 100
   tigstock forecast WLa20-1.6 --weeks 8 --pace 6h --cover 14d
-  tigstock forecast WLa20-2.4 --track-record --chart record.svg";
+  tigstock forecast WLa20-2.4 --track-record --chart record.svg
+
+Days on which the site does less work than usual, or more, are told once and count in every forecast:
+  tigstock forecast --lull 2026-07-01..2026-07-14 --share 0.5 --note 'holidays, one of us is here'
+  tigstock forecast --lull 2026-12-24..2027-01-03 --share 0
+  tigstock forecast --lulls                     list them
+  tigstock forecast --no-lull 2026-07-01        take away the one that begins on that day";
 
 /// Say how many of a part will be used, and when it runs out
 #[derive(Debug, Args)]
@@ -78,10 +86,15 @@ pub(crate) struct Forecast {
     past: Past,
     #[command(flatten)]
     track: track_record::Options,
+    #[command(flatten)]
+    lulls: lulls::LullOptions,
 }
 
 impl Forecast {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.lulls.asked() {
+            return self.lulls.run(shop).await;
+        }
         if self.track.asked()? {
             let query = GetTrackRecord {
                 part: named(&self.parts),

@@ -1,4 +1,4 @@
-//! `import`: a sheet of counts or of use, row by row. What is right goes in, what is wrong comes back
+//! `import`: a sheet of counts, of use or of courses, row by row. What is right goes in, what is wrong comes back
 //! in the same sheet with the reason. How a file is read, and what its cells mean, is in the folder.
 
 use std::path::PathBuf;
@@ -12,6 +12,7 @@ use crate::shop::Shop;
 mod cells;
 mod columns;
 mod counts;
+mod courses;
 mod file;
 mod judged;
 mod usage;
@@ -25,15 +26,19 @@ Columns of counts: drawer, part, counted, counted_at, by; of use: row_id, when, 
 grinds, job, what. All must be there, a cell may be empty; row_id may be added to counts, and the other
 columns of `tigstock count --list` stay as they are. Arc time has its unit: 75m, 1h20.
 
+Courses need date, heads and stations; ends or days, exercises (parted by semicolons), kit, site, code and
+name may be there. Without a code a course is called after its day: course-0912.
+
 A row without row_id gets an id that follows from what it says and where it stands, so that importing a
 file again is harmless.
 
 Examples:
   tigstock import counts.csv --try             say what would become of each row
   tigstock import counts.csv --apply --at 18:00 --by helper
-  tigstock import usage.csv --apply --format csv > back.csv";
+  tigstock import usage.csv --apply --format csv > back.csv
+  tigstock import courses.csv --try";
 
-/// Take over a sheet of counts or of use (CSV)
+/// Take over a sheet of counts, of use or of courses (CSV)
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(crate) struct Import {
@@ -58,6 +63,9 @@ impl Import {
         if !self.only_try && !self.apply {
             let why = "give --try to see what would become of each row, or --apply to record them";
             return Err(Failure::CommandLine(why.to_owned()));
+        }
+        if let Some(sheet) = courses::read(&self.file)? {
+            return courses::run(&sheet, self.only_try, shop).await;
         }
         let at = self.at.as_deref().map(|text| {
             parse_at(text, shop.env.now, shop.env.zone)

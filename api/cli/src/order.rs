@@ -1,16 +1,18 @@
-//! `order`: drafts what a job needs and places it after asking; lists, places and cancels orders.
+//! `order`: drafts what a job or a course needs and places it after asking; lists, places and cancels orders.
 
 use clap::Args;
 use client::every;
 use types::ProblemKind;
 use types::page::Page;
-use types::{DraftJobOrders, DraftedOrders, OrderPage};
+use types::{DraftOrders, DraftedOrders, OrderPage, PlaceOrder};
 use uuid::Uuid;
 
 use crate::failure::{Failure, exit};
 use crate::instant::parse_now;
 use crate::sheet::{Cell, Sheet, local_time, money};
 use crate::shop::Shop;
+
+mod supplier;
 
 const EXAMPLES: &str = "\
 Placing an order here notes that you placed it with the supplier; nothing is sent to the supplier.
@@ -19,14 +21,23 @@ Examples:
   tigstock order                    list the orders
   tigstock order R-118              draft what the job needs, then ask whether to place it
   tigstock order R-118 --draft      draft only
+  tigstock order course-0912 --draft
   tigstock order --place 3
-  tigstock order --cancel 3";
+  tigstock order --place 3 --below-minimum    the supplier agreed to send less than its minimum
+  tigstock order --cancel 3
+
+What a supplier asks, and when it is shut, counts in every plan:
+  tigstock order --from quayhead                          show it, with its offers
+  tigstock order --from quayhead --shut 2026-12-24..2027-01-03 --note 'year end'
+  tigstock order --from quayhead --open 2026-12-24        take away the closure that begins on that day
+  tigstock order --from quayhead --part WLa20-2.4 --pack-of 10 --break 3=39.00 5=37.50
+  tigstock order --from quayhead --part WLa20-2.4 --pack-of 10 --break none";
 
 /// Draft, place, cancel or list orders
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(crate) struct Order {
-    /// The job to order for; without it, the orders are listed
+    /// The job or the course to order for; without it, the orders are listed
     job: Option<String>,
     /// Draft only
     #[arg(long, requires = "job")]
@@ -40,16 +51,27 @@ pub(crate) struct Order {
     /// Place the draft of this number
     #[arg(long, value_name = "N", conflicts_with_all = ["job", "cancel"])]
     place: Option<i64>,
+    /// The supplier agreed to send less than its minimum order
+    #[arg(long, requires = "place")]
+    below_minimum: bool,
     /// Cancel what has not arrived of the order of this number
     #[arg(long, value_name = "N", conflicts_with = "job")]
     cancel: Option<i64>,
+    #[command(flatten)]
+    supplier: supplier::SupplierOptions,
 }
 
 impl Order {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         shop.send_waiting().await?;
+        if let Some(supplier) = self.supplier.from.clone() {
+            return self.supplier.run(&supplier, shop).await;
+        }
         if let Some(number) = self.place {
-            let order = shop.client.place_order(number).await?;
+            let how = PlaceOrder {
+                below_minimum: self.below_minimum,
+            };
+            let order = shop.client.place_order_as(number, &how).await?;
             show_one(&order, shop);
         } else if let Some(number) = self.cancel {
             let order = shop.client.cancel_order(number).await?;
@@ -63,14 +85,19 @@ impl Order {
     }
 
     async fn order_for(&self, job: &str, shop: &mut Shop<'_, '_>) -> Result<(), Failure> {
-        let query = DraftJobOrders {
+        let query = DraftOrders {
             now: self.now.clone(),
         };
         let key = Uuid::now_v7().to_string();
         let drafted = shop.client.draft_job_orders(job, &query, &key).await;
         let mut drafted = match drafted {
             Err(error) if error.is(ProblemKind::NotFound) => {
-                return Err(not_a_job(job, error, shop).await);
+                // A code is that of a job or of a course; if it is neither's, it is taken for a job.
+                let drafted = shop.client.draft_course_orders(job, &query, &key).await;
+                match drafted {
+                    Err(none) if none.is(ProblemKind::NotFound) => return Err(error.into()),
+                    other => other?,
+                }
             }
             other => other?,
         };
@@ -122,17 +149,6 @@ impl Order {
         show_drafted(drafted, shop);
         Ok(())
     }
-}
-
-/// Why nothing is drafted for a code that no job has: it may be that of a course.
-async fn not_a_job(code: &str, error: client::Error, shop: &Shop<'_, '_>) -> Failure {
-    if shop.client.get_course(code).await.is_err() {
-        return error.into();
-    }
-    Failure::CommandLine(format!(
-        "{code} is a course, and orders are drafted for jobs only; order what tigstock plan {code} names \
-         from each supplier, with POST /v1/orders"
-    ))
 }
 
 fn is_yes(question: &str, shop: &mut Shop<'_, '_>) -> Result<bool, Failure> {
@@ -201,7 +217,7 @@ pub(crate) fn sheet(orders: &[types::Order]) -> Sheet {
         ("order", "Order"),
         ("state", "State"),
         ("supplier", "Supplier"),
-        ("job", "Job"),
+        ("job", "For"),
         ("site", ""),
         ("part", "Part"),
         ("pack_size", "Pack of"),
@@ -217,7 +233,7 @@ pub(crate) fn sheet(orders: &[types::Order]) -> Sheet {
                 Cell::Whole(order.number),
                 Cell::from(&order.state),
                 Cell::from(&order.supplier),
-                Cell::from(&order.job),
+                Cell::from(&order.job.clone().or_else(|| order.course.clone())),
                 Cell::from(&order.site),
                 Cell::from(&line.part),
                 Cell::Whole(line.pack_size),

@@ -283,7 +283,7 @@ fn csv(sheet: &Sheet) -> io::Result<Vec<u8>> {
     let mut writer = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    writer.write_record(sheet.columns.iter().map(|column| column.name))?;
+    writer.write_record(sheet.columns.iter().map(|column| &*column.name))?;
     for row in &sheet.rows {
         writer.write_record(row.iter().map(value))?;
     }

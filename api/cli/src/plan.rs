@@ -3,7 +3,7 @@
 
 use chrono::NaiveDate;
 use clap::Args;
-use types::{Course, GetNeeds, Job, NewJob, ProblemKind};
+use types::{Course, GetNeeds, Job, NewJob, ProblemKind, SetUpJob};
 
 use crate::failure::Failure;
 use crate::instant::parse_now;
@@ -77,6 +77,9 @@ struct Edit {
     /// The day it starts
     #[arg(long, value_name = "YYYY-MM-DD")]
     start: Option<NaiveDate>,
+    /// A new job has begun already, so that its start may be past
+    #[arg(long, requires = "start")]
+    begun: bool,
     /// What people call it
     #[arg(long, value_name = "TEXT")]
     name: Option<String>,
@@ -176,9 +179,10 @@ async fn set_up(
             site,
             ..NewJob::default()
         };
+        let how = SetUpJob { begun: edit.begun };
         edit.apply(&mut new);
         new.check()?;
-        let made = shop.client.create_job(&new).await?;
+        let made = shop.client.create_job_as(&new, &how).await?;
         shop.output.note(&format!("Job {job} is set up."));
         note(&made, shop);
         return Ok(());
@@ -215,6 +219,8 @@ impl Edit {
             kit,
             procedure,
             start,
+            // Only with a start.
+            begun: _,
             name,
             group,
             target,

@@ -1,13 +1,15 @@
 //! A sheet: rows under named columns, which `output` prints as a table for people or as CSV for a
 //! spreadsheet. How numbers, money, chances and days are written for people is here too.
 
+use std::borrow::Cow;
+
 use chrono::NaiveDateTime;
 use domain::quantity::{Currency, Money};
 
 /// A column: its name in CSV, which never changes, and its heading for people.
 #[derive(Clone, Debug)]
 pub(crate) struct Column {
-    pub name: &'static str,
+    pub name: Cow<'static, str>,
     /// `None` for a column that is only in CSV.
     pub heading: Option<String>,
 }
@@ -40,7 +42,10 @@ impl Sheet {
     pub(crate) fn new<const N: usize>(columns: [(&'static str, &str); N]) -> Self {
         let columns = columns.into_iter().map(|(name, heading)| {
             let heading = Some(heading.to_owned()).filter(|heading| !heading.is_empty());
-            Column { name, heading }
+            Column {
+                name: name.into(),
+                heading,
+            }
         });
         Self {
             columns: columns.collect(),

@@ -1,8 +1,13 @@
 //! Operations on courses.
 
+use reqwest::Method;
 use types::page::Page;
-use types::{Course, CourseNeeds, CoursePage, CourseStations, GetNeeds, NewCourse};
+use types::{
+    Course, CourseNeeds, CoursePage, CourseStations, DraftOrders, DraftedOrders, GetNeeds,
+    NewCourse,
+};
 
+use crate::request::text;
 use crate::{Client, Error};
 
 impl Client {
@@ -46,8 +51,24 @@ impl Client {
             .await
     }
 
+    /// Drafts the orders that a course needs, one a supplier.
+    pub async fn draft_course_orders(
+        &self,
+        course: &str,
+        query: &DraftOrders,
+        idempotency_key: &str,
+    ) -> Result<DraftedOrders, Error> {
+        let place = ["v1", "courses", course, "orders"];
+        self.draft_orders(&place, query, idempotency_key).await
+    }
+
     /// The cards of the stations of a course.
     pub async fn get_course_stations(&self, course: &str) -> Result<CourseStations, Error> {
         self.get(&["v1", "courses", course, "stations"]).await
+    }
+
+    /// The same as a page to print, in HTML.
+    pub async fn get_course_station_cards(&self, course: &str) -> Result<String, Error> {
+        text(self.request(Method::GET, &["v1", "courses", course, "stations.html"])?).await
     }
 }

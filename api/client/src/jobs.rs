@@ -2,9 +2,9 @@
 
 use reqwest::Method;
 use types::page::Page;
-use types::{DraftJobOrders, DraftedOrders, GetNeeds, Job, JobPage, Needs, NewJob};
+use types::{DraftOrders, DraftedOrders, GetNeeds, Job, JobPage, Needs, NewJob, SetUpJob};
 
-use crate::request::{IDEMPOTENCY_KEY, answer};
+use crate::request::answer;
 use crate::{Client, Error};
 
 impl Client {
@@ -28,6 +28,12 @@ impl Client {
         self.replace(&["v1", "jobs", job], new, version).await
     }
 
+    /// Sets up a job that may have begun.
+    pub async fn create_job_as(&self, job: &NewJob, how: &SetUpJob) -> Result<Job, Error> {
+        let request = self.request(Method::POST, &["v1", "jobs"])?;
+        answer(request.query(how).json(job)).await
+    }
+
     /// Deletes the job that had this version, if nothing refers to it.
     pub async fn delete_job(&self, job: &str, version: i64) -> Result<(), Error> {
         self.delete(&["v1", "jobs", job], version).await
@@ -42,15 +48,10 @@ impl Client {
     pub async fn draft_job_orders(
         &self,
         job: &str,
-        query: &DraftJobOrders,
+        query: &DraftOrders,
         idempotency_key: &str,
     ) -> Result<DraftedOrders, Error> {
-        let request = self.request(Method::POST, &["v1", "jobs", job, "orders"])?;
-        answer(
-            request
-                .query(query)
-                .header(IDEMPOTENCY_KEY, idempotency_key),
-        )
-        .await
+        self.draft_orders(&["v1", "jobs", job, "orders"], query, idempotency_key)
+            .await
     }
 }

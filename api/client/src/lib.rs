@@ -4,7 +4,6 @@
 //! its answer read is in `request`.
 
 mod allocations;
-mod calendar;
 mod cautions;
 mod changes;
 mod closings;
@@ -18,6 +17,7 @@ mod entries;
 mod equivalences;
 mod error;
 mod events;
+mod feeds;
 mod fits;
 mod forecasts;
 mod health;
@@ -49,6 +49,7 @@ mod sites;
 mod stock;
 mod stubs;
 mod suppliers;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;

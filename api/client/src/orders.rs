@@ -2,9 +2,9 @@
 
 use reqwest::Method;
 use types::page::Page;
-use types::{NewArrival, NewOrder, Order, OrderPage};
+use types::{DraftOrders, DraftedOrders, NewArrival, NewOrder, Order, OrderPage, PlaceOrder};
 
-use crate::request::answer;
+use crate::request::{IDEMPOTENCY_KEY, answer};
 use crate::{Client, Error};
 
 impl Client {
@@ -29,7 +29,25 @@ impl Client {
 
     /// Places a draft: from now on it counts as on order.
     pub async fn place_order(&self, order: i64) -> Result<Order, Error> {
-        answer(self.request(Method::POST, &["v1", "orders", &order.to_string(), "place"])?).await
+        self.place_order_as(order, &PlaceOrder::default()).await
+    }
+
+    /// Places a draft, even below the minimum of its supplier if that is told.
+    pub async fn place_order_as(&self, order: i64, how: &PlaceOrder) -> Result<Order, Error> {
+        let number = order.to_string();
+        let request = self.request(Method::POST, &["v1", "orders", &number, "place"])?;
+        answer(request.query(how)).await
+    }
+
+    /// Drafts what a piece of work needs.
+    pub(crate) async fn draft_orders(
+        &self,
+        place: &[&str],
+        query: &DraftOrders,
+        idempotency_key: &str,
+    ) -> Result<DraftedOrders, Error> {
+        let request = self.request(Method::POST, place)?.query(query);
+        answer(request.header(IDEMPOTENCY_KEY, idempotency_key)).await
     }
 
     /// Cancels what has not arrived of an order.

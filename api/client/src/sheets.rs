@@ -3,13 +3,28 @@
 use reqwest::Method;
 use serde::Serialize;
 use types::{
-    GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, ListWarnings, TryFit,
+    GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, ListWarnings, PushSheet,
+    PushedSheet, TryFit,
 };
 
-use crate::request::text;
+use crate::request::{answer, text};
 use crate::{Client, Error};
 
 impl Client {
+    /// Sets up courses from a sheet in CSV, and tells what became of each row.
+    pub async fn push_courses_sheet(
+        &self,
+        csv: &str,
+        how: &PushSheet,
+    ) -> Result<PushedSheet, Error> {
+        let request = self.request(Method::POST, &["v1", "sheets", "courses.csv"])?;
+        let request = request
+            .query(how)
+            .header("Content-Type", "text/csv")
+            .header("Accept", "application/json");
+        answer(request.body(csv.to_owned())).await
+    }
+
     /// The advice on electrodes as a sheet: a row a diameter, column and table.
     pub async fn get_electrode_advice_sheet(
         &self,

@@ -3,11 +3,12 @@
 use types::page::Page;
 use types::{
     Allocation, AllocationPage, Count, CountPage, Equivalence, EquivalencePage, Job, JobPage, Key,
-    KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListMovements, ListQuestions, ListStock,
-    ListStubs, ListUsage, ListWarnings, ListWatches, Movement, MovementPage, Offer, OfferPage,
-    Order, OrderPage, Part, PartPage, Procedure, ProcedurePage, Question, QuestionPage, Revision,
-    RevisionPage, Site, SitePage, Stock, StockPage, StubGroup, StubPage, Supplier, SupplierPage,
-    Torch, TorchPage, Usage, UsagePage, Warning, WarningPage, Watch, WatchPage,
+    KeyPage, Kit, KitPage, ListAllocations, ListCounts, ListLulls, ListMovements, ListQuestions,
+    ListStock, ListStubs, ListUsage, ListWarnings, ListWatches, Lull, LullPage, Movement,
+    MovementPage, Offer, OfferPage, Order, OrderPage, Part, PartPage, Procedure, ProcedurePage,
+    Question, QuestionPage, Revision, RevisionPage, Site, SitePage, Stock, StockPage, StubGroup,
+    StubPage, Supplier, SupplierPage, Torch, TorchPage, Usage, UsagePage, Warning, WarningPage,
+    Watch, WatchPage,
 };
 
 use crate::Error;
@@ -64,6 +65,7 @@ pages! {
     JobPage { jobs: Job }
     KeyPage { keys: Key }
     KitPage { kits: Kit }
+    LullPage { lulls: Lull }
     MovementPage { movements: Movement }
     OfferPage { offers: Offer }
     OrderPage { orders: Order }
@@ -92,8 +94,7 @@ macro_rules! cursors {
 }
 
 cursors! {
-    Page ListAllocations ListCounts ListMovements ListQuestions ListStock ListStubs ListUsage
-    ListWarnings ListWatches
+    ListAllocations ListCounts ListLulls ListMovements ListQuestions ListStock ListStubs ListUsage ListWarnings ListWatches Page
 }
 
 #[cfg(test)]

@@ -39,7 +39,7 @@ impl Client {
     }
 
     /// Sends a test to a webhook and tells what came back.
-    pub async fn test_webhook(&self, webhook: Uuid) -> Result<WebhookTest, Error> {
+    pub async fn try_webhook(&self, webhook: Uuid) -> Result<WebhookTest, Error> {
         self.act(&["v1", "webhooks", &webhook.to_string(), "test"])
             .await
     }

@@ -26,8 +26,8 @@ use tokio::time::Instant;
 
 /// How often is looked whether something is due. A look costs one read.
 const TICK: Duration = Duration::from_secs(1);
-/// How often old events are forgotten.
-const TIDY: Duration = Duration::from_hours(1);
+/// How often is looked whether a digest is due, and old events are forgotten.
+const TIDY: Duration = Duration::from_mins(1);
 /// How long to wait when looking fails.
 const TROUBLE: Duration = Duration::from_secs(10);
 
@@ -129,7 +129,7 @@ pub fn check_address(new: &NewMailAddress) -> Result<(), Vec<Violation>> {
 ///
 /// # Errors
 /// There is no such webhook.
-pub async fn test_webhook(
+pub async fn try_webhook(
     context: &Context,
     channels: &Channels,
     id: &str,
@@ -219,17 +219,12 @@ pub async fn run(context: Context, channels: Channels, mut stopping: watch::Rece
         loop {
             if tidied.is_none_or(|last| last.elapsed() >= TIDY) {
                 tidied = Some(Instant::now());
-                if let Err(error) = service::events::forget(&context).await {
-                    tracing::error!(error = &error as &dyn StdError, "old events are still kept");
-                }
+                tidy(&context).await;
             }
             let pause = match deliver_due(&context, &channels).await {
                 Ok(_) => TICK,
                 Err(error) => {
-                    tracing::error!(
-                        error = &error as &dyn StdError,
-                        "what is due could not be sent"
-                    );
+                    complain(&error, "what is due could not be sent");
                     TROUBLE
                 }
             };
@@ -242,6 +237,20 @@ pub async fn run(context: Context, channels: Channels, mut stopping: watch::Rece
         _ = stopping.wait_for(|stopping| *stopping) => {}
         () = sending => {}
     }
+}
+
+/// Makes the digests that are due and forgets what is old.
+async fn tidy(context: &Context) {
+    if let Err(error) = service::digests::make_due(context).await {
+        complain(&error, "a digest could not be made");
+    }
+    if let Err(error) = service::events::forget(context).await {
+        complain(&error, "old events are still kept");
+    }
+}
+
+fn complain(error: &Error, what: &str) {
+    tracing::error!(error = error as &dyn StdError, "{what}");
 }
 
 /// An error with its causes, on one line.

@@ -25,7 +25,8 @@ pub struct Config {
     pub look_every_seconds: u64,
     /// Whether what happened is sent in the background: mail and webhooks.
     pub deliver: bool,
-    /// The address under which others reach the service, for links in mails.
+    /// The address under which people reach the service, such as `https://tigstock.example`: for links in
+    /// mails and in QR codes, which say in words what they are of without it.
     pub public_url: Option<String>,
     /// Whether webhooks may have `http` addresses.
     pub webhook_http: bool,

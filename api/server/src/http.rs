@@ -11,7 +11,6 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
-mod calendar;
 mod cautions;
 mod changes;
 mod closings;
@@ -25,6 +24,7 @@ mod electrodes;
 mod entries;
 mod equivalences;
 mod events;
+mod feeds;
 mod fits;
 mod forecasts;
 mod health;
@@ -44,6 +44,7 @@ mod parts;
 mod photos;
 mod procedure_matches;
 mod procedures;
+mod qr;
 mod questions;
 mod receipts;
 mod reversals;
@@ -54,6 +55,7 @@ mod sites;
 mod stock;
 mod stubs;
 mod suppliers;
+mod torch_wear;
 mod torches;
 mod track_record;
 mod transfers;
@@ -70,7 +72,6 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
-            .configure(calendar::routes)
             .configure(cautions::routes)
             .configure(changes::routes)
             .configure(count_list::routes)
@@ -83,6 +84,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(entries::routes)
             .configure(equivalences::routes)
             .configure(events::routes)
+            .configure(feeds::routes)
             .configure(fits::routes)
             .configure(forecasts::routes)
             .configure(jobs::routes)
@@ -111,6 +113,7 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
             .configure(stock::routes)
             .configure(stubs::routes)
             .configure(suppliers::routes)
+            .configure(torch_wear::routes)
             .configure(torches::routes)
             .configure(track_record::routes)
             .configure(transfers::routes)

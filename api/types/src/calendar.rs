@@ -35,8 +35,8 @@ impl std::fmt::Debug for GetCalendar {
 }
 
 /// A calendar (RFC 5545) in UTF-8: from 30 days back to 400 days ahead, the hours by which short jobs and
-/// courses are to be ordered for, deliveries, starts of jobs, days of courses and of their preparation, and
-/// the days on which suppliers are shut. Hours are in UTC.
+/// courses are to be ordered for, deliveries, starts of jobs, days of courses and of their preparation, the
+/// days on which suppliers are shut, and the warnings that stand, of watches that tell them here. Hours are in UTC.
 #[derive(Clone, Debug, PartialEq, Eq, ToSchema)]
 #[schema(value_type = String)]
 pub struct CalendarText(pub String);

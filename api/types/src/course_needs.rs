@@ -116,6 +116,9 @@ pub struct CourseStations {
     pub starts: NaiveDate,
     /// Its last day.
     pub ends: NaiveDate,
+    /// What is practised.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub exercises: Vec<String>,
     /// One card a station.
     pub stations: Vec<StationCard>,
     /// The cautions that go on each card.

@@ -13,6 +13,16 @@ use utoipa::{IntoParams, ToSchema};
 use crate::shape::resource;
 use crate::{Checker, Violation, WELDS_MAX, WeldLine, check_group};
 
+/// How a job is set up or changed.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct SetUpJob {
+    /// Whether its start may be past, because it has begun, or is done and only set on record.
+    #[serde(default)]
+    pub begun: bool,
+}
+
 /// The chance that a job should run without a stop, unless told.
 pub const TARGET_DEFAULT: f64 = 0.95;
 

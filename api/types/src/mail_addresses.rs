@@ -1,12 +1,11 @@
 //! Mail addresses: who gets mail, and about what.
 
-use chrono::{DateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::shape::resource;
-use crate::{Checker, EventKind, Violation};
+use crate::{Checker, EventKind, Sending, Violation};
 
 /// The longest address, in characters (RFC 5321 4.5.3.1.3, less the brackets).
 const ADDRESS_MAX: usize = 254;
@@ -37,17 +36,8 @@ resource! {
     added {
         /// Names the address in paths.
         id: Uuid,
-        /// Since when every try has failed.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        failing_since: Option<DateTime<Utc>>,
-        /// What the mail server said last.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        last_answer: Option<String>,
-        /// When that was.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        last_answer_at: Option<DateTime<Utc>>,
-        /// How many messages are on their way to it.
-        waiting: u64,
+        /// What has come of sending to it.
+        sending: Sending,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }

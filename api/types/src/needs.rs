@@ -5,7 +5,7 @@ use domain::part::Unit;
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 
-use crate::Rung;
+use crate::{Rung, WorkSize};
 
 /// For which instant the needs are asked.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
@@ -27,11 +27,11 @@ pub struct GetNeeds {
     pub known: Option<String>,
 }
 
-/// For which instant the orders of a job are drafted.
+/// For which instant the orders of a job or a course are drafted.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct DraftJobOrders {
+pub struct DraftOrders {
     /// The instant to plan from; the present unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "2026-06-15T08:00:00-03:00")]
@@ -78,6 +78,13 @@ pub struct Needs {
     /// Which one more piece would help most after the order.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next_best: Option<NextBest>,
+    /// The single purchase that buys the most chance for the money beside the order; absent where
+    /// nothing that is offered in time gains anything.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub next_purchase: Option<NextPurchase>,
+    /// How far a job is that has begun; all other figures are of what is still to come.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub under_way: Option<UnderWay>,
     /// Parts of which nothing can be said, and what to do about it; the chance is without them.
     pub cannot_tell: Vec<CannotTell>,
     /// Codes of parts that the job leaves out of the chance.
@@ -141,7 +148,7 @@ pub struct NeedLine {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub late: Option<TooLate>,
     /// Until when it can be ordered at all to come in time, where it is short or to be bought; absent if
-    /// nobody who offers it could have delivered in time.
+    /// nobody who offers it could have delivered in time, and of a job that is under way.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last_order: Option<LastOrder>,
     /// Available after the order, and after what is on order came.
@@ -376,6 +383,50 @@ pub struct NextBest {
     pub part: String,
     /// The chance of the job with one more of it.
     pub chance: f64,
+}
+
+/// One more purchase beside the order.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct NextPurchase {
+    /// The code of the part.
+    #[schema(example = "gas-lens-2.4")]
+    pub part: String,
+    /// From whom.
+    #[schema(example = "quayhead")]
+    pub supplier: String,
+    /// How many packs more.
+    pub packs: i64,
+    /// How many one pack holds.
+    pub pack_size: i64,
+    /// Packs times pack size.
+    pub pieces: i64,
+    /// How much more everything costs with it, goods and freight, in minor units; below 0 where it
+    /// reaches a price break, or saves freight, that is worth more than it.
+    pub cost_minor: i64,
+    /// ISO 4217 code of the currency.
+    pub currency: String,
+    /// The day it comes if it is ordered now.
+    pub arrives: NaiveDate,
+    /// The chance of the job with it.
+    pub chance: f64,
+}
+
+/// How far a job is that has begun.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+pub struct UnderWay {
+    /// Its size as planned.
+    pub planned: WorkSize,
+    /// What is logged on it.
+    pub logged: WorkSize,
+    /// What is still to come.
+    pub to_come: WorkSize,
+    /// The chance for all that is to come, if what there is lasts until what is ordered comes; absent
+    /// if nothing is ordered.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub chance_once_here: Option<f64>,
+    /// The same in one line.
+    #[schema(example = "R-118 is under way: 12 of 34 arc hours logged, 22 to come.")]
+    pub says: String,
 }
 
 /// A part of which nothing can be said.

@@ -21,7 +21,7 @@ pub struct NewOrderLine {
 }
 
 /// An order to be drafted.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct NewOrder {
     /// To whom.
@@ -30,6 +30,9 @@ pub struct NewOrder {
     /// The job it is for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
+    /// The course it is for; a job or a course, not both.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub course: Option<String>,
     /// Where it is delivered; the first site unless told.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub site: Option<String>,
@@ -66,6 +69,9 @@ pub struct Order {
     /// The job it is for.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
+    /// The course it is for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub course: Option<String>,
     /// Where it is delivered.
     pub site: String,
     /// What is ordered.
@@ -102,7 +108,7 @@ pub struct OrderPage {
     pub next: Option<String>,
 }
 
-/// The orders that were drafted for a job, one a supplier; none if nothing is short.
+/// The orders that were drafted for a job or a course, one a supplier; none if nothing is short.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct DraftedOrders {
     /// The drafts.
@@ -117,6 +123,16 @@ pub struct DraftedOrders {
 pub struct OrderPath {
     /// The number of the order.
     pub order: String,
+}
+
+/// How an order is placed.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct PlaceOrder {
+    /// Whether the supplier takes it although its goods are below the least it sends.
+    #[serde(default)]
+    pub below_minimum: bool,
 }
 
 /// What arrived of an order: everything that is still to come, unless lines are given.
@@ -155,6 +171,10 @@ impl NewOrder {
     /// One violation a field.
     pub fn check(&self) -> Result<(), Vec<Violation>> {
         let mut checker = Checker::default();
+        if let (Some(job), Some(course)) = (&self.job, &self.course) {
+            let why = format!("an order is for a job or a course: leave out {job} or {course}");
+            checker.note("course", why);
+        }
         if self.lines.is_empty() {
             checker.note("lines", "is empty; order at least one pack");
         }

@@ -84,6 +84,15 @@ resource! {
         /// one from another.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         grade: Option<String>,
+        /// O-ring: months after which the shop wants to look at it; 12 unless told (a starting assumption).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 12, minimum = 1, maximum = 600)]
+        renew_months: Option<i64>,
+        /// O-ring: removals of the back cap after which the shop wants to look at it; 200 unless told (a
+        /// starting assumption).
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = 200, minimum = 1, maximum = 100_000)]
+        renew_removals: Option<i64>,
         /// A note of the shop.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         note: Option<String>,

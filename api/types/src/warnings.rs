@@ -14,7 +14,7 @@ pub struct Warning {
     pub id: Uuid,
     /// The site.
     pub site: String,
-    /// `order-point`, `order-by`, `kit`, `lot-on-hold`, `barred-received` or `barred-used`.
+    /// `order-point`, `order-by`, `kit`, `torch-wear`, `lot-on-hold`, `barred-received` or `barred-used`.
     #[schema(example = "order-point")]
     pub kind: String,
     /// What it is about, in a word.

@@ -6,7 +6,7 @@ use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
 use crate::shape::resource;
-use crate::{Checker, EventKind, Violation};
+use crate::{Checker, EventKind, Sending, Violation};
 
 /// The longest address, in characters.
 const URL_MAX: usize = 2_000;
@@ -42,17 +42,8 @@ resource! {
         /// Why nothing is sent any more.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         disabled_why: Option<String>,
-        /// Since when every try has failed.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        failing_since: Option<DateTime<Utc>>,
-        /// What came of the last try.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        last_answer: Option<String>,
-        /// When that was.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        last_answer_at: Option<DateTime<Utc>>,
-        /// How many events are on their way to it.
-        waiting: u64,
+        /// What has come of sending to it.
+        sending: Sending,
         /// Counts the edits; also the `ETag`.
         version: i64,
     }

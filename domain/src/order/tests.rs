@@ -10,6 +10,7 @@ use crate::predictive::NegativeBinomial;
 
 mod all_orders;
 mod large;
+mod next_best;
 
 fn cad() -> Currency {
     Currency::parse("CAD").expect("a currency")

@@ -3,9 +3,9 @@
 use client::Client;
 use types::page::Page;
 use types::{
-    ArrivedLine, DraftJobOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead,
-    GetNeeds, GetRunOuts, GetStock, GetTrackRecord, ListStock, NewArrival, NewClosing, NewCourse,
-    NewJob, NewOrder, NewOrderLine,
+    ArrivedLine, DraftOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead, GetNeeds,
+    GetRunOuts, GetStock, GetTrackRecord, GetWarningFeed, ListStock, NewArrival, NewClosing,
+    NewCourse, NewJob, NewOrder, NewOrderLine, PushSheet,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -63,9 +63,14 @@ pub(super) async fn courses(client: &Client) -> Done {
     let query = GetNeeds::default();
     client.get_course_needs("course-0912", &query).await?;
     client.get_course_stations("course-0912").await?;
+    client.get_course_station_cards("course-0912").await?;
+    let sheet = "date,heads,stations,kit\n2027-10-03,10,5,K-404\n";
+    let how = PushSheet { only_try: true };
+    client.push_courses_sheet(sheet, &how).await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
     client.get_calendar(&GetCalendar::default()).await?;
+    client.get_warning_feed(&GetWarningFeed::default()).await?;
     client.get_changes(&GetChanges::default()).await?;
     client
         .list_run_outs(ELECTRODE, &GetRunOuts::default())
@@ -139,10 +144,14 @@ pub(super) async fn closings(client: &Client) -> Done {
 pub(super) async fn orders(client: &Client) -> Done {
     let query = GetNeeds::default();
     client.get_job_needs("R-118", &query).await?;
-    let plan = DraftJobOrders::default();
+    let plan = DraftOrders::default();
     let drafted = client.draft_job_orders("R-118", &plan, "draft").await?;
     let first = drafted.orders.first().expect("electrodes are short");
     client.place_order(first.number).await?;
+    let plan = DraftOrders::default();
+    client
+        .draft_course_orders("course-0912", &plan, "draft-course")
+        .await?;
     let arrival = NewArrival {
         lines: vec![ArrivedLine {
             part: ELECTRODE.to_owned(),
@@ -155,13 +164,12 @@ pub(super) async fn orders(client: &Client) -> Done {
         .await?;
     let new = NewOrder {
         supplier: "quayhead".to_owned(),
-        job: None,
-        site: None,
         lines: vec![NewOrderLine {
             part: ELECTRODE.to_owned(),
             pack_size: 10,
             packs: 2,
         }],
+        ..NewOrder::default()
     };
     let second = client.create_order(&new, "order").await?;
     client.cancel_order(second.number).await?;

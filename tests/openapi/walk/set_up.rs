@@ -5,10 +5,10 @@ use tigstock_tests::builders::{collet, electrode, torch};
 use tigstock_tests::procedure::{eq_1, proc_07, requires};
 use types::page::Page;
 use types::{
-    AtSite, FitQuery, GetElectrodeAdvice, GetKitCount, KitLine, ListBorrowings, ListDrawers,
-    ListLulls, ListPhotos, NewCurrentBand, NewDrawer, NewFit, NewKey, NewKit, NewKitCounts,
-    NewLull, NewOffer, NewPart, NewPartSeats, NewRevision, NewSetUp, NewSite, NewSupplier,
-    NewWithdrawal, PictureKind, Role, StartingAssumption, TryFit, WantedKits,
+    AtSite, FitQuery, GetElectrodeAdvice, GetKitCount, GetTorchWear, KitLine, ListBorrowings,
+    ListDrawers, ListLulls, ListPhotos, NewCurrentBand, NewDrawer, NewFit, NewKey, NewKit,
+    NewKitCounts, NewLull, NewOffer, NewPart, NewPartSeats, NewRevision, NewSetUp, NewSite,
+    NewSupplier, NewWithdrawal, PictureKind, Role, StartingAssumption, TryFit, WantedKits,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -97,6 +97,9 @@ pub(super) async fn torches(client: &Client) -> Done {
     client.get_set_up("T1").await?;
     client.get_torch("T1").await?;
     client.list_torches(&Page::default()).await?;
+    client
+        .get_torch_wear("T1", &GetTorchWear::default())
+        .await?;
     Ok(())
 }
 

@@ -15,7 +15,7 @@ pub(super) async fn webhooks(client: &Client) -> Done {
     let made = client.create_webhook(&new).await?.webhook;
     new.note = Some("the lamp over the bench".to_owned());
     client.replace_webhook(made.id, &new, made.version).await?;
-    client.test_webhook(made.id).await?;
+    client.try_webhook(made.id).await?;
     client.rotate_webhook_secret(made.id).await?;
     let made = client.enable_webhook(made.id).await?;
     client.get_webhook(made.id).await?;

@@ -49,13 +49,12 @@ pub(super) async fn set_up(owner: &Client) {
     owner.create_offer(&offer).await.expect("an offer");
     let order = NewOrder {
         supplier: supplier.code,
-        job: None,
-        site: None,
         lines: vec![NewOrderLine {
             part: part.to_owned(),
             pack_size: 100,
             packs: 10_000,
         }],
+        ..NewOrder::default()
     };
     let drafted = owner.create_order(&order, "order").await.expect("an order");
     assert_eq!(drafted.number, number);

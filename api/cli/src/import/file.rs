@@ -67,20 +67,26 @@ fn fnv(text: &str) -> u64 {
     })
 }
 
+/// The text of a file.
+pub(crate) fn read(path: &Path) -> Result<String, Failure> {
+    let bytes = fs::read(path).map_err(|source| Failure::File {
+        path: path.to_owned(),
+        source,
+    })?;
+    String::from_utf8(bytes).map_err(|_| Failure::Sheet {
+        path: path.to_owned(),
+        why: "it is not text in UTF-8; save it as CSV UTF-8".to_owned(),
+    })
+}
+
 impl File {
     /// Reads a file.
     pub(crate) fn read(path: &Path) -> Result<Self, Failure> {
-        let bytes = fs::read(path).map_err(|source| Failure::File {
-            path: path.to_owned(),
-            source,
-        })?;
-        let refuse = |why: String| Failure::Sheet {
+        let text = read(path)?;
+        Self::parse(&text).map_err(|why| Failure::Sheet {
             path: path.to_owned(),
             why,
-        };
-        let text = String::from_utf8(bytes)
-            .map_err(|_| refuse("it is not text in UTF-8; save it as CSV UTF-8".to_owned()))?;
-        Self::parse(&text).map_err(refuse)
+        })
     }
 
     /// Reads a text.

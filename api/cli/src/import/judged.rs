@@ -108,7 +108,7 @@ pub(crate) fn sheet(file: &File, judged: &[Judged]) -> Sheet {
             .filter(|it| ![RESULT, WHAT_TO_DO].contains(it))
     };
     let columns = kept().chain(&[RESULT, WHAT_TO_DO]).map(|name| Column {
-        name,
+        name: (*name).into(),
         heading: None,
     });
     let rows = file.rows.iter().zip(judged).map(|(row, judged)| {

@@ -101,6 +101,7 @@ fn apply(edit: Edit, course: &mut NewCourse) -> Result<(), Failure> {
         kit,
         procedure,
         start,
+        begun,
         name,
         group,
         target,
@@ -111,6 +112,7 @@ fn apply(edit: Edit, course: &mut NewCourse) -> Result<(), Failure> {
         ("--arc, --grinds and --weeks are", !size.is_empty()),
         ("--weld and the options of gas are", !welds.is_empty()),
         ("--torch is", torch.is_some()),
+        ("--begun is", begun),
         ("--procedure is", procedure.is_some()),
         ("--conditions are", conditions.is_some()),
     ];

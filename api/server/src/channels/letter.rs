@@ -67,25 +67,22 @@ pub async fn reply(
 pub fn of(event: &Event, reply: Option<&Reply>) -> Letter {
     let lines = lines(event);
     let footer = footer(event);
-    let mut text = format!("{}\n", event.says);
-    for line in &lines {
-        text.push_str(&format!("\n- {line}\n"));
-    }
-    match reply {
+    let lines_text: Vec<String> = lines.iter().map(|line| format!("\n- {line}\n")).collect();
+    let reply_text = match reply {
         Some(Reply::Link(link)) => {
-            text.push_str(&format!(
-                "\nIs the number wrong? Count, and say so here:\n{link}\n"
-            ));
+            format!("\nIs the number wrong? Count, and say so here:\n{link}\n")
         }
         Some(Reply::Command(command)) => {
-            text.push_str(&format!(
-                "\nIs the number wrong? Count, and say so:\n{command}\n"
-            ));
+            format!("\nIs the number wrong? Count, and say so:\n{command}\n")
         }
-        None => {}
-    }
-    // The line before a signature (RFC 3676 4.3).
-    text.push_str(&format!("\n-- \n{footer}\n"));
+        None => String::new(),
+    };
+    // What follows the two hyphens and the blank is a signature (RFC 3676 4.3).
+    let text = format!(
+        "{}\n{}{reply_text}\n-- \n{footer}\n",
+        event.says,
+        lines_text.concat()
+    );
     let html = html! {
         (DOCTYPE)
         html lang="en" {

@@ -6,7 +6,6 @@ use std::time::{Duration, SystemTime};
 use lettre::message::header::{Header, HeaderName, HeaderValue};
 use lettre::message::{Mailbox, MultiPart};
 use lettre::transport::smtp::authentication::Credentials;
-use lettre::transport::smtp::client::{Tls, TlsParameters};
 use lettre::{Address, AsyncSmtpTransport, AsyncTransport, Message, Tokio1Executor};
 use types::Event;
 
@@ -22,10 +21,12 @@ const TRY_TIMEOUT: Duration = Duration::from_secs(45);
 /// Where the password is, if no file was told.
 const PASSWORD_VARIABLE: &str = "TIGSTOCK_SMTP_PASSWORD";
 
+type Smtp = AsyncSmtpTransport<Tokio1Executor>;
+
 /// Sends mail by one server.
 #[derive(Clone, Debug)]
 pub struct Sender {
-    smtp: AsyncSmtpTransport<Tokio1Executor>,
+    smtp: Smtp,
     from: Mailbox,
 }
 
@@ -60,25 +61,22 @@ impl Sender {
         let from: Mailbox = from.parse().map_err(|error| {
             format!("mail_from: \"{from}\" is no mail address ({error}); give one such as tigstock@shop.example")
         })?;
-        let tls = || {
-            TlsParameters::new(host.to_owned())
-                .map_err(|error| format!("smtp_host: \"{host}\": {}", chain(&error)))
-        };
-        let (tls, port) = match config.smtp_tls {
-            SmtpTls::Starttls => (Tls::Required(tls()?), 587),
-            SmtpTls::Tls => (Tls::Wrapper(tls()?), 465),
-            SmtpTls::None if is_loopback(host) => (Tls::None, 25),
+        let unusable = |error| format!("smtp_host: \"{host}\": {}", chain(&error));
+        let mut smtp = match config.smtp_tls {
+            SmtpTls::Starttls => Smtp::starttls_relay(host).map_err(unusable)?,
+            SmtpTls::Tls => Smtp::relay(host).map_err(unusable)?,
+            SmtpTls::None if is_loopback(host) => Smtp::builder_dangerous(host),
             SmtpTls::None => {
                 return Err(format!(
                     "smtp_tls: \"none\" would send mail and password in the clear to {host}; it is for a \
                      mail server on this machine. Say starttls or tls"
                 ));
             }
-        };
-        let mut smtp = AsyncSmtpTransport::<Tokio1Executor>::builder_dangerous(host)
-            .port(config.smtp_port.unwrap_or(port))
-            .tls(tls)
-            .timeout(Some(TIMEOUT));
+        }
+        .timeout(Some(TIMEOUT));
+        if let Some(port) = config.smtp_port {
+            smtp = smtp.port(port);
+        }
         if let Some(user) = &config.smtp_user {
             smtp = smtp.credentials(Credentials::new(user.clone(), password(config)?));
         }

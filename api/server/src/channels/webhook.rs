@@ -1,5 +1,5 @@
-//! Sending to a webhook: signed as the Standard Webhooks specification has it, with a CloudEvents 1.0
-//! body. When and how often is for `service::deliveries` to say.
+//! Sending to a webhook: signed as the Standard Webhooks specification has it, with a body of
+//! `CloudEvents` 1.0. When and how often is for `service::deliveries` to say.
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -25,7 +25,7 @@ const TIMEOUT: Duration = Duration::from_secs(15);
 const ANSWER_BYTES_MAX: usize = 1_024;
 /// How much of it is told.
 const ANSWER_CHARS_MAX: usize = 200;
-/// The media type of a CloudEvent in JSON (CloudEvents 1.0, JSON format 1.0).
+/// The media type of a `CloudEvent` in JSON (`CloudEvents` 1.0, JSON format 1.0).
 const MEDIA_TYPE: &str = "application/cloudevents+json; charset=utf-8";
 
 /// Something that is sent: the same id and body at every try.
@@ -33,7 +33,7 @@ const MEDIA_TYPE: &str = "application/cloudevents+json; charset=utf-8";
 pub struct Message {
     /// The id of the event.
     pub id: Uuid,
-    /// The CloudEvent.
+    /// The `CloudEvent`.
     pub body: String,
 }
 

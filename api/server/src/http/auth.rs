@@ -90,7 +90,7 @@ pub async fn identify<B: MessageBody>(
 }
 
 /// What may be read with a key in the address, since the programs that read it can send no header.
-const KEY_IN_ADDRESS: [&str; 1] = ["/v1/calendar.ics"];
+const KEY_IN_ADDRESS: [&str; 2] = ["/v1/calendar.ics", "/v1/warnings.atom"];
 
 async fn caller(request: &HttpRequest) -> Result<Caller, Error> {
     let app = request

@@ -107,11 +107,10 @@ fn thanks(link: &Link, counted: i64) -> Markup {
 fn refused(error: &Error) -> HttpResponse {
     let problem = problem(error);
     let status = StatusCode::from_u16(problem.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
-    let what = match error {
-        Error::NotFound { .. } => {
-            "This link was not made here, or is not whole: copy all of it from the mail."
-        }
-        _ => &problem.detail,
+    let what = if matches!(error, Error::NotFound { .. }) {
+        "This link was not made here, or is not whole: copy all of it from the mail."
+    } else {
+        &problem.detail
     };
     let told = html! {
         h1 { "Nothing was recorded" }

@@ -2,7 +2,8 @@
 
 use actix_web::{HttpResponse, delete, get, post, put, web};
 use types::{
-    DraftJobOrders, DraftedOrders, GetNeeds, Job, JobPage, JobPath, Needs, NewJob, Page, Problem,
+    DraftOrders, DraftedOrders, GetNeeds, Job, JobPage, JobPath, Needs, NewJob, Page, Problem,
+    SetUpJob,
 };
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -12,6 +13,7 @@ use super::extract::{IdempotencyKey, IfMatch, created, kept, tagged};
 use super::problems::{Body, Common, Edit, Missing, Repeat, Rules};
 use crate::app::App;
 use crate::service;
+use crate::service::needs::Kind;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
@@ -34,8 +36,8 @@ async fn list_jobs(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
     Ok(HttpResponse::Ok().json(service::jobs::list(&app.context, &page).await?))
 }
 
-/// Set up a job.
-#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), request_body = NewJob, responses(
+/// Set up a job. A start that is past is refused unless it is told that the job has begun.
+#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(SetUpJob), request_body = NewJob, responses(
     (status = 201, description = "Set up", body = Job, headers(("ETag" = String), ("Location" = String))),
     (status = 409, description = "The name is taken", body = Problem, content_type = "application/problem+json"),
     Body,
@@ -43,8 +45,13 @@ async fn list_jobs(_: Authorized<Read>, app: web::Data<App>, page: web::Query<Pa
     Rules,
 ))]
 #[post("/jobs")]
-async fn create_job(_: Authorized<Keep>, app: web::Data<App>, new: web::Json<NewJob>) -> Answer {
-    let made = service::jobs::create(&app.context, new.into_inner()).await?;
+async fn create_job(
+    _: Authorized<Keep>,
+    app: web::Data<App>,
+    how: web::Query<SetUpJob>,
+    new: web::Json<NewJob>,
+) -> Answer {
+    let made = service::jobs::create(&app.context, new.into_inner(), &how).await?;
     Ok(created(
         &format!("/v1/jobs/{}", made.code),
         made.version,
@@ -64,7 +71,7 @@ async fn get_job(_: Authorized<Read>, app: web::Data<App>, path: web::Path<JobPa
     Ok(tagged(found.version, &found))
 }
 
-/// Replace a job.
+/// Replace a job. Its start stays, or is moved to a day that is still to come.
 #[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, ("If-Match" = String, Header, description = "The ETag that was read")), request_body = NewJob, responses(
     (status = 200, description = "Replaced", body = Job, headers(("ETag" = String))),
     Body,
@@ -123,7 +130,7 @@ async fn get_job_needs(
 }
 
 /// Draft what a job is short of, one order a supplier. Earlier drafts for the job are cancelled.
-#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, DraftJobOrders, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), responses(
+#[utoipa::path(tag = "jobs", security(("key" = ["keep"])), params(JobPath, DraftOrders, ("Idempotency-Key" = String, Header, description = "An id of your own, the same for a repeat")), responses(
     (status = 201, description = "Drafted", body = DraftedOrders),
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
     Common,
@@ -135,10 +142,11 @@ async fn draft_job_orders(
     by: Authorized<Keep>,
     app: web::Data<App>,
     path: web::Path<JobPath>,
-    query: web::Query<DraftJobOrders>,
+    query: web::Query<DraftOrders>,
     IdempotencyKey(key): IdempotencyKey,
 ) -> Answer {
+    let (by, which) = ((by.caller, &*key), (Kind::Job, &*path.job));
     Ok(kept(
-        service::orders::draft_for_job(&app.context, (by.caller, &key), &path.job, &query).await?,
+        service::orders::draft_for_work(&app.context, by, which, &query).await?,
     ))
 }

@@ -43,7 +43,7 @@ use utoipa_actix_web::AppExt;
         (name = "seats", description = "The mating faces of parts, from which fit follows"),
         (name = "cautions", description = "What is dangerous about the work, and where that is told"),
         (name = "electrodes", description = "Which electrode suits a current: published tables, and the bands of the shop"),
-        (name = "feeds", description = "What is to be done by when, for calendar programs to subscribe to"),
+        (name = "feeds", description = "What is to be done by when and what was told, for calendar programs and feed readers to subscribe to"),
         (name = "sheets", description = "Answers as CSV for a spreadsheet"),
         (name = "drawers", description = "Where parts lie, and photos of the labels"),
         (name = "suppliers", description = "Who sells"),

@@ -1,7 +1,7 @@
 //! Orders.
 
 use actix_web::{HttpResponse, get, post, web};
-use types::{NewArrival, NewOrder, Order, OrderPage, OrderPath, Page, Problem};
+use types::{NewArrival, NewOrder, Order, OrderPage, OrderPath, Page, PlaceOrder, Problem};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Keep, Read};
@@ -63,8 +63,9 @@ async fn get_order(_: Authorized<Read>, app: web::Data<App>, path: web::Path<Ord
 }
 
 /// Place a draft: what it holds is on order from now on. A draft with a part that its site does not
-/// permit any more is refused.
-#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath), responses(
+/// permit any more is refused, and one whose goods are below the least that its supplier sends, unless
+/// that is agreed.
+#[utoipa::path(tag = "orders", security(("key" = ["keep"])), params(OrderPath, PlaceOrder), responses(
     (status = 200, description = "Done", body = Order),
     (status = 409, description = "Its state does not allow it", body = Problem, content_type = "application/problem+json"),
     Common,
@@ -76,8 +77,10 @@ async fn place_order(
     _: Authorized<Keep>,
     app: web::Data<App>,
     path: web::Path<OrderPath>,
+    how: web::Query<PlaceOrder>,
 ) -> Answer {
-    Ok(HttpResponse::Ok().json(service::orders::place(&app.context, &path.order).await?))
+    let placed = service::orders::place(&app.context, &path.order, &how).await?;
+    Ok(HttpResponse::Ok().json(placed))
 }
 
 /// Cancel an order: what has not come is not on order any more.

@@ -7,11 +7,13 @@ use chrono::{DateTime, SecondsFormat, Utc};
 use types::SHEET_MEDIA_TYPE;
 use utoipa_actix_web::service_config::ServiceConfig;
 
+mod courses;
 mod electrodes;
 mod fits;
 mod kits;
 mod needs;
 mod procedure_matches;
+mod pushed;
 mod track_record;
 mod warnings;
 
@@ -21,6 +23,7 @@ const AS_OF: &str = "as_of";
 /// Every sheet.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
+        .configure(courses::routes)
         .configure(electrodes::routes)
         .configure(fits::routes)
         .configure(kits::routes)

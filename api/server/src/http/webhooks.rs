@@ -19,7 +19,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .service(get_webhook)
         .service(replace_webhook)
         .service(delete_webhook)
-        .service(test_webhook)
+        .service(try_webhook)
         .service(enable_webhook)
         .service(rotate_webhook_secret);
 }
@@ -121,12 +121,12 @@ async fn delete_webhook(
     Missing,
 ))]
 #[post("/webhooks/{webhook}/test")]
-async fn test_webhook(
+async fn try_webhook(
     _: Authorized<Own>,
     app: web::Data<App>,
     path: web::Path<WebhookPath>,
 ) -> Answer {
-    let came = channels::test_webhook(&app.context, &app.channels, &path.webhook).await?;
+    let came = channels::try_webhook(&app.context, &app.channels, &path.webhook).await?;
     Ok(HttpResponse::Ok().json(came))
 }
 

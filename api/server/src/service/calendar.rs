@@ -1,15 +1,16 @@
 //! What is to be done by when, as events: the hours by which short work is to be ordered for, deliveries,
-//! starts of jobs, courses and their preparation, closures of suppliers. How a calendar program reads them
+//! starts of jobs, courses and their preparation, closures of suppliers, warnings that stand. How a calendar program reads them
 //! is not here.
 
 use chrono::{DateTime, Days, NaiveDate, NaiveTime, TimeDelta, Utc};
 use chrono_tz::Tz;
 use sea_orm::ConnectionTrait;
-use sha2::{Digest, Sha256};
 use types::GetCalendar;
-use uuid::{Builder, Uuid};
+use uuid::Uuid;
 
+use super::ids::Ids;
 use super::known::View;
+use super::warnings::view;
 use super::{Context, Error, codes, due, instant, parts, suppliers};
 use crate::store;
 use crate::store::entity::sites;
@@ -24,6 +25,12 @@ const DAYS_AHEAD: u64 = 400;
 const SITES_MAX: u64 = 500;
 /// More suppliers than any shop has.
 const SUPPLIERS_MAX: u64 = 500;
+/// The kind of warnings about orders for work.
+const ORDER_BY: &str = "order-by";
+/// The state of a warning that was told and stands.
+const TOLD: &str = "told";
+/// How stock stands that is on order.
+const ON_ORDER: &str = "on order";
 /// So long before a course its parts are ordered and its kits laid out (common practice).
 const PREPARATION: TimeDelta = TimeDelta::weeks(3);
 
@@ -80,34 +87,6 @@ impl Place {
     }
 }
 
-/// Makes the ids of the events of one shop.
-#[derive(Clone, Copy)]
-struct Ids {
-    /// The first key of the shop, which is never removed, tells it from all others.
-    shop: Uuid,
-}
-
-impl Ids {
-    async fn load(db: &impl ConnectionTrait) -> Result<Self, Error> {
-        let first = store::keys::list(db, None, 1).await?.pop();
-        let shop = first.map_or(Uuid::nil(), |key| key.id);
-        Ok(Self { shop })
-    }
-
-    /// The id of what these words name, in the shop.
-    fn of(self, words: &[&str]) -> Uuid {
-        let mut digest = Sha256::new();
-        digest.update(self.shop.as_bytes());
-        for word in words {
-            digest.update([0]);
-            digest.update(word);
-        }
-        let mut bytes = [0; 16];
-        bytes.copy_from_slice(&digest.finalize()[..16]);
-        Builder::from_custom_bytes(bytes).into_uuid()
-    }
-}
-
 /// The events of a site, or of all.
 pub async fn get(context: &Context, query: &GetCalendar) -> Result<Calendar, Error> {
     let at = instant::asked(query.now.as_deref(), context.clock.now())?;
@@ -131,6 +110,7 @@ pub async fn get(context: &Context, query: &GetCalendar) -> Result<Calendar, Err
         work::jobs(db, &place, &mut events).await?;
         work::courses(db, &place, &mut events).await?;
         deliveries(db, &place, &mut events).await?;
+        warnings(db, &place, &mut events).await?;
         first.get_or_insert(place);
     }
     if let Some(place) = first {
@@ -174,6 +154,38 @@ async fn deliveries(
             summary: format!("Delivery from {supplier}: {}", goods.join(", ")),
             detail: format!("Order {number} to {}. {late}", place.site.name),
             edits: 0,
+        });
+    }
+    Ok(())
+}
+
+/// The warnings that are to be told here and stand, from the day on which each was told to this one. Those
+/// about orders for work are there as hours already.
+async fn warnings(
+    db: &impl ConnectionTrait,
+    place: &Place,
+    events: &mut Vec<Event>,
+) -> Result<(), Error> {
+    let open = store::warnings::open_at(db, place.site.id).await?;
+    for warning in view::views(db, &open, (place.view.at, false)).await? {
+        let is_here = warning.channels.iter().any(|it| it == "calendar");
+        // What is quiet, or on order, waits.
+        let waits = warning.state != TOLD || warning.stock.as_deref() == Some(ON_ORDER);
+        let told = warning.told_at.filter(|told| *told <= place.view.at);
+        let (Some(told), true, false) = (told, is_here && warning.kind != ORDER_BY, waits) else {
+            continue;
+        };
+        let told = told.with_timezone(&place.zone);
+        events.push(Event {
+            id: warning.id,
+            kind: "warning",
+            when: When::Days(told.date_naive(), place.today),
+            summary: warning.says,
+            detail: format!(
+                "Told {} and not mended yet.",
+                told.format("%a %-d %b %H:%M")
+            ),
+            edits: i64::from(warning.escalated_at.is_some()),
         });
     }
     Ok(())

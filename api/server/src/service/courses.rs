@@ -8,7 +8,11 @@ use sea_orm::{ConnectionTrait, NotSet};
 use types::{COURSE_GROUP_DEFAULT, CheckedCourse, Course, CoursePage, NewCourse, Page};
 
 use super::{Context, Error, codes, instant};
-use crate::store::{self, entity::courses};
+use crate::store::{self, entity::courses, work::Of};
+
+mod pushed;
+
+pub use pushed::{Pushing, push};
 
 /// How a day is kept.
 const DAY: &str = "%Y-%m-%d";
@@ -74,17 +78,21 @@ pub async fn replace(
     write.await
 }
 
-/// Removes a course.
+/// Removes a course that nothing was logged or ordered for.
 pub async fn delete(context: &Context, code: &str, seen: i64) -> Result<(), Error> {
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let old = codes::course(tx, &code).await?;
             codes::check_version("course", &old.code, old.version, seen)?;
-            let remedy = "something refers to it, so it stays on record";
-            store::courses::delete(tx, old.id)
-                .await
-                .map_err(codes::in_use("course", &old.code, remedy))
+            if store::work::is_on_record(tx, Of::Course(old.id)).await? {
+                return Err(Error::InUse {
+                    kind: "course",
+                    key: old.code,
+                    remedy: "something was logged or ordered for it, so it stays on record",
+                });
+            }
+            Ok(store::courses::delete(tx, old.id).await?)
         })
     });
     write.await

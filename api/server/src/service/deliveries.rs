@@ -2,7 +2,7 @@
 //! noting its end are two short transactions; the sending in between, in `channels`, is in none. Whoever
 //! dies in between leaves it in hand for a minute, after which it is sent again under the same id.
 
-use std::collections::HashMap;
+use std::collections::hash_map::{Entry, HashMap};
 use std::time::Duration;
 
 use chrono::{DateTime, TimeDelta, Utc};
@@ -96,10 +96,11 @@ pub async fn take(context: &Context) -> Result<Vec<InHand>, Error> {
             let mut receivers = HashMap::new();
             let mut taken = Vec::new();
             for row in rows {
-                if !receivers.contains_key(&row.target) {
-                    receivers.insert(row.target, receiver(tx, &row, now).await?);
-                }
-                let Some(Some(receiver)) = receivers.get(&row.target) else {
+                let found = match receivers.entry(row.target) {
+                    Entry::Occupied(known) => known.into_mut(),
+                    Entry::Vacant(free) => free.insert(receiver(tx, &row, now).await?),
+                };
+                let Some(receiver) = found else {
                     let why = "the receiver is gone";
                     store::deliveries::give_up_all(tx, row.target, now, why).await?;
                     continue;

@@ -4,10 +4,11 @@
 use chrono::{DateTime, TimeDelta, Utc};
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction, NotSet};
-use types::{Event, EventKind};
+use types::{Event, EventKind, GetWarningFeed};
 use uuid::Uuid;
 
-use super::{Context, Error, instant};
+use super::ids::Ids;
+use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::deliveries, entity::events};
 
 /// How long events are kept: a reader who comes again later is told to read afresh.
@@ -161,6 +162,50 @@ pub fn view(row: events::Model) -> Result<Event, Error> {
         at: instant::from_micros(row.at),
         says: row.says,
         data,
+    })
+}
+
+/// So many events are in a feed.
+const FEED_MAX: u64 = 100;
+/// What a feed of warnings tells.
+const OF_WARNINGS: [EventKind; 4] = [
+    EventKind::WarningTold,
+    EventKind::WarningEscalated,
+    EventKind::WarningClosed,
+    EventKind::WarningAcknowledged,
+];
+
+/// What was told of warnings, for a feed.
+#[derive(Clone, Debug)]
+pub struct Told {
+    /// Names the feed of the shop, the same each time.
+    pub feed: Uuid,
+    /// When the newest was told; where nothing was, when it is asked.
+    pub updated: DateTime<Utc>,
+    /// The events, newest first.
+    pub events: Vec<Event>,
+}
+
+/// The newest that was told of warnings.
+///
+/// # Errors
+/// There is no such site, or a failure of the store.
+pub async fn told_of_warnings(context: &Context, query: &GetWarningFeed) -> Result<Told, Error> {
+    let db = context.store.read();
+    let site = match query.site.as_deref() {
+        Some(code) => Some(codes::named_site(db, "?site", code).await?.code),
+        None => None,
+    };
+    let kinds = OF_WARNINGS.map(EventKind::as_str);
+    let rows = store::events::newest(db, (&kinds, site.as_deref()), FEED_MAX).await?;
+    let events: Vec<Event> = rows.into_iter().map(view).collect::<Result<_, _>>()?;
+    let names = ["warnings", site.as_deref().unwrap_or_default()];
+    Ok(Told {
+        feed: Ids::load(db).await?.of(&names),
+        updated: events
+            .first()
+            .map_or_else(|| context.clock.now(), |event| event.at),
+        events,
     })
 }
 

@@ -51,7 +51,8 @@ pub async fn create(context: &Context, torch: &str, new: NewFit) -> Result<FitCh
                 .iter()
                 .map(|part| trial.shelf.parts[*part].row.id);
             let ids: Vec<i64> = ids.collect();
-            store::torches::insert_set_up(tx, trial.torch.id, at, &ids).await?;
+            let renewed = trial.renewed();
+            store::torches::insert_set_up(tx, trial.torch.id, at, (&ids, &renewed)).await?;
             torches::touch(tx, &trial.torch).await?;
             let lent = borrowings::follow(tx, &trial, at).await?;
             let mut told = trial.answer(now, true)?;
@@ -182,6 +183,12 @@ struct Trial {
 }
 
 impl Trial {
+    /// The parts that are tried, each in the place of another of its kind or of one like it.
+    fn renewed(&self) -> Vec<i64> {
+        let rows = self.tried.iter().map(|part| self.shelf.parts[*part].row.id);
+        rows.collect()
+    }
+
     async fn load(
         db: &impl ConnectionTrait,
         torch: &str,

@@ -2,22 +2,21 @@
 
 use std::collections::HashMap;
 
-use chrono::{NaiveDate, NaiveTime, Timelike};
 use domain::safety::Condition;
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
-use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page, START_DEFAULT};
+use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page, START_DEFAULT, SetUpJob};
 
 use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::jobs};
 
 mod procedure;
+mod start;
 mod welds;
 
+use start::{clock, start_minute};
+pub use start::{start, start_time};
 pub use welds::{Filler, Takeoff, given_arc, takeoff};
-
-/// How the day of the start is kept.
-const DAY: &str = "%Y-%m-%d";
 
 /// A page of jobs.
 pub async fn list(context: &Context, page: &Page) -> Result<JobPage, Error> {
@@ -37,12 +36,16 @@ pub async fn get(context: &Context, code: &str) -> Result<Job, Error> {
 }
 
 /// Sets up a job.
-pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
+pub async fn create(context: &Context, new: NewJob, how: &SetUpJob) -> Result<Job, Error> {
     new.check()?;
+    let now = (!how.begun).then(|| context.clock.now());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             not_a_course(tx, &new.code).await?;
             let row = row(tx, &new).await?;
+            if let Some(now) = now {
+                start::check_to_come(tx, *row.site_id.as_ref(), &new, now).await?;
+            }
             let row = store::jobs::insert(tx, row)
                 .await
                 .map_err(codes::taken("job", &new.code))?;
@@ -58,7 +61,7 @@ pub async fn create(context: &Context, new: NewJob) -> Result<Job, Error> {
 pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> Result<Job, Error> {
     codes::keep_code(code, &new.code)?;
     new.check()?;
-    let now = context.clock.now().timestamp_micros();
+    let now = context.clock.now();
     let code = code.to_owned();
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
@@ -69,11 +72,17 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
                 code_key: NotSet,
                 ..row(tx, &new).await?
             };
+            let site = *row.site_id.as_ref();
+            if (start(&old)?, start_time(&old))
+                != (new.start, new.start_time().unwrap_or(START_DEFAULT))
+            {
+                start::check_to_come(tx, site, &new, now).await?;
+            }
             store::jobs::update(tx, (old.id, old.version), row).await?;
             leave_out(tx, old.id, &new).await?;
             welds::keep(tx, old.id, &new).await?;
             let edited = codes::job(tx, &code).await?;
-            procedure::check_promises(tx, &edited, now).await?;
+            procedure::check_promises(tx, &edited, now.timestamp_micros()).await?;
             view(tx, edited).await
         })
     });
@@ -136,7 +145,7 @@ async fn row(db: &impl ConnectionTrait, new: &NewJob) -> Result<jobs::ActiveMode
         arc_seconds: Set(new.arc_minutes.map(|minutes| minutes * 60)),
         grinds: Set(new.grinds),
         weeks: Set(new.weeks),
-        start: Set(new.start.format(DAY).to_string()),
+        start: Set(new.start.format(start::DAY).to_string()),
         start_minute: Set(start_minute(new)?),
         arc_seconds_per_day: Set(new.arc_minutes_per_day.map(|minutes| minutes * 60)),
         spread: Set(new.spread.unwrap_or_default()),
@@ -171,35 +180,6 @@ pub fn conditions(column: Option<&str>) -> Vec<Condition> {
     words
         .filter_map(|word| Condition::parse(word).ok())
         .collect()
-}
-
-/// The day a job starts.
-///
-/// # Errors
-/// [`Error::Internal`] if the row does not hold a day, which no check lets in.
-pub fn start(row: &jobs::Model) -> Result<NaiveDate, Error> {
-    NaiveDate::parse_from_str(&row.start, DAY)
-        .map_err(|_| Error::Internal(format!("the start of job {} cannot be read back", row.code)))
-}
-
-/// The minute of the day at which a job starts, if it is told.
-fn start_minute(new: &NewJob) -> Result<Option<i64>, Error> {
-    let time = new
-        .start_time()
-        .map_err(|why| Error::invalid("/start_time", why))?;
-    let minute = i64::from(time.num_seconds_from_midnight() / 60);
-    Ok(new.start_time.as_ref().map(|_| minute))
-}
-
-/// A minute of the day as a time.
-fn clock(minute: i64) -> Option<NaiveTime> {
-    let seconds = u32::try_from(minute.checked_mul(60)?).ok()?;
-    NaiveTime::from_num_seconds_from_midnight_opt(seconds, 0)
-}
-
-/// The local time at which a job starts on its first day.
-pub fn start_time(row: &jobs::Model) -> NaiveTime {
-    row.start_minute.and_then(clock).unwrap_or(START_DEFAULT)
 }
 
 /// What is to be said of the procedure of a job: that it is not entered, or has a newer revision.

@@ -23,6 +23,7 @@ mod candidate;
 mod source;
 mod stock;
 mod tell;
+mod torches;
 mod uses;
 mod words;
 mod work;
@@ -99,6 +100,8 @@ impl Plan {
         let today = local.date();
         let watched = watches::of_site(db, &site, today).await?;
         let work = work::look(context, (&site, local), &watched).await?;
+        let mut candidates = work.candidates;
+        candidates.extend(torches::look(db, (&site, now), only.is_none()).await?);
         let watched: Vec<Watched> = watched
             .into_iter()
             .filter(|it| !it.is_off() && is_among(it, only))
@@ -113,7 +116,7 @@ impl Plan {
             today,
             market: Market::load(db, &ids, (view, zone)).await?,
             stock: Vec::new(),
-            work: work.candidates,
+            work: candidates,
             cannot_tell: Vec::new(),
             is_whole: only.is_none(),
             site,

@@ -2,7 +2,7 @@
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
-use types::{MailAddress, MailAddressPage, NewMailAddress, Page};
+use types::{MailAddress, MailAddressPage, NewMailAddress, Page, Sending};
 use uuid::Uuid;
 
 use super::webhooks::{kinds, kinds_text};
@@ -147,10 +147,12 @@ async fn view(db: &impl ConnectionTrait, row: mail_addresses::Model) -> Result<M
         kinds: kinds(&row.kinds),
         site: row.site,
         id: row.id,
-        failing_since: row.failing_since.map(instant::from_micros),
-        last_answer: row.last_answer,
-        last_answer_at: row.last_answer_at.map(instant::from_micros),
-        waiting,
+        sending: Sending {
+            waiting,
+            failing_since: row.failing_since.map(instant::from_micros),
+            last_answer: row.last_answer,
+            last_answer_at: row.last_answer_at.map(instant::from_micros),
+        },
         version: row.version,
     })
 }

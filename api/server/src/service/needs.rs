@@ -28,16 +28,19 @@ mod order_words;
 mod pooled;
 mod procedure;
 mod stations;
+mod under_way;
 mod words;
 mod work;
 
-use buying::{Bought, Market, OnOrder, Proposal};
+pub(super) use buying::Market;
+use buying::{Bought, OnOrder, Proposal};
 pub use closing::{close, get as get_closing, reopen};
 pub use course::get as get_course;
 pub(super) use course::of_course;
 pub(super) use job::of_job;
 use procedure::held_because;
 pub use stations::get as get_stations;
+pub(super) use words::money;
 pub use work::Kind;
 use work::Work;
 
@@ -68,6 +71,12 @@ impl Weighed {
         self.available + self.on_order.in_time + buying::in_time(&self.bought)
     }
 
+    /// There once all that is ordered is here, whenever that is.
+    fn once_here(&self) -> i64 {
+        let bought: i64 = self.bought.iter().map(|it| it.pieces).sum();
+        self.available + self.on_order.in_time + self.on_order.late + bought
+    }
+
     /// With so many of its own, and what counts with it.
     fn line(&self, available: i64) -> JobLine {
         let pooled: i64 = self.pooled.iter().map(|it| it.available).sum();
@@ -83,6 +92,18 @@ pub async fn get(context: &Context, code: &str, query: &GetNeeds) -> Result<Need
     let past = (query.as_of.as_deref(), query.known.as_deref());
     let view = View::planned(past, query.now.as_deref(), context.clock.now())?;
     of_job(context.store.read(), code, view).await
+}
+
+/// What a piece of work needs, as the given connection sees it.
+pub(super) async fn of_work(
+    db: &impl ConnectionTrait,
+    (kind, code): (Kind, &str),
+    view: View,
+) -> Result<Needs, Error> {
+    match kind {
+        Kind::Job => of_job(db, code, view).await,
+        Kind::Course => Ok(of_course(db, code, view).await?.needs),
+    }
 }
 
 /// The parts of a piece of work, each weighed, and who sells them.
@@ -115,14 +136,14 @@ async fn weigh_parts(
     view: View,
 ) -> Result<Weighing, Error> {
     let Work { site, parts, .. } = work;
-    let market = Market::load(db, parts, (site, view, work.start)).await?;
+    let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
+    let market = Market::load(db, &ids, (site, view, work.start)).await?;
     let whose = Whose {
         site: site.id,
         group: &work.group,
         view,
     };
     let records = Records::load(db, parts, whose).await?;
-    let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
     let levels = known::levels(db, view, (site.id, &ids)).await?;
     let mut weighed = Vec::with_capacity(parts.len());
     let mut cannot_tell = Vec::new();
@@ -220,11 +241,13 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
         market,
         proposal,
     } = weighing;
-    let chance_of = |there: fn(&Weighed) -> i64| {
+    let chance_over = |shared: SharedFactor, there: fn(&Weighed) -> i64| {
         let lines: Vec<JobLine> = weighed.iter().map(|part| part.line(there(part))).collect();
-        joint_chance(&lines, work.shared)
+        joint_chance(&lines, shared)
     };
-    let (chance_now, chance_after) = (chance_of(|part| part.available), chance_of(Weighed::after));
+    let now = |shared| chance_over(shared, |part| part.available);
+    let after = |shared| chance_over(shared, Weighed::after);
+    let (chance_now, chance_after) = (now(work.shared), after(work.shared));
     let orders = market.orders(weighed);
     let (cost_minor, currency) = buying::total(&orders);
     let lines: Result<Vec<NeedLine>, Error> = weighed
@@ -234,7 +257,7 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     let mut needs = Needs {
         job: work.code.clone(),
         as_of: view.at,
-        start: work.start,
+        start: work.begins(),
         start_time: work.start_time.format("%H:%M").to_string(),
         target: work.target.get(),
         chance_now,
@@ -251,6 +274,12 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
         }),
         gap_minor: proposal.gap_minor,
         next_best: next_best(weighed, work.shared),
+        next_purchase: proposal.next.clone(),
+        under_way: work.under_way.as_ref().map(|done| {
+            let is_bought = weighed.iter().any(|part| !part.bought.is_empty());
+            let once_here = is_bought.then(|| chance_over(work.shared, Weighed::once_here));
+            done.told(once_here)
+        }),
         cannot_tell: cannot_tell.clone(),
         left_out: work.left_out.clone(),
         procedure: None,
@@ -262,7 +291,13 @@ fn answer(work: &Work, weighing: &Weighing, view: View) -> Result<Needs, Error> 
     needs.says = words::says(&needs, work.kind);
     needs.assumes = view.says().into_iter().collect();
     needs.assumes.extend(work.size_says.iter().cloned());
-    needs.assumes.extend(words::assumes(&needs, work));
+    let together =
+        SharedFactor::new(words::CLUMSY).map_err(|error| Error::Internal(error.to_string()))?;
+    let together = words::Together {
+        work,
+        spread: (now(together), after(together)),
+    };
+    needs.assumes.extend(words::assumes(&needs, &together));
     needs.assumes.extend(order_words::offers(&needs, proposal));
     needs.assumes.extend(pooled::assumes(weighed));
     Ok(needs)
@@ -290,9 +325,11 @@ fn next_best(weighed: &[Weighed], shared: SharedFactor) -> Option<NextBest> {
     best
 }
 
-/// Until when a part can be ordered that is short, or is to be bought.
-fn last_order(part: &Weighed, market: &Market) -> Option<LastOrder> {
-    let is_wanted = part.short > 0 || !part.bought.is_empty();
+/// Until when a part can be ordered that is short, or is to be bought; of work that is under way that is
+/// past.
+fn last_order(part: &Weighed, work: &Work, market: &Market) -> Option<LastOrder> {
+    let is_short = part.short > 0 || !part.bought.is_empty();
+    let is_wanted = is_short && work.under_way.is_none();
     let is_permitted = part.held_because.is_none();
     (is_wanted && is_permitted)
         .then(|| market.last_order(part.part.id))
@@ -324,7 +361,7 @@ fn line(part: &Weighed, work: &Work, market: &Market) -> Result<NeedLine, Error>
         order: part.bought.first().map(Bought::told),
         more: part.bought.iter().skip(1).map(Bought::told).collect(),
         late: late::of(part, work, market)?,
-        last_order: last_order(part, market),
+        last_order: last_order(part, work, market),
         after,
         chance_now: part.line(available).chance_over(shared),
         chance_after: part.line(after).chance_over(shared),

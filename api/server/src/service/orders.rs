@@ -1,25 +1,24 @@
-//! Orders: drafted, placed, received, cancelled.
+//! Orders: placed, received, cancelled. How they are drafted is in `draft`, what may be ordered in
+//! `permitted`.
 
 use std::collections::BTreeSet;
 
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, DatabaseTransaction};
-use types::{
-    DraftJobOrders, DraftedOrders, Needs, NewArrival, NewOrder, NewOrderLine, NewReceipt, Order,
-    OrderPage, Page,
-};
+use types::{NewArrival, NewReceipt, Order, OrderPage, Page, PlaceOrder};
 
 use super::keys::Caller;
-use super::known::View;
 use super::ledger::{self, Answer, Body, Books, Request, hash};
 use super::replies::Asked;
-use super::{Context, Error, codes, instant, needs};
+use super::{Context, Error, codes, needs};
 use crate::store;
-use crate::store::entity::{order_lines, orders, suppliers};
+use crate::store::entity::{order_lines, orders};
 
+mod draft;
 mod permitted;
 mod view;
 
+pub use draft::{create, draft_for_work};
 use permitted::{For, check_permitted, job_of, site_of};
 use view::{view, views};
 
@@ -94,61 +93,6 @@ pub async fn get(context: &Context, number: &str) -> Result<Order, Error> {
     view(db, find(db, number).await?).await
 }
 
-/// Drafts an order.
-pub async fn create(
-    context: &Context,
-    caller: Caller,
-    key: &str,
-    new: NewOrder,
-) -> Result<Answer, Error> {
-    new.check()?;
-    let asked = asked(context, caller, key, hash(("order", &new))?)?;
-    let write = context.writer.write(move |tx| {
-        Box::pin(async move {
-            if let Some(before) = asked.answer_before(tx).await? {
-                return Ok(before);
-            }
-            let order = draft(tx, &new, asked.now).await?;
-            asked.answer(tx, 201, &view(tx, order).await?).await
-        })
-    });
-    write.await
-}
-
-/// Drafts what a job is short of, one order a supplier. Earlier drafts for the job are cancelled, so
-/// that asking again does not order twice.
-pub async fn draft_for_job(
-    context: &Context,
-    (caller, key): (Caller, &str),
-    job: &str,
-    query: &DraftJobOrders,
-) -> Result<Answer, Error> {
-    let at = instant::asked(query.now.as_deref(), context.clock.now())?;
-    let asked = asked(
-        context,
-        caller,
-        key,
-        hash(("job order", &(job, &query.now)))?,
-    )?;
-    let job = job.to_owned();
-    let write = context.writer.write(move |tx| {
-        Box::pin(async move {
-            if let Some(before) = asked.answer_before(tx).await? {
-                return Ok(before);
-            }
-            let needs = needs::of_job(tx, &job, View::present(at)).await?;
-            cancel_drafts(tx, codes::job(tx, &job).await?.id, asked.now).await?;
-            let mut orders = Vec::new();
-            for new in proposed(&needs) {
-                orders.push(view(tx, draft(tx, &new, asked.now).await?).await?);
-            }
-            let says = needs.says.first().cloned().unwrap_or_default();
-            asked.answer(tx, 201, &DraftedOrders { orders, says }).await
-        })
-    });
-    write.await
-}
-
 fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Result<Asked, Error> {
     ledger::check_idempotency_key(key)?;
     Ok(Asked {
@@ -159,122 +103,10 @@ fn asked(context: &Context, caller: Caller, key: &str, hash: String) -> Result<A
     })
 }
 
-async fn cancel_drafts(tx: &DatabaseTransaction, job: i64, now: i64) -> Result<(), Error> {
-    for order in store::orders::in_states(tx, &[State::Draft.as_str()]).await? {
-        if order.job_id == Some(job) {
-            cancel_row(tx, order.id, now).await?;
-        }
-    }
-    Ok(())
-}
-
-/// The orders that the needs propose.
-fn proposed(needs: &Needs) -> impl Iterator<Item = NewOrder> + '_ {
-    needs.orders.iter().map(|order| {
-        let lines = order.lines.iter().map(|line| NewOrderLine {
-            part: line.part.clone(),
-            pack_size: line.pack_size,
-            packs: line.packs,
-        });
-        NewOrder {
-            supplier: order.supplier.clone(),
-            job: Some(needs.job.clone()),
-            site: None,
-            lines: lines.collect(),
-        }
-    })
-}
-
-async fn draft(tx: &DatabaseTransaction, new: &NewOrder, now: i64) -> Result<orders::Model, Error> {
-    let supplier = codes::named_supplier(tx, "/supplier", &new.supplier).await?;
-    let job = match &new.job {
-        Some(job) => Some(codes::named_job(tx, "/job", job).await?),
-        None => None,
-    };
-    let site = match (&new.site, &job) {
-        (None, Some(job)) => site_of(tx, job.site_id).await?,
-        (site, _) => codes::site_or_first(tx, "/site", site.as_deref()).await?,
-    };
-    let lines = priced(tx, new, &supplier).await?;
-    let of = For {
-        site: &site,
-        job: job.as_ref(),
-        now,
-    };
-    check_permitted(tx, of, lines.iter().map(|line| line.part_id.as_ref())).await?;
-    let order = orders::ActiveModel {
-        supplier_id: Set(supplier.id),
-        site_id: Set(site.id),
-        job_id: Set(job.map(|job| job.id)),
-        state: Set(State::Draft.as_str().to_owned()),
-        freight_minor: Set(freight(&supplier, &lines)),
-        currency: Set(supplier.currency),
-        created_at: Set(now),
-        placed_at: Set(None),
-        cancelled_at: Set(None),
-        ..Default::default()
-    };
-    Ok(store::orders::insert(tx, order, lines).await?)
-}
-
-/// The freight of an order: none from the value on that saves it.
-fn freight(supplier: &suppliers::Model, lines: &[order_lines::ActiveModel]) -> i64 {
-    let goods: i64 = lines
-        .iter()
-        .map(|line| {
-            line.packs
-                .as_ref()
-                .saturating_mul(*line.price_minor.as_ref())
-        })
-        .fold(0, i64::saturating_add);
-    let is_free = supplier.free_over_minor.is_some_and(|over| goods >= over);
-    if is_free { 0 } else { supplier.freight_minor }
-}
-
-/// The lines of an order at the prices of the supplier's offers.
-async fn priced(
-    tx: &DatabaseTransaction,
-    new: &NewOrder,
-    supplier: &suppliers::Model,
-) -> Result<Vec<order_lines::ActiveModel>, Error> {
-    let told: Vec<&str> = new.lines.iter().map(|line| line.part.as_str()).collect();
-    let parts = codes::named_parts(tx, &told, |index| format!("/lines/{index}/part")).await?;
-    let offers = store::offers::of_parts(tx, parts.iter().map(|part| part.id)).await?;
-    let breaks = store::offers::breaks(tx, offers.iter().map(|offer| offer.id)).await?;
-    let mut lines = Vec::with_capacity(new.lines.len());
-    for (index, (line, part)) in new.lines.iter().zip(&parts).enumerate() {
-        let offer = offers.iter().find(|offer| {
-            offer.part_id == part.id
-                && offer.supplier_id == supplier.id
-                && offer.pack_size == line.pack_size
-        });
-        let Some(offer) = offer else {
-            let why = format!(
-                "{} offers no pack of {} {}; see the offers, or add one",
-                supplier.code, line.pack_size, part.code
-            );
-            return Err(Error::invalid(format!("/lines/{index}/pack_size"), why));
-        };
-        let reached = breaks
-            .iter()
-            .rev()
-            .find(|it| it.offer_id == offer.id && it.packs_min <= line.packs);
-        let price_minor = reached.map_or(offer.price_minor, |it| it.price_minor);
-        lines.push(order_lines::ActiveModel {
-            part_id: Set(part.id),
-            pack_size: Set(line.pack_size),
-            packs: Set(line.packs),
-            received: Set(0),
-            price_minor: Set(price_minor),
-            ..Default::default()
-        });
-    }
-    Ok(lines)
-}
-
 /// Places a draft: from now on what it holds is on order. Placing it again changes nothing.
-pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
+pub async fn place(context: &Context, number: &str, how: &PlaceOrder) -> Result<Order, Error> {
     let (number, now) = (number.to_owned(), context.clock.now().timestamp_micros());
+    let is_agreed = how.below_minimum;
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let order = find(tx, &number).await?;
@@ -293,6 +125,9 @@ pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
                 now,
             };
             check_permitted(tx, of, lines.iter().map(|line| &line.part_id)).await?;
+            if !is_agreed {
+                check_minimum(tx, &order, &lines).await?;
+            }
             expect_change(tx, &order, 1).await?;
             let row = orders::ActiveModel {
                 state: Set(State::Placed.as_str().to_owned()),
@@ -304,6 +139,34 @@ pub async fn place(context: &Context, number: &str) -> Result<Order, Error> {
         })
     });
     write.await
+}
+
+/// A supplier sends nothing below its minimum, unless it agreed to.
+async fn check_minimum(
+    tx: &DatabaseTransaction,
+    order: &orders::Model,
+    lines: &[order_lines::Model],
+) -> Result<(), Error> {
+    let supplier = store::suppliers::get_many(tx, [order.supplier_id]).await?;
+    let Some(supplier) = supplier.into_iter().next() else {
+        return Ok(());
+    };
+    let goods = lines.iter().fold(0_i64, |sum, line| {
+        sum.saturating_add(line.packs.saturating_mul(line.price_minor))
+    });
+    if goods >= supplier.minimum_minor {
+        return Ok(());
+    }
+    let told = |minor: i64| needs::money(minor, &order.currency);
+    let why = format!(
+        "the goods of order {} are {}, and {} sends nothing below {}: draft it anew with more packs, or give \
+         below_minimum=true if the supplier agreed",
+        order.id,
+        told(goods),
+        supplier.code,
+        told(supplier.minimum_minor)
+    );
+    Err(Error::invalid("?below_minimum", why))
 }
 
 /// Cancels an order: what has not come is not on order any more. Cancelling it again changes nothing.

@@ -147,6 +147,8 @@ fn checked(new: &NewPart) -> Result<parts::ActiveModel, Error> {
         composition: Set(told.composition),
         marking: Set(marking(new)),
         grade: Set(new.grade.as_deref().map(|grade| grade.trim().to_owned())),
+        renew_months: Set(new.renew_months),
+        renew_removals: Set(new.renew_removals),
         note: Set(new.note.clone()),
         version: Set(1),
         ..Default::default()
@@ -251,6 +253,8 @@ pub async fn views(db: &impl ConnectionTrait, rows: Vec<parts::Model>) -> Result
         let new = NewPart {
             marking: row.marking,
             grade: row.grade,
+            renew_months: row.renew_months,
+            renew_removals: row.renew_removals,
             note: row.note,
             starting_assumptions: assumed.remove(&row.id).unwrap_or_default(),
             ..NewPart::from_spec(&row.code, &spec)

@@ -108,7 +108,14 @@ pub async fn replace_set_up(
             parts.sort_by_key(position);
             let ids: Vec<i64> = parts.iter().map(|part| part.id).collect();
             fits::check_set_up(tx, &torch, &ids).await?;
-            store::torches::insert_set_up(tx, torch.id, now, &ids).await?;
+            let before = fitted_at(tx, &[torch.id], None).await?.remove(&torch.id);
+            let before = before.unwrap_or_default();
+            let renewed: Vec<i64> = ids
+                .iter()
+                .copied()
+                .filter(|id| !before.contains(id))
+                .collect();
+            store::torches::insert_set_up(tx, torch.id, now, (&ids, &renewed)).await?;
             touch(tx, &torch).await?;
             set_up(tx, codes::torch(tx, &code).await?).await
         })

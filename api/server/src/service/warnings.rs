@@ -218,6 +218,11 @@ pub async fn acknowledge(
             if row.acknowledged_at.is_none() {
                 row.acknowledged_at = Some(now.timestamp_micros());
                 row.acknowledged_by.clone_from(&new.by);
+                if row.closed_at.is_none() && episode::read(&row)?.kind.is_safety() {
+                    // At once, so that the next fact of the kind is told anew.
+                    row.closed_at = row.acknowledged_at;
+                    row.open_subject = None;
+                }
                 store::warnings::update(tx, &row).await?;
                 let by = new.by.map_or_else(String::new, |by| format!(" by {by}"));
                 let says = format!("Seen{by}: {}", row.says);

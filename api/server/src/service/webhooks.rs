@@ -5,7 +5,7 @@ use chrono::TimeDelta;
 use data_encoding::BASE64;
 use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
-use types::{EventKind, NewWebhook, Page, Webhook, WebhookPage, WebhookSecret};
+use types::{EventKind, NewWebhook, Page, Sending, Webhook, WebhookPage, WebhookSecret};
 use uuid::Uuid;
 
 use super::{Context, Error, codes, instant, keys as callers};
@@ -236,10 +236,12 @@ async fn view(db: &impl ConnectionTrait, row: webhooks::Model) -> Result<Webhook
         id: row.id,
         state: state.to_owned(),
         disabled_why: row.disabled_why,
-        failing_since: row.failing_since.map(instant::from_micros),
-        last_answer: row.last_answer,
-        last_answer_at: row.last_answer_at.map(instant::from_micros),
-        waiting,
+        sending: Sending {
+            waiting,
+            failing_since: row.failing_since.map(instant::from_micros),
+            last_answer: row.last_answer,
+            last_answer_at: row.last_answer_at.map(instant::from_micros),
+        },
         version: row.version,
     })
 }

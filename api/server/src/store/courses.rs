@@ -5,6 +5,22 @@ use super::entity::{course_exercises as exercise, course_left_out as left_out};
 
 coded!(courses);
 
+/// The courses that are held at a site on some day from a first to a last, each as `2026-06-03`, by when
+/// they start.
+pub async fn held(
+    db: &impl ConnectionTrait,
+    site: i64,
+    (first, last): (&str, &str),
+) -> Result<Vec<Model>, Error> {
+    Ok(Entity::find()
+        .filter(Column::SiteId.eq(site))
+        .filter(Column::Starts.lte(last))
+        .filter(Column::Ends.gte(first))
+        .order_by_asc(Column::Starts)
+        .all(db)
+        .await?)
+}
+
 /// What those courses practise, in their order.
 pub async fn exercises(
     db: &impl ConnectionTrait,

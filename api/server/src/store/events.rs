@@ -2,8 +2,8 @@
 
 use sea_orm::sea_query::Query;
 use sea_orm::{
-    ActiveModelTrait, ColumnTrait, ConnectionTrait, EntityTrait, QueryFilter, QueryOrder,
-    QuerySelect,
+    ActiveModelTrait, ColumnTrait, Condition, ConnectionTrait, EntityTrait, QueryFilter,
+    QueryOrder, QuerySelect,
 };
 use uuid::Uuid;
 
@@ -38,6 +38,25 @@ pub async fn after(
         .limit(limit)
         .all(db)
         .await?)
+}
+
+/// The newest events of those kinds, of one site and of none, or of all; newest first.
+pub async fn newest(
+    db: &impl ConnectionTrait,
+    (kinds, site): (&[&str], Option<&str>),
+    limit: u64,
+) -> Result<Vec<Model>, Error> {
+    let mut query = Entity::find()
+        .filter(Column::Kind.is_in(kinds.iter().copied()))
+        .order_by_desc(Column::Sequence)
+        .limit(limit);
+    if let Some(site) = site {
+        let here = Condition::any()
+            .add(Column::Site.eq(site))
+            .add(Column::Site.is_null());
+        query = query.filter(here);
+    }
+    Ok(query.all(db).await?)
 }
 
 /// The events of a kind since an instant (microseconds), oldest first.

@@ -83,12 +83,12 @@ pub async fn fitted_parts(
         .await?)
 }
 
-/// Adds a set-up of those parts and gives its id.
+/// Adds a set-up of those parts, of which some are new ones, and gives its id.
 pub async fn insert_set_up(
     db: &impl ConnectionTrait,
     torch: i64,
     fitted_at: i64,
-    parts: &[i64],
+    (parts, renewed): (&[i64], &[i64]),
 ) -> Result<i64, Error> {
     let set_up = set_ups::ActiveModel {
         torch_id: Set(torch),
@@ -103,6 +103,7 @@ pub async fn insert_set_up(
             set_up_id: Set(set_up),
             part_id: Set(*part),
             position: Set(position),
+            renewed: Set(renewed.contains(part)),
         });
     if !parts.is_empty() {
         set_up_parts::Entity::insert_many(rows)

@@ -9,7 +9,8 @@ use sea_orm::{
 };
 
 use super::Error;
-use super::entity::{courses, entries, jobs, movements};
+use super::entity::{courses, entries, jobs, movements, orders};
+use super::past::Facts;
 
 /// A piece of work, by the number of its row.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -38,16 +39,28 @@ pub struct Worked {
     pub grinds: i64,
 }
 
-/// What a piece of work took.
-pub async fn worked(db: &impl ConnectionTrait, of: Of) -> Result<Worked, Error> {
+/// What a piece of work took, by those facts.
+pub async fn worked(db: &impl ConnectionTrait, of: Of, facts: Facts) -> Result<Worked, Error> {
     let sum = |column: entries::Column| column.sum().if_null(0_i64).cast_as("bigint");
     let query = entries::Entity::find()
         .select_only()
         .column_as(sum(entries::Column::ArcSeconds), "arc_seconds")
         .column_as(sum(entries::Column::Grinds), "grinds")
-        .filter(of.entries());
+        .filter(of.entries())
+        .filter(facts.of_entries());
     let worked = query.into_model::<Worked>().all(db).await?.pop();
     Ok(worked.unwrap_or_default())
+}
+
+/// Whether anything was logged or ordered for a piece of work.
+pub async fn is_on_record(db: &impl ConnectionTrait, of: Of) -> Result<bool, Error> {
+    let ordered = match of {
+        Of::Job(id) => orders::Column::JobId.eq(id),
+        Of::Course(id) => orders::Column::CourseId.eq(id),
+    };
+    let entry = entries::Entity::find().filter(of.entries()).limit(1);
+    let order = orders::Entity::find().filter(ordered).limit(1);
+    Ok(!entry.all(db).await?.is_empty() || !order.all(db).await?.is_empty())
 }
 
 /// The student-days that are logged for each part of a piece of work.

@@ -23,6 +23,14 @@ impl NewPart {
         checker.text("grade", self.grade.as_deref(), 120);
         checker.text("note", self.note.as_deref(), 400);
         checker.text("composition", self.composition.as_deref(), 80);
+        for (field, value, max) in [
+            ("renew_months", self.renew_months, 600),
+            ("renew_removals", self.renew_removals, 100_000),
+        ] {
+            if let Some(value) = value {
+                checker.range(field, value, 1, max);
+            }
+        }
         for (index, assumption) in self.starting_assumptions.iter().enumerate() {
             checker.take(&format!("starting_assumptions/{index}"), assumption.gamma());
         }
@@ -254,6 +262,12 @@ impl Reader<'_> {
             ("cup_number", part.cup_number.is_some(), is(&[K::Cup])),
             ("bore", part.bore.is_some(), is(&[K::Cup])),
             ("seat", part.seat.is_some(), is(&[K::Cup])),
+            ("renew_months", part.renew_months.is_some(), is(&[K::ORing])),
+            (
+                "renew_removals",
+                part.renew_removals.is_some(),
+                is(&[K::ORing]),
+            ),
             (
                 "composition",
                 part.composition.is_some(),

@@ -96,7 +96,7 @@ fn offers(parts: usize, sellers: usize) -> impl Strategy<Value = Vec<Offer>> {
     })
 }
 
-fn market(parts: usize) -> impl Strategy<Value = Market> {
+pub(super) fn market(parts: usize) -> impl Strategy<Value = Market> {
     suppliers().prop_flat_map(move |suppliers| {
         let count = suppliers.len();
         (Just(suppliers), offers(parts, count))

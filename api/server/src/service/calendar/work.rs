@@ -108,7 +108,7 @@ fn course_days(
     Ok(place.shows(prepare, last))
 }
 
-/// What was weighed; nothing of work that cannot be, such as what has begun or has no part that counts.
+/// What was weighed; nothing of work that cannot be, such as what is over or has no part that counts.
 fn weighed<T>(needs: Result<T, Error>) -> Result<Option<T>, Error> {
     match needs {
         Err(Error::WrongState(_)) => Ok(None),

@@ -126,7 +126,8 @@ async fn questions(
 async fn work(db: &impl ConnectionTrait, between: &Between) -> Result<Vec<NextStep>, Error> {
     let today = between.to().with_timezone(&between.zone).date_naive();
     let last = today.checked_add_days(Days::new(DAYS_AHEAD));
-    let is_near = |start| start >= today && last.is_none_or(|last| start <= last);
+    // What has begun and is not closed is near as well.
+    let is_near = |start| last.is_none_or(|last| start <= last);
     let mut weighed = Vec::new();
     for job in store::work::open_jobs(db, between.site.id).await? {
         if is_near(jobs::start(&job)?) {
@@ -146,7 +147,7 @@ async fn work(db: &impl ConnectionTrait, between: &Between) -> Result<Vec<NextSt
                 steps.extend(order_by(&needs, between));
                 steps.extend(blocked(&needs, between));
             }
-            // What has begun, or has no part that counts, is not weighed.
+            // What is over, or has no part that counts, is not weighed.
             Err(Error::WrongState(_)) => {}
             Err(error) => return Err(error),
         }
@@ -200,14 +201,17 @@ fn blocked(needs: &Needs, between: &Between) -> Option<NextStep> {
     let time = needs.start_time.parse().unwrap_or_default();
     let start = needs.start.and_time(time);
     let job = &needs.job;
+    let when = if needs.under_way.is_some() {
+        "is under way".to_owned()
+    } else {
+        format!("starts {}", start.format("%a %-d %b %H:%M"))
+    };
     Some(NextStep {
         kind: "blocked".to_owned(),
         at: instant::of_local(start, between.zone),
         subject: job.clone(),
         says: format!(
-            "{job} starts {} without enough of {}, and no order mends that in time. Next: see what {job} \
-             needs.",
-            start.format("%a %-d %b %H:%M"),
+            "{job} {when} without enough of {}, and no order mends that in time. Next: see what {job} needs.",
             parts.join(", ")
         ),
     })

@@ -154,7 +154,7 @@ pub(super) async fn follow(
         .remove(&from.id);
     let fitted = fitted.unwrap_or_default().into_iter();
     let left: Vec<i64> = fitted.filter(|part| !tried.contains(part)).collect();
-    store::torches::insert_set_up(db, from.id, now, &left).await?;
+    store::torches::insert_set_up(db, from.id, now, (&left, &[])).await?;
     torches::touch(db, from).await?;
     Ok(says)
 }

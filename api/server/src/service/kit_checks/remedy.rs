@@ -1,19 +1,17 @@
 //! What mends a part that is missing: the drawer where to look, a torch that can lend it, the purchase
 //! that comes first.
 
-use std::collections::HashMap;
-
 use chrono::{DateTime, Days, Utc};
-use domain::calendar::OpenDays;
-use domain::pack::{PackOffer, cheapest};
 use sea_orm::ConnectionTrait;
 use types::KitPurchase;
 
 use super::{Bench, Checked};
 use crate::service::drawers::places::{Places, listed};
-use crate::service::{Error, instant, suppliers, torches};
+use crate::service::known::View;
+use crate::service::needs::Market;
+use crate::service::{Error, instant, torches};
 use crate::store;
-use crate::store::entity::{offers, suppliers as supplier_rows, torches as torch_rows};
+use crate::store::entity::torches as torch_rows;
 
 /// A torch on which nothing was logged for so many days is idle: a rule of our own.
 pub(super) const IDLE_DAYS: u64 = 7;
@@ -55,9 +53,9 @@ pub(super) async fn find(
     let ids: Vec<i64> = missing.iter().map(|slot| parts[slot.part].row.id).collect();
     let places = Places::load(db, &bench.site, ids.iter().copied()).await?;
     let lenders = lenders(db, bench, now).await?;
-    let market = Market::load(db, &ids).await?;
     let zone = instant::site_zone(&bench.site.zone);
-    let local = now.with_timezone(&zone).naive_local();
+    let today = now.with_timezone(&zone).date_naive();
+    let market = Market::load(db, &ids, (&bench.site, View::present(now), today)).await?;
     for slot in missing {
         let id = parts[slot.part].row.id;
         let lies = places.of(id);
@@ -68,7 +66,14 @@ pub(super) async fn find(
             lenders: lending
                 .map(|lender| (lender.code.clone(), lender.used_at))
                 .collect(),
-            next: market.first(id, slot.missing(), local),
+            next: market.first(id, slot.missing()).map(|bought| KitPurchase {
+                supplier: bought.from,
+                packs: bought.packs,
+                pack_size: bought.pack_size,
+                cost_minor: bought.alone_minor,
+                currency: bought.currency,
+                arrives: bought.arrives,
+            }),
         };
     }
     Ok(())
@@ -106,47 +111,4 @@ async fn lenders(
             })
     };
     Ok(others.into_iter().filter_map(lender).collect())
-}
-
-/// Who offers what is missing.
-struct Market {
-    offers: Vec<offers::Model>,
-    suppliers: HashMap<i64, supplier_rows::Model>,
-}
-
-impl Market {
-    async fn load(db: &impl ConnectionTrait, parts: &[i64]) -> Result<Self, Error> {
-        let offers = store::offers::of_parts(db, parts.iter().copied()).await?;
-        let ids = offers.iter().map(|offer| offer.supplier_id);
-        let suppliers = store::suppliers::get_many(db, ids).await?;
-        Ok(Self {
-            offers,
-            suppliers: suppliers.into_iter().map(|row| (row.id, row)).collect(),
-        })
-    }
-
-    /// The packs that arrive first, and of those that arrive on one day the cheapest.
-    fn first(&self, part: i64, missing: i64, now: chrono::NaiveDateTime) -> Option<KitPurchase> {
-        let offers = self.offers.iter().filter(|offer| offer.part_id == part);
-        let purchases = offers.filter_map(|offer| {
-            let supplier = self.suppliers.get(&offer.supplier_id)?;
-            let lead = u32::try_from(supplier.lead_time_days).ok()?;
-            let cut_off = suppliers::cut_off(supplier);
-            let pack = PackOffer {
-                pack_size: offer.pack_size,
-                price_minor: offer.price_minor,
-                freight_minor: supplier.freight_minor,
-            };
-            let choice = cheapest(missing, &[pack])?;
-            Some(KitPurchase {
-                supplier: supplier.code.clone(),
-                packs: choice.packs,
-                pack_size: offer.pack_size,
-                cost_minor: choice.cost_minor,
-                currency: supplier.currency.clone(),
-                arrives: OpenDays::weekdays().arrival(now, cut_off, lead),
-            })
-        });
-        purchases.min_by_key(|purchase| (purchase.arrives, purchase.cost_minor))
-    }
 }

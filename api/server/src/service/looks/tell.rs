@@ -26,7 +26,7 @@ struct Standing {
 }
 
 /// Why a warning of something that is not watched any more closes.
-const UNWATCHED: &str = "not watched any more";
+const UNWATCHED: &str = "since it is not watched any more, or has begun";
 
 /// Lets warnings open, speak and close by what is read now. Where that is everything, what is open beside it
 /// is not watched any more, and closes.
@@ -81,7 +81,8 @@ pub(super) async fn settle(
         row.closed_at = Some(now.timestamp_micros());
         row.open_subject = None;
         store::warnings::update(tx, &row).await?;
-        tell(tx, &row, ("closed", now), UNWATCHED.to_owned()).await?;
+        let says = format!("{}: closed, {UNWATCHED}.", row.subject);
+        tell(tx, &row, ("closed", now), says).await?;
         look.closed.extend(views(tx, &row, now).await?);
     }
     Ok(look)
@@ -252,6 +253,9 @@ async fn go_on(
 fn closed(row: &rows::Model, now: &Candidate) -> String {
     match &now.figures {
         Some(figures) => format!("{}: closed, {} available.", row.subject, figures.available),
+        None if now.kind == WarningKind::TorchWear => {
+            format!("{}: closed. {}", row.subject, now.says)
+        }
         None => format!("{}: closed.", row.subject),
     }
 }

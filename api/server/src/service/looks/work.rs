@@ -177,7 +177,7 @@ fn order_by(
         weight: chance * DAYS_LOST * HOURS_A_DAY,
         ..candidate(
             (WarningKind::OrderBy, watch, site),
-            (is_low, deadline.is_none()),
+            (is_low, !is_low),
             (chance, says),
         )
     }

@@ -13,7 +13,7 @@ use crate::service::lead_times::Delivery;
 use crate::service::orders::to_come_of;
 use crate::service::{Error, instant, suppliers};
 use crate::store;
-use crate::store::entity::{offer_breaks, offers, parts, sites, suppliers as rows};
+use crate::store::entity::{offer_breaks, offers, sites, suppliers as rows};
 
 mod late;
 mod orders;
@@ -23,7 +23,7 @@ pub(super) use orders::total;
 pub(super) use proposal::{Proposal, in_time};
 
 /// Offers and suppliers for a piece of work, and when each would deliver.
-pub(super) struct Market {
+pub(in crate::service) struct Market {
     offers: Vec<Selling>,
     suppliers: HashMap<i64, Seller>,
     coming: Vec<Coming>,
@@ -80,25 +80,27 @@ pub(super) struct OnOrder {
 
 /// Packs of one part from one supplier.
 #[derive(Clone, Debug)]
-pub(super) struct Bought {
+pub(in crate::service) struct Bought {
     offer: Uuid,
     supplier: i64,
     /// The code of the supplier.
-    pub(super) from: String,
+    pub(in crate::service) from: String,
     /// How many packs.
-    pub(super) packs: i64,
+    pub(in crate::service) packs: i64,
     /// How many one pack holds.
-    pub(super) pack_size: i64,
+    pub(in crate::service) pack_size: i64,
     /// Packs times pack size.
     pub(super) pieces: i64,
     /// The goods alone.
     pub(super) goods_minor: i64,
     /// Goods and freight, were it bought alone.
-    pub(super) alone_minor: i64,
+    pub(in crate::service) alone_minor: i64,
     /// The currency.
-    pub(super) currency: String,
+    pub(in crate::service) currency: String,
     /// Whether it comes before the start if it is ordered now.
     pub(super) in_time: bool,
+    /// The day it comes if it is ordered now.
+    pub(in crate::service) arrives: NaiveDate,
 }
 
 impl Bought {
@@ -117,12 +119,12 @@ impl Bought {
 
 impl Market {
     /// Reads the offers of those parts.
-    pub(super) async fn load(
+    pub(in crate::service) async fn load(
         db: &impl ConnectionTrait,
-        parts: &[parts::Model],
+        parts: &[i64],
         (site, view, start): (&sites::Model, View, NaiveDate),
     ) -> Result<Self, Error> {
-        let offers = store::offers::of_parts(db, parts.iter().map(|part| part.id)).await?;
+        let offers = store::offers::of_parts(db, parts.iter().copied()).await?;
         let breaks = store::offers::breaks(db, offers.iter().map(|offer| offer.id)).await?;
         let zone = instant::site_zone(&site.zone);
         let orders = known::orders_to(db, view, site.id).await?;
@@ -300,6 +302,7 @@ impl Market {
             alone_minor: goods_minor.checked_add(freight)?,
             currency: seller.row.currency.clone(),
             in_time: selling.in_time,
+            arrives: selling.arrives,
         })
     }
 }

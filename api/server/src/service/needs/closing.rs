@@ -24,6 +24,7 @@ use crate::service::replies::Asked;
 use crate::service::{Context, Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows};
+use crate::store::past::Facts;
 use crate::store::work::{Of, Worked};
 
 mod words;
@@ -215,7 +216,7 @@ impl Ended {
         told: &Told,
         more: &[(&part_rows::Model, i64)],
     ) -> Result<Vec<Body>, Error> {
-        let worked = store::work::worked(tx, self.of).await?;
+        let worked = store::work::worked(tx, self.of, Facts::All).await?;
         let left = |pointer: &str, all: Option<i64>, logged: (i64, &str)| {
             all.map_or(Ok(0), |all| rest(pointer, all, logged))
         };
@@ -337,7 +338,7 @@ impl Ended {
     async fn told(&self, db: &impl ConnectionTrait, at: DateTime<Utc>) -> Result<Closing, Error> {
         let zone = instant::site_zone(&self.work.site.zone);
         let began = instant::start_of_day(self.work.start, zone).min(at);
-        let worked = store::work::worked(db, self.of).await?;
+        let worked = store::work::worked(db, self.of, Facts::All).await?;
         let taught = store::work::student_days(db, self.of).await?;
         let took = self.took(&worked, taught.values().copied().max())?;
         let used = self.used(db).await?;
@@ -425,7 +426,7 @@ fn rest(pointer: &str, all: i64, (logged, unit): (i64, &str)) -> Result<i64, Err
     Err(Error::invalid(pointer, why))
 }
 
-fn told_size(size: &JobSize) -> WorkSize {
+pub(super) fn told_size(size: &JobSize) -> WorkSize {
     WorkSize {
         arc_minutes: size.arc.map(|arc| arc.seconds() / 60),
         grinds: size.grinds.map(|grinds| i64::from(grinds.get())),

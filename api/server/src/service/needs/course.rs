@@ -15,7 +15,7 @@ use types::{
     Violation,
 };
 
-use super::course_words::{OfCourse, of_course as words_of};
+use super::course_words::{self, OfCourse};
 use super::work::{Kind, Work, counted};
 use super::{Weighed, Weighing, answer, weigh_all};
 use crate::service::known::View;
@@ -46,7 +46,7 @@ pub(in crate::service) async fn of_course(
     let parts = planned.parts(db, &weighing, view).await?;
     let (worth_minor, worth_currency) = total(&parts);
     let size = planned.checked.size;
-    needs.says.extend(words_of(&OfCourse {
+    needs.says.extend(course_words::says(&OfCourse {
         parts: &parts,
         worth: worth_minor
             .zip(worth_currency.as_deref())
@@ -189,6 +189,7 @@ async fn work(
         cautions: cautions_at(&[Moment::CoursePlan], &About::parts(&specs)),
         papers: HashMap::new(),
         size_says: Vec::new(),
+        under_way: None,
     })
 }
 

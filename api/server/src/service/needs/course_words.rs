@@ -19,7 +19,7 @@ pub(super) struct OfCourse<'a> {
 }
 
 /// The same in sentences.
-pub(super) fn of_course(told: &OfCourse<'_>) -> Vec<String> {
+pub(super) fn says(told: &OfCourse<'_>) -> Vec<String> {
     let mut says = Vec::new();
     if let Some((worth, each, currency)) = told.worth {
         says.push(format!(

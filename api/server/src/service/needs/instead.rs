@@ -66,8 +66,17 @@ fn offered(part: &AllowedPart, line: &Weighed, own: &str, in_force: &InForce) ->
 /// `No permitted part can be on the bench by Monday 07:00. Choices: move the start to Fri 8 Jan, or ask
 /// the person responsible to revise PROC-11.`
 fn nothing(needs: &Needs, in_force: &InForce, earliest: Option<NaiveDate>) -> String {
-    let start = format!("{} {}", needs.start.format("%A"), needs.start_time);
     let revise = format!("ask the person responsible to revise {}", in_force.code);
+    if needs.under_way.is_some() {
+        let until = earliest.map_or_else(
+            || "nobody offers one that comes".to_owned(),
+            |day| format!("the first comes {}", day.format("%a %-d %b")),
+        );
+        return format!(
+            "No other permitted part is there, and {until}. Choices: stop when what is there is used up, or {revise}."
+        );
+    }
+    let start = format!("{} {}", needs.start.format("%A"), needs.start_time);
     let choices = match earliest.map(next_weekday) {
         Some(day) if day > needs.start => {
             format!(

@@ -15,7 +15,7 @@ use types::Needs;
 use super::buying::Market;
 use super::procedure::{self, Instead, Under};
 use super::work::{Kind, Planned, Work, counted};
-use super::{Weighed, answer, instead, pooled, weigh_parts, words};
+use super::{Weighed, answer, instead, pooled, under_way, weigh_parts, words};
 use crate::service::jobs::Takeoff;
 use crate::service::known::View;
 use crate::service::procedures::InForce;
@@ -30,9 +30,9 @@ pub(in crate::service) async fn of_job(
     view: View,
 ) -> Result<Needs, Error> {
     let job = codes::job(db, code).await?;
-    let work = work(db, &job, view).await?;
+    let mut work = work(db, &job, view).await?;
     work.check_open(job.closed_at)?;
-    work.check_start(view)?;
+    under_way::rest(db, &mut work, (job.id, view)).await?;
     let mut weighing = weigh_parts(db, &work, view).await?;
     pooled::of_kit(db, (job.kit_id, &work, view), &mut weighing.weighed).await?;
     let mut instead = None;
@@ -102,6 +102,7 @@ pub(super) async fn work(
         cautions,
         papers,
         size_says: size_says(job, &takeoff)?,
+        under_way: None,
     })
 }
 

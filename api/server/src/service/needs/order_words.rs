@@ -38,10 +38,12 @@ pub(super) fn order_line(order: &ProposedOrder, needs: &Needs) -> String {
 pub(super) fn cannot_arrive(line: &NeedLine, needs: &Needs) -> Option<String> {
     let late = line.late.as_ref()?;
     let mut earliest = Vec::new();
+    let now = needs.under_way.is_some();
     for (place, arrival) in late.earliest.iter().enumerate() {
         let day = arrival.arrives.format("%a %-d %b");
         let after = (arrival.arrives - needs.start).num_days();
         let after = match (place, after) {
+            _ if now => String::new(),
             (0, 0) => " (on the day of the start)".to_owned(),
             (0, 1) => " (1 day after the start)".to_owned(),
             (0, days) => format!(" ({days} days after the start)"),
@@ -56,6 +58,13 @@ pub(super) fn cannot_arrive(line: &NeedLine, needs: &Needs) -> Option<String> {
             format!("The last order time that would have worked was {last}")
         },
     );
+    if now {
+        return Some(format!(
+            "Not here today: {}. Earliest if it is ordered now: {}.",
+            line.part,
+            earliest.join("; ")
+        ));
+    }
     Some(format!(
         "Cannot arrive in time: {}. Earliest: {}. {last}.{}",
         line.part,
@@ -89,6 +98,33 @@ pub(super) fn lasts(line: &NeedLine) -> Option<String> {
         evening.until,
         hours(evening.arc_minutes),
         percent(evening.chance),
+    ))
+}
+
+/// What else could be bought, and what that gains; nothing where it cannot be seen in the figures.
+pub(super) fn next_purchase(needs: &Needs) -> Option<String> {
+    let next = needs.next_purchase.as_ref()?;
+    let (before, after) = (tenths(needs.chance_after), tenths(next.chance));
+    if before == after {
+        return None;
+    }
+    let line = needs.lines.iter().find(|line| line.part == next.part);
+    let of = (&*next.part, line.map_or(Unit::Piece, unit));
+    let goods = packs(next.packs, next.pack_size, of);
+    let cost = if next.cost_minor > 0 {
+        let more = if needs.orders.is_empty() { "" } else { " more" };
+        format!(
+            "{}{more}, freight counted",
+            money(next.cost_minor, &next.currency)
+        )
+    } else {
+        let less = money(-next.cost_minor, &next.currency);
+        format!("with which all together costs {less} less")
+    };
+    Some(format!(
+        "Next best purchase: {goods} from {}, {cost}; ordered now it comes {}. It takes {before} to {after}.",
+        next.supplier,
+        next.arrives.format("%a %-d %b"),
     ))
 }
 

@@ -42,6 +42,7 @@ pub async fn get(context: &Context, code: &str) -> Result<CourseStations, Error>
         as_of: view.at,
         starts: planned.given.starts,
         ends: last_day(&planned),
+        exercises: planned.given.exercises.clone(),
         stations: cards(&planned, &held, rack),
         cautions,
     })

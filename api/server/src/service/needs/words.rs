@@ -6,12 +6,12 @@ use types::{NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
 use super::buying::Bought;
-use super::order_words::{cannot_arrive, each_alone, gap, lasts, order_line};
+use super::order_words::{cannot_arrive, each_alone, gap, lasts, next_purchase, order_line};
 use super::work::{Kind, Work};
 use crate::service::learned::percent;
 
 /// An amount as people write it.
-pub(super) fn money(minor: i64, currency: &str) -> String {
+pub(in crate::service) fn money(minor: i64, currency: &str) -> String {
     let told = Currency::parse(currency).and_then(|currency| Money::new(minor, currency));
     told.map_or_else(|_| format!("{minor} {currency}"), |money| money.to_string())
 }
@@ -124,6 +124,7 @@ fn capital(text: &str) -> String {
 /// The whole answer.
 pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
     let mut says = vec![headline(needs, kind)];
+    says.extend(needs.under_way.iter().map(|done| done.says.clone()));
     says.extend(
         needs
             .cannot_tell
@@ -142,6 +143,7 @@ pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
             .filter_map(|line| cannot_arrive(line, needs)),
     );
     says.extend(later.iter().map(|order| order_line(order, needs)));
+    says.extend(once_here(needs));
     says.extend(needs.lines.iter().filter_map(lasts));
     let nobody = needs
         .lines
@@ -179,7 +181,17 @@ pub(super) fn says(needs: &Needs, kind: Kind) -> Vec<String> {
             ));
         }
     }
+    says.extend(next_purchase(needs));
     says
+}
+
+/// What the order of a job under way is worth, which nothing of it reaches today.
+fn once_here(needs: &Needs) -> Option<String> {
+    let once_here = needs.under_way.as_ref()?.chance_once_here?;
+    Some(format!(
+        "If what is there lasts until the order comes, the chance for all that is to come is {}.",
+        percent(once_here)
+    ))
 }
 
 /// What the site of the job, or its procedure, does not permit, and the way out.
@@ -203,6 +215,8 @@ fn not_permitted(line: &NeedLine, needs: &Needs) -> Option<String> {
 pub(super) fn too_late(needs: &Needs) -> &'static str {
     if needs.procedure.is_some() {
         ""
+    } else if needs.under_way.is_some() {
+        " Next: borrow it, or find it elsewhere."
     } else {
         " Next: move the start, or find it elsewhere."
     }
@@ -224,7 +238,7 @@ fn late(line: &NeedLine, needs: &Needs) -> Option<String> {
 }
 
 fn headline(needs: &Needs, kind: Kind) -> String {
-    let chance_of = kind.chance_of();
+    let chance_of = kind.chance_of(needs.under_way.is_some());
     let pooled = if needs.lines.iter().any(|line| !line.pooled.is_empty()) {
         " with what may be used instead"
     } else {
@@ -283,9 +297,20 @@ fn left(line: &NeedLine) -> String {
     )
 }
 
+/// A spread to hold independence against, an example of our own: a clumsy course.
+pub(super) const CLUMSY: f64 = 0.3;
+
+/// What is taken of parts that are wrecked together.
+pub(super) struct Together<'a> {
+    pub(super) work: &'a Work,
+    /// The chances now and after the order, were the spread [`CLUMSY`].
+    pub(super) spread: (f64, f64),
+}
+
 /// What the chance takes for granted.
-pub(super) fn assumes(needs: &Needs, work: &Work) -> Vec<String> {
-    let mut assumes = vec![together(work)];
+pub(super) fn assumes(needs: &Needs, together: &Together<'_>) -> Vec<String> {
+    let work = together.work;
+    let mut assumes = vec![together.says(needs)];
     if needs.lines.iter().any(|line| line.on_order > 0) {
         assumes.push(
             "What is on order is taken to come after the supplier's usual lead time.".to_owned(),
@@ -307,13 +332,50 @@ pub(super) fn assumes(needs: &Needs, work: &Work) -> Vec<String> {
     assumes
 }
 
-/// What is taken of parts that are wrecked together.
-fn together(work: &Work) -> String {
-    let spread = work.shared.spread() * 100.0;
-    match (work.kind, work.shared.is_none()) {
-        (Kind::Job, true) => "Parts are taken to wear independently; one clumsy day wrecks several together, so the chance is a little hopeful.".to_owned(),
-        (Kind::Course, true) => "Students break parts together, and here the parts are taken to wear independently, so the figure is a little hopeful. Next: give the course a clumsiness, such as 0.3.".to_owned(),
-        (Kind::Job, false) => format!("All parts share the hours of the job, taken to be right within {spread:.0} %."),
-        (Kind::Course, false) => format!("Students break parts together: all parts share how clumsy the course is, taken to differ by {spread:.0} % from course to course."),
+impl Together<'_> {
+    fn says(&self, needs: &Needs) -> String {
+        let spread = self.work.shared.spread() * 100.0;
+        match (self.work.kind, self.work.shared.is_none()) {
+            (Kind::Job, true) => format!(
+                "Parts are taken to wear independently; one clumsy day wrecks several together, {}.",
+                self.hopeful(needs, "spread")
+            ),
+            (Kind::Course, true) => format!(
+                "Students break parts together, and here the parts are taken to wear independently, {}. Next: give \
+                 the course a clumsiness, such as {CLUMSY}.",
+                self.hopeful(needs, "clumsiness")
+            ),
+            (Kind::Job, false) => format!(
+                "All parts share the hours of the job, taken to be right within {spread:.0} %."
+            ),
+            (Kind::Course, false) => format!(
+                "Students break parts together: all parts share how clumsy the course is, taken to differ by \
+                 {spread:.0} % from course to course."
+            ),
+        }
+    }
+
+    /// Which way independence errs: it makes a high chance too high, and a low one too low, since a
+    /// gentle day spares several parts together as well.
+    fn hopeful(&self, needs: &Needs, noun: &str) -> String {
+        let told = |chance: f64, spread: f64, when: &str| {
+            let way = if chance >= spread {
+                "a little hopeful"
+            } else {
+                "too low"
+            };
+            let (chance, spread) = (percent(chance), percent(spread));
+            (
+                way,
+                format!("{chance}{when} is {way} (a {noun} of {CLUMSY} makes it {spread})"),
+            )
+        };
+        let (way_now, now) = told(needs.chance_now, self.spread.0, " now");
+        let (way, after) = told(needs.chance_after, self.spread.1, "");
+        if way_now == way {
+            format!("so {after}")
+        } else {
+            format!("so {after}, and {now}")
+        }
     }
 }

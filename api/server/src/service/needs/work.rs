@@ -3,20 +3,22 @@
 
 use std::collections::{BTreeSet, HashMap};
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime};
 use domain::exposure::ArcTime;
 use domain::forecast::Target;
 use domain::shared_factor::SharedFactor;
 use domain::wear::JobSize;
 use sea_orm::ConnectionTrait;
 
+use super::under_way::Done;
 use crate::service::known::View;
 use crate::service::learned::{Paper, grain_of, is_worn};
 use crate::service::procedures::InForce;
-use crate::service::{Error, instant, parts};
+use crate::service::{Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::{parts as part_rows, sites};
 use crate::store::movements::Promise;
+use crate::store::work::Of;
 
 /// What kind of work it is, as far as the words differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,15 +31,31 @@ pub enum Kind {
 
 impl Kind {
     /// The chance of what, as a sentence begins.
-    pub(super) fn chance_of(self) -> &'static str {
+    pub(super) fn chance_of(self, is_under_way: bool) -> &'static str {
         match self {
+            Self::Job if is_under_way => "Chance the rest of this job runs without a stop",
             Self::Job => "Chance this job runs without a stop",
             Self::Course => "Chance nobody stops for a part",
         }
     }
 
+    /// The piece of work of that code.
+    ///
+    /// # Errors
+    /// [`Error::NotFound`] if there is none.
+    pub(in crate::service) async fn find(
+        self,
+        db: &impl ConnectionTrait,
+        code: &str,
+    ) -> Result<Of, Error> {
+        Ok(match self {
+            Self::Job => Of::Job(codes::job(db, code).await?.id),
+            Self::Course => Of::Course(codes::course(db, code).await?.id),
+        })
+    }
+
     /// What it is, in one word.
-    pub(super) fn noun(self) -> &'static str {
+    pub(in crate::service) fn noun(self) -> &'static str {
         match self {
             Self::Job => "job",
             Self::Course => "course",
@@ -72,6 +90,9 @@ pub(super) struct Work {
     pub(super) papers: HashMap<i64, Planned>,
     /// What is to be said of how its size came about.
     pub(super) size_says: Vec<String>,
+    /// How far it is, if it has begun: its start is then the day from which it is planned, and its
+    /// size what is to come.
+    pub(super) under_way: Option<Done>,
 }
 
 /// A use of gas or filler as the paper of a job has it.
@@ -83,16 +104,26 @@ pub(super) struct Planned {
 }
 
 impl Work {
-    /// Nothing can be planned for a start that is past.
+    /// The day it begins, or has begun.
+    pub(super) fn begins(&self) -> NaiveDate {
+        self.under_way
+            .as_ref()
+            .map_or(self.start, |done| done.began)
+    }
+
+    /// The local time it is planned from, if it has begun by then.
+    pub(super) fn begun(&self, view: View) -> Option<NaiveDateTime> {
+        let zone = instant::site_zone(&self.site.zone);
+        let now = view.at.with_timezone(&zone).naive_local();
+        (now >= self.start.and_time(self.start_time)).then_some(now)
+    }
+
+    /// A course is planned before it starts: what it uses is logged when it is over.
     pub(super) fn check_start(&self, view: View) -> Result<(), Error> {
-        let now = view
-            .at
-            .with_timezone(&instant::site_zone(&self.site.zone))
-            .naive_local();
         let start = self.start.and_time(self.start_time);
-        if now < start {
+        let Some(now) = self.begun(view) else {
             return Ok(());
-        }
+        };
         let (code, noun) = (&self.code, self.kind.noun());
         let (start, now) = (
             start.format("%a %-d %b %Y %H:%M"),

@@ -26,6 +26,8 @@ pub(super) async fn views(
     let sites: HashMap<i64, String> = sites.into_iter().map(|row| (row.id, row.code)).collect();
     let jobs = store::jobs::get_many(db, rows.iter().filter_map(|row| row.job_id)).await?;
     let jobs: HashMap<i64, String> = jobs.into_iter().map(|row| (row.id, row.code)).collect();
+    let courses = store::courses::get_many(db, rows.iter().filter_map(|row| row.course_id)).await?;
+    let courses: HashMap<i64, String> = courses.into_iter().map(|row| (row.id, row.code)).collect();
     let view = |row: orders::Model| {
         let lines: Vec<OrderLine> = lines
             .iter()
@@ -47,6 +49,7 @@ pub(super) async fn views(
             state: row.state,
             supplier: suppliers.get(&row.supplier_id).cloned().unwrap_or_default(),
             job: row.job_id.and_then(|id| jobs.get(&id).cloned()),
+            course: row.course_id.and_then(|id| courses.get(&id).cloned()),
             site: sites.get(&row.site_id).cloned().unwrap_or_default(),
             lines,
             goods_minor,

@@ -66,7 +66,8 @@ pub async fn of_site(
 }
 
 /// Whether anything was done about a warning while it stood: its part received, counted or ordered, or
-/// something ordered for its job, or the job moved or closed.
+/// something ordered for its job, or the job moved or closed; of a torch, whether
+/// parts were fitted on it.
 async fn is_acted_on(
     db: &impl ConnectionTrait,
     row: &warnings::Model,
@@ -82,6 +83,11 @@ async fn is_acted_on(
                 || store::warnings::counted_between(db, place, (from, to)).await?
                 || store::warnings::ordered_between(db, place, (from, to)).await?,
         );
+    }
+    if row.kind == WarningKind::TorchWear.as_str() {
+        let torch = store::torches::find(db, &row.subject).await?;
+        let set_ups = store::torches::set_ups(db, torch.map(|torch| torch.id)).await?;
+        return Ok(set_ups.iter().any(|it| (from..=to).contains(&it.fitted_at)));
     }
     if let Some(job) = row.job_id {
         return Ok(store::warnings::ordered_for_between(db, job, (from, to)).await?);

@@ -18,6 +18,7 @@ pub struct Model {
     pub created_at: i64,
     pub placed_at: Option<i64>,
     pub cancelled_at: Option<i64>,
+    pub course_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

@@ -36,6 +36,8 @@ pub struct Model {
     pub version: i64,
     #[sea_orm(column_type = "Text", nullable)]
     pub grade: Option<String>,
+    pub renew_months: Option<i64>,
+    pub renew_removals: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

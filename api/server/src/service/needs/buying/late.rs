@@ -1,13 +1,13 @@
-//! Buying one part by itself: what comes too late, for afterwards, and what another offer would cost.
+//! Buying one part by itself: what comes first, and what another offer would cost.
 
 use domain::pack::packs;
 
 use super::{Bought, Market, Seller, Selling};
 
 impl Market {
-    /// What of a part is bought for later, where nothing comes in time: from whoever delivers first,
-    /// and of that day the cheapest.
-    pub(in crate::service::needs) fn for_later(&self, part: i64, short: i64) -> Option<Bought> {
+    /// What of a part comes first, and of that day is the cheapest: what is bought where nothing comes
+    /// in time.
+    pub(in crate::service) fn first(&self, part: i64, short: i64) -> Option<Bought> {
         let first = self.earliest(part)?;
         let offers = self.of_part(part).filter(|(it, _)| it.arrives == first);
         self.cheapest_alone(offers, short)
@@ -43,9 +43,13 @@ impl Market {
             let least = packs(short, selling.row.pack_size);
             // A break may be worth more packs than are short.
             let more = selling.breaks.iter().map(|it| it.packs_min.max(least));
-            for count in std::iter::once(least).chain(more) {
+            let minimum = seller.row.minimum_minor;
+            // Nor does a supplier send less than its minimum.
+            let filling = (selling.row.price_minor > 0)
+                .then(|| packs(minimum, selling.row.price_minor).max(least));
+            for count in std::iter::once(least).chain(more).chain(filling) {
                 let bought = self.bought(selling, count);
-                ways.extend(bought.filter(|it| it.goods_minor >= seller.row.minimum_minor));
+                ways.extend(bought.filter(|it| it.goods_minor >= minimum));
             }
         }
         let currency = ways.first()?.currency.clone();

@@ -4,8 +4,9 @@
 use std::collections::BTreeMap;
 
 use domain::job::{JobLine, joint_chance};
-use domain::order::{self, Goal, Offer, OrderError, Plan, Supplier};
+use domain::order::{self, Goal, Next, Offer, OrderError, Plan, Purchase, Supplier};
 use domain::quantity::Currency;
+use types::NextPurchase;
 use uuid::Uuid;
 
 use super::{Bought, Market, Selling};
@@ -27,6 +28,8 @@ pub(in crate::service::needs) struct Proposal {
     pub(in crate::service::needs) other_currencies: Vec<String>,
     /// Whether no order that comes in time reaches the target of the whole work.
     pub(in crate::service::needs) out_of_reach: bool,
+    /// The single purchase that buys the most chance for the money beside the order.
+    pub(in crate::service::needs) next: Option<NextPurchase>,
 }
 
 /// Every part alone at the target.
@@ -53,7 +56,9 @@ impl Market {
         work: &Work,
     ) -> Result<Proposal, Error> {
         let mut proposal = Proposal::default();
-        if let Some(stall) = self.stall(weighed)? {
+        let stall = self.stall(weighed)?;
+        let mut order = Vec::new();
+        if let Some(stall) = &stall {
             proposal.other_currencies = self.others(weighed, &stall.currency);
             let lines: Vec<JobLine> = weighed.iter().map(|it| it.line(it.after())).collect();
             let shorts: Vec<i64> = weighed.iter().map(|it| stall.short(it)).collect();
@@ -76,11 +81,18 @@ impl Market {
             if let Some((plan, bought)) = whole.or(by_part) {
                 proposal.gap_minor = plan.gap_minor();
                 for (part, packs, selling) in bought {
+                    order.extend(stall.purchase(selling, packs));
                     weighed[part].bought.extend(self.bought(selling, packs));
                 }
             }
         }
         self.rest(weighed);
+        if let Some(stall) = &stall {
+            let lines: Vec<JobLine> = weighed.iter().map(|it| it.line(it.after())).collect();
+            let next = stall.market().ok();
+            let next = next.and_then(|market| market.next_best(&lines, work.shared, &order));
+            proposal.next = next.and_then(|next| self.told(stall, weighed, next));
+        }
         Ok(proposal)
     }
 
@@ -118,6 +130,28 @@ impl Market {
         others
     }
 
+    /// The next purchase as the contract has it.
+    fn told(&self, stall: &Stall<'_>, weighed: &[Weighed], next: Next) -> Option<NextPurchase> {
+        let (offer, selling) = stall.offers.get(next.purchase.offer)?;
+        let packs = next.purchase.packs;
+        Some(NextPurchase {
+            part: weighed.get(offer.part)?.part.code.clone(),
+            supplier: self
+                .suppliers
+                .get(&selling.row.supplier_id)?
+                .row
+                .code
+                .clone(),
+            packs,
+            pack_size: offer.pack_size,
+            pieces: packs.checked_mul(offer.pack_size)?,
+            cost_minor: next.cost_minor,
+            currency: stall.currency.clone(),
+            arrives: selling.arrives,
+            chance: next.chance,
+        })
+    }
+
     /// What is still short: bought by itself in another currency, or for later.
     fn rest(&self, weighed: &mut [Weighed]) {
         for line in weighed.iter_mut().filter(|it| it.held_because.is_none()) {
@@ -128,7 +162,7 @@ impl Market {
             if short > 0 && line.bought.is_empty() && !(is_covered && could_come) {
                 // Enough may be on its way, if too late; more of the same would come no sooner.
                 let is_coming = line.on_order.late >= short;
-                let found = self.for_later(line.part.id, short);
+                let found = self.first(line.part.id, short);
                 line.bought
                     .extend(found.filter(|it| it.in_time || !is_coming));
             }
@@ -183,6 +217,23 @@ impl<'a> Stall<'a> {
             self.offers.push((offer, selling));
         }
         Ok(())
+    }
+
+    /// All of it, as the domain weighs it.
+    fn market(&self) -> Result<order::Market, OrderError> {
+        let suppliers = self.suppliers.iter().map(|(_, terms)| *terms);
+        let offers = self.offers.iter().map(|(offer, _)| *offer);
+        order::Market::new(suppliers.collect(), offers.collect())
+    }
+
+    /// So many packs of an offer, at the price that holds for so many.
+    fn purchase(&self, of: &Selling, packs: i64) -> Option<Purchase> {
+        let offer = self.offers.iter().position(|(offer, selling)| {
+            let reached = offer.packs_min.max(1) <= packs;
+            let kept = offer.packs_max.is_none_or(|max| packs <= max);
+            selling.row.id == of.row.id && reached && kept
+        });
+        offer.map(|offer| Purchase { offer, packs })
     }
 
     /// What is to be bought here of a part by itself, which nobody else can.

@@ -1,23 +1,23 @@
 //! The calendar feed: events as a calendar program reads them (RFC 5545). What the events are is told by
 //! the use case.
 
-use actix_web::http::header::{self, HeaderMap};
-use actix_web::{HttpRequest, HttpResponse, get, web};
+use actix_web::{HttpRequest, get, web};
 use chrono::{DateTime, Days, TimeDelta, Utc};
-use data_encoding::HEXLOWER;
 use icalendar::{Calendar, Component, Event, EventLike, Property};
-use sha2::{Digest, Sha256};
 use types::{CALENDAR_MEDIA_TYPE, CalendarText, GetCalendar};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::auth::{Authorized, Read};
-use super::error::Answer;
-use super::problems::{Common, Rules};
+use super::{answer, printable};
 use crate::app::App;
+use crate::http::auth::{Authorized, Read};
+use crate::http::error::Answer;
+use crate::http::problems::{Common, Rules};
 use crate::service::calendar::{self as events, When};
 
 /// How often a program should look again.
 const REFRESH: TimeDelta = TimeDelta::hours(1);
+/// The octets of a line, without its end.
+const LINE_MAX: usize = 75;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(get_calendar);
@@ -39,22 +39,14 @@ async fn get_calendar(
     request: HttpRequest,
 ) -> Answer {
     let calendar = events::get(&app.context, &query).await?;
-    let tag = tag(&calendar);
-    let mut answer = if is_known(request.headers(), &tag) {
-        HttpResponse::NotModified()
-    } else {
-        HttpResponse::Ok()
-    };
-    answer
-        .insert_header((header::ETAG, tag.clone()))
-        // For this caller only, and to be asked for again each time.
-        .insert_header((header::CACHE_CONTROL, "private, no-cache"));
-    if is_known(request.headers(), &tag) {
-        return Ok(answer.finish());
-    }
-    Ok(answer
-        .content_type(CALENDAR_MEDIA_TYPE)
-        .body(text(&calendar, calendar.as_of)))
+    // Stamps differ with each answer, and say nothing new.
+    let content = text(&calendar, DateTime::UNIX_EPOCH);
+    let stamped = || text(&calendar, calendar.as_of);
+    Ok(answer(
+        request.headers(),
+        &content,
+        (CALENDAR_MEDIA_TYPE, stamped),
+    ))
 }
 
 /// The calendar as text, each event stamped with an instant.
@@ -68,7 +60,39 @@ fn text(calendar: &events::Calendar, stamp: DateTime<Utc>) -> String {
     for event in &calendar.events {
         told.push(one(event, stamp));
     }
-    told.to_string()
+    folded_within_words(&told.to_string())
+}
+
+/// Folds the lines of a calendar anew (RFC 5545, 3.1) at places with no blank on either side: some readers
+/// cut blanks off the end of a line, and two words would become one.
+fn folded_within_words(calendar: &str) -> String {
+    let mut folded = String::with_capacity(calendar.len());
+    for line in calendar.replace("\r\n ", "").split_terminator("\r\n") {
+        let (mut rest, mut room) = (line, LINE_MAX);
+        while rest.len() > room {
+            let (part, further) = rest.split_at(cut(rest, room));
+            folded.push_str(part);
+            folded.push_str("\r\n ");
+            // The blank that marks a fold counts too.
+            (rest, room) = (further, LINE_MAX - 1);
+        }
+        folded.push_str(rest);
+        folded.push_str("\r\n");
+    }
+    folded
+}
+
+/// Where to cut a line that is longer than so many octets.
+fn cut(line: &str, room: usize) -> usize {
+    let fits = |at: &usize| {
+        let Some((before, after)) = line.split_at_checked(*at) else {
+            return false;
+        };
+        !before.ends_with(char::is_whitespace) && !after.starts_with(char::is_whitespace)
+    };
+    let places = || (1..=room).rev();
+    let anywhere = || places().find(|at| line.is_char_boundary(*at));
+    places().find(fits).or_else(anywhere).unwrap_or(line.len())
 }
 
 fn one(event: &events::Event, stamp: DateTime<Utc>) -> Event {
@@ -92,26 +116,4 @@ fn one(event: &events::Event, stamp: DateTime<Utc>) -> Event {
         }
     }
     told.done()
-}
-
-/// Text without the control characters that no calendar may hold (RFC 5545, 3.3.11).
-fn printable(text: &str) -> String {
-    let is_control = |letter: char| letter.is_control() && letter != '\n' && letter != '\t';
-    text.replace(is_control, " ")
-}
-
-/// What tells one calendar from another: all of it but the stamps, so that it is weak.
-fn tag(calendar: &events::Calendar) -> String {
-    let digest = Sha256::digest(text(calendar, DateTime::UNIX_EPOCH));
-    format!("W/\"{}\"", HEXLOWER.encode(&digest[..16]))
-}
-
-/// Whether the caller has that version, by the weak comparison of RFC 9110, 13.1.2.
-fn is_known(headers: &HeaderMap, tag: &str) -> bool {
-    let strong = |tag: &str| tag.trim().trim_start_matches("W/").to_owned();
-    let asked = headers.get_all(header::IF_NONE_MATCH);
-    asked
-        .filter_map(|value| value.to_str().ok())
-        .flat_map(|value| value.split(','))
-        .any(|known| known.trim() == "*" || strong(known) == strong(tag))
 }
