@@ -1,5 +1,5 @@
 //! Electrodes that wear out evenly: whole lives between two changes at one torch, learned where the record speaks for
-//! it. The chances were computed outside this project with SciPy: the regularised incomplete beta function for a fresh
+//! it. The chances were computed outside this project with `SciPy`: the regularised incomplete beta function for a fresh
 //! one, numerical integration over rate and residual life for one that is part-worn.
 
 use tigstock_tests::builders::{assuming, electrode};

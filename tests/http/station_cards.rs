@@ -2,6 +2,8 @@
 //! QR code says what stands under it. The symbol is read here by the standard (ISO/IEC 18004), with nothing
 //! of what draws it.
 
+use std::fmt::Write;
+
 use tigstock_tests::TestServer;
 use tigstock_tests::school::{COURSE, school};
 use types::NewCourse;
@@ -118,7 +120,7 @@ fn segments(bits: &[bool]) -> String {
                     // Three digits in ten bits, two in seven, one in four.
                     let group = digits.min(3);
                     let value = number([4, 7, 10][group - 1]);
-                    text.push_str(&format!("{value:0group$}"));
+                    write!(text, "{value:0group$}").unwrap();
                     digits -= group;
                 }
             }

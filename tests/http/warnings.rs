@@ -188,7 +188,7 @@ async fn processes_that_look_at_once_tell_it_once_and_send_it_once() {
 #[tokio::test(flavor = "multi_thread")]
 async fn what_is_written_is_looked_at_without_being_asked() {
     let server = on_wednesday().await;
-    let looking = looks::keep_looking(server.context.clone(), Duration::from_secs(3_600));
+    let looking = looks::keep_looking(server.context.clone(), Duration::from_hours(1));
     let looking = tokio::spawn(looking);
     let until = async |told: usize| {
         for _ in 0..100 {
