@@ -120,7 +120,7 @@ fn segments(bits: &[bool]) -> String {
                     // Three digits in ten bits, two in seven, one in four.
                     let group = digits.min(3);
                     let value = number([4, 7, 10][group - 1]);
-                    write!(text, "{value:0group$}").unwrap();
+                    write!(text, "{value:0group$}").expect("text takes digits");
                     digits -= group;
                 }
             }
