@@ -337,7 +337,11 @@ impl Ended {
     /// How it ended, beside what was to be expected by what is on record from before it began.
     async fn told(&self, db: &impl ConnectionTrait, at: DateTime<Utc>) -> Result<Closing, Error> {
         let zone = instant::site_zone(&self.work.site.zone);
-        let began = instant::start_of_day(self.work.start, zone).min(at);
+        let planned = instant::start_of_day(self.work.start, zone);
+        // Work may begin before it was to, or be over by then; its own use is no forecast of itself.
+        let first = store::work::first(db, self.of).await?;
+        let before = |micros: i64| instant::from_micros(micros.saturating_sub(1));
+        let began = first.map_or(planned.min(at), |first| planned.min(before(first)));
         let worked = store::work::worked(db, self.of, Facts::All).await?;
         let taught = store::work::student_days(db, self.of).await?;
         let took = self.took(&worked, taught.values().copied().max())?;
