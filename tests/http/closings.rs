@@ -319,3 +319,15 @@ async fn work_that_is_over_before_its_start_is_not_held_against_itself() {
     assert!((expected - 4.7).abs() < 0.05, "{expected}");
     assert_eq!(electrode.high, Some(9));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_measure_of_the_other_kind_of_work_is_refused() {
+    let server = done().await;
+    let closing = NewClosing {
+        student_days: Some(3),
+        ..NewClosing::default()
+    };
+    let told = server.owner.close_job("R-118", &closing, "close").await;
+    let told = told.expect_err("a job has none").to_string();
+    assert!(told.contains("not measured in student-days"), "{told}");
+}

@@ -52,6 +52,7 @@ pub async fn close(
                 return Ok(before);
             }
             let ended = Ended::load(tx, (kind, &code)).await?;
+            ended.check(&new)?;
             let at = ended.end(&new, now)?;
             let told = Told {
                 new,
@@ -139,6 +140,31 @@ impl Ended {
             torch,
             closed_at,
         })
+    }
+
+    /// A measure that work of the kind does not have is refused, since it would be left out in silence.
+    fn check(&self, new: &NewClosing) -> Result<(), Error> {
+        let told = [
+            ("/arc_minutes", new.arc_minutes, "arc time"),
+            ("/grinds", new.grinds, "grinds"),
+            ("/student_days", new.student_days, "student-days"),
+        ];
+        let has = |pointer: &str| (pointer == "/student_days") == matches!(self.of, Of::Course(_));
+        let odd = told.iter().find(|(pointer, told, _)| told.is_some() && !has(pointer));
+        match odd {
+            None => Ok(()),
+            Some((pointer, _, what)) => Err(Error::invalid(
+                pointer,
+                match self.of {
+                    Of::Job(_) => format!(
+                        "a job is not measured in {what}; give its arc time, its grinds and what it used"
+                    ),
+                    Of::Course(_) => format!(
+                        "a course is not measured in {what}; give its student-days and what it used"
+                    ),
+                },
+            )),
+        }
     }
 
     /// When it ended: as told, else now; not in the time to come.
