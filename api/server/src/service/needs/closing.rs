@@ -27,7 +27,10 @@ use crate::store::entity::{jobs as job_rows, parts as part_rows};
 use crate::store::past::Facts;
 use crate::store::work::{Of, Worked};
 
+mod measures;
 mod words;
+
+use measures::rest;
 
 /// Closes a job or a course.
 pub async fn close(
@@ -52,7 +55,7 @@ pub async fn close(
                 return Ok(before);
             }
             let ended = Ended::load(tx, (kind, &code)).await?;
-            ended.check(&new)?;
+            measures::check(&new, ended.of)?;
             let at = ended.end(&new, now)?;
             let told = Told {
                 new,
@@ -140,31 +143,6 @@ impl Ended {
             torch,
             closed_at,
         })
-    }
-
-    /// A measure that work of the kind does not have is refused, since it would be left out in silence.
-    fn check(&self, new: &NewClosing) -> Result<(), Error> {
-        let told = [
-            ("/arc_minutes", new.arc_minutes, "arc time"),
-            ("/grinds", new.grinds, "grinds"),
-            ("/student_days", new.student_days, "student-days"),
-        ];
-        let has = |pointer: &str| (pointer == "/student_days") == matches!(self.of, Of::Course(_));
-        let odd = told.iter().find(|(pointer, told, _)| told.is_some() && !has(pointer));
-        match odd {
-            None => Ok(()),
-            Some((pointer, _, what)) => Err(Error::invalid(
-                pointer,
-                match self.of {
-                    Of::Job(_) => format!(
-                        "a job is not measured in {what}; give its arc time, its grinds and what it used"
-                    ),
-                    Of::Course(_) => format!(
-                        "a course is not measured in {what}; give its student-days and what it used"
-                    ),
-                },
-            )),
-        }
     }
 
     /// When it ended: as told, else now; not in the time to come.
@@ -442,18 +420,6 @@ impl Ended {
             student_days: planned.student_days.and(taught),
         })
     }
-}
-
-/// What is left of a sum that was told in all.
-fn rest(pointer: &str, all: i64, (logged, unit): (i64, &str)) -> Result<i64, Error> {
-    if all >= logged {
-        return Ok(all - logged);
-    }
-    let why = format!(
-        "{all} is less than the {logged} {unit} that are logged for it; take back what is wrong, or give \
-         the whole"
-    );
-    Err(Error::invalid(pointer, why))
 }
 
 pub(super) fn told_size(size: &JobSize) -> WorkSize {
