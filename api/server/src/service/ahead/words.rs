@@ -71,5 +71,8 @@ pub(super) fn assumes(week: Option<f64>) -> Vec<String> {
     vec![
         weeks,
         "Jobs that are booked come on top of normal work.".to_owned(),
+        "A day with so much arc time that no grind at all is hardly possible, and none logged, counts as ground \
+         like the other days of its group."
+            .to_owned(),
     ]
 }
