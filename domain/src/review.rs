@@ -20,7 +20,7 @@ mod part;
 mod tests;
 
 pub use ahead::{Ahead, Rates};
-pub use days::{Day, share_out, weekday_means};
+pub use days::{Day, fill_grinds, share_out, weekday_means};
 pub use part::Drivers;
 
 use habits::Habits;

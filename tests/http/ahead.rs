@@ -186,3 +186,50 @@ async fn what_cannot_be_told_is_said() {
         );
     }
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn booked_work_counts_however_its_size_is_told_or_is_said_not_to() {
+    let server = shop().await;
+    let start = "2026-06-22".parse().expect("a day");
+    let job = |code: &str| NewJob {
+        code: code.to_owned(),
+        torch: Some("T1".to_owned()),
+        start,
+        ..NewJob::default()
+    };
+    // 120 m at 100 mm/min are 20 hours.
+    let weld = types::WeldLine {
+        joint: "fillet".to_owned(),
+        leg_um: Some(3_000),
+        length_mm: 120_000,
+        speed_mm_per_minute: 100,
+        material: "steel".to_owned(),
+        ..types::WeldLine::default()
+    };
+    let welded = NewJob {
+        welds: vec![weld],
+        ..job("R-141")
+    };
+    server.owner.create_job(&welded).await.expect("a job");
+    near(ahead(&server, 28).await.groups[0].booked, 20.0);
+    // A normal week here has 16 hours; two of them are over within the four weeks.
+    let weeks = NewJob {
+        weeks: Some(2.0),
+        ..job("R-142")
+    };
+    server.owner.create_job(&weeks).await.expect("a job");
+    near(ahead(&server, 28).await.groups[0].booked, 20.0 + 32.0);
+    let ground = NewJob {
+        grinds: Some(40),
+        ..job("R-143")
+    };
+    server.owner.create_job(&ground).await.expect("a job");
+    let told = ahead(&server, 28).await;
+    near(told.groups[0].booked, 20.0 + 32.0);
+    for says in [
+        "Booked work counts: R-141, R-142.",
+        "Not counted, for want of arc time or normal weeks: R-143;",
+    ] {
+        assert!(told.says.contains(says), "{}", told.says);
+    }
+}

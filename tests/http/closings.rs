@@ -300,3 +300,34 @@ async fn a_course_teaches_courses_and_not_the_shop() {
     let own = owner.get_forecasts(&query).await.expect("a forecast");
     assert_eq!(own.forecasts[0].rung.number, 7, "{own:?}");
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn work_that_is_over_before_its_start_is_not_held_against_itself() {
+    let server = furnished().await;
+    server.set_clock("2026-06-20T16:00:00-03:00");
+    let closing = NewClosing {
+        arc_minutes: Some(34 * 60),
+        used: used(&[("WLa20-2.4", 12)]),
+        ..NewClosing::default()
+    };
+    let told = server.owner.close_job("R-118", &closing, "close").await;
+    let told = told.expect("closed");
+    // The table of scenario S5: 4.7 expected, 9 enough at 95 %.
+    let electrode = line(&told, "WLa20-2.4");
+    assert_eq!((electrode.used, electrode.within), (12, false));
+    let expected = electrode.expected.expect("expected");
+    assert!((expected - 4.7).abs() < 0.05, "{expected}");
+    assert_eq!(electrode.high, Some(9));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_measure_of_the_other_kind_of_work_is_refused() {
+    let server = done().await;
+    let closing = NewClosing {
+        student_days: Some(3),
+        ..NewClosing::default()
+    };
+    let told = server.owner.close_job("R-118", &closing, "close").await;
+    let told = told.expect_err("a job has none").to_string();
+    assert!(told.contains("not measured in student-days"), "{told}");
+}

@@ -71,6 +71,7 @@ mod under_way;
 mod unreadable;
 mod usage;
 mod warnings;
+mod warnings_of_a_year;
 mod warnings_of_facts;
 mod warnings_of_work;
 mod watches;

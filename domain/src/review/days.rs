@@ -51,6 +51,39 @@ pub fn share_out(days: &mut [Day], net: &[i64]) {
     }
 }
 
+/// Where so many grinds were to be expected of a day and none were told, nobody told them: none at all has
+/// a chance of 1 in 20 at 3 (Poisson).
+const UNTOLD: f64 = 3.0;
+
+/// Puts grinds on days of work on which they were not told: a reading of a clock, or the hours of a whole job,
+/// is arc time alone, and would pass for work without grinding. Where a group that grinds did so much on a day
+/// that none is hardly possible, the day gets as many as the group's days with grinds would make it. `main`
+/// is arc time.
+///
+/// ```
+/// use tigstock_domain::review::{Day, fill_grinds};
+/// let day = |main, grinds| Day { main, grinds, ..Day::default() };
+/// let mut days = [day(4.0, 8), day(10.0, 0), day(1.0, 0)];
+/// fill_grinds(&mut days); // 2 an hour: 20 were not told, but none in an hour may be right
+/// assert_eq!(days.map(|day| day.grinds), [8, 20, 0]);
+/// ```
+pub fn fill_grinds(days: &mut [Day]) {
+    let told = days.iter().filter(|day| day.grinds > 0 && day.main > 0.0);
+    let (hours, grinds) = told.fold((0.0, 0_u64), |(hours, grinds), day| {
+        (hours + day.main, grinds.saturating_add(day.grinds))
+    });
+    if grinds == 0 {
+        return;
+    }
+    let pace = real(grinds) / hours;
+    for day in days.iter_mut().filter(|day| day.grinds == 0) {
+        let expected = pace * day.main;
+        if expected >= UNTOLD {
+            day.grinds = crate::special::count_at_or_below(expected.round());
+        }
+    }
+}
+
 /// The mean of the main driver on each weekday, Monday first, over the last `recent` days of a record that
 /// begins on `first`; 0 for a weekday that is not among them.
 pub fn weekday_means(days: &[Day], first: NaiveDate, recent: usize) -> [f64; 7] {
@@ -103,6 +136,26 @@ mod tests {
         assert_eq!(used(&[1.0, 0.0, 1.0], &[3, -1, 1]), [2, 0, 1]);
         // More came back than was used: the next use only makes up for it.
         assert_eq!(used(&[1.0, 1.0, 1.0], &[1, -2, 3]), [1, 0, 1]);
+    }
+
+    #[test]
+    fn grinds_that_were_not_told_follow_from_the_days_on_which_they_were() {
+        let day = |main, grinds| Day {
+            main,
+            grinds,
+            ..Day::default()
+        };
+        let filled = |days: &[Day]| -> Vec<u64> {
+            let mut days = days.to_vec();
+            fill_grinds(&mut days);
+            days.iter().map(|day| day.grinds).collect()
+        };
+        // 9 grinds in 6 hours: 1.5 an hour. 34 hours make 51, 2 hours just 3, 1.9 hours fewer.
+        let told = [day(2.0, 4), day(4.0, 5), day(0.0, 7)];
+        let days = [&told[..], &[day(34.0, 0), day(2.0, 0), day(1.9, 0)]].concat();
+        assert_eq!(filled(&days), [4, 5, 7, 51, 3, 0]);
+        // Who never grinds does not grind.
+        assert_eq!(filled(&[day(34.0, 0), day(8.0, 0)]), [0, 0]);
     }
 
     #[test]

@@ -24,7 +24,8 @@ pub struct RangeHeld {
     pub in_whole_pieces: f64,
     /// The share without that surplus, the figure to compare with what is promised.
     pub held: f64,
-    /// The standard error of `held`, as if the forecasts did not overlap.
+    /// The standard error that `held` has if the forecasts are calibrated, as if they did not overlap. It
+    /// follows from the forecasts alone, since a handful that all held would seem to vary little.
     pub error: f64,
 }
 
@@ -54,7 +55,8 @@ pub(super) struct Tally {
     forecasts: u32,
     whole: [f64; RANGES.len()],
     held: [f64; RANGES.len()],
-    squares: [f64; RANGES.len()],
+    /// What the shares vary by, if the forecasts are calibrated.
+    variances: [f64; RANGES.len()],
     calibration: [f64; COLUMNS],
     pinball: [f64; PINBALL_CHANCES.len()],
 }
@@ -72,7 +74,7 @@ impl Tally {
             }
             let share = share_within(step, low, high);
             self.held[place] += share;
-            self.squares[place] += share * share;
+            self.variances[place] += variance(law, (low, high));
         }
         let mut low = 0.0;
         for column in &mut self.calibration {
@@ -94,12 +96,11 @@ impl Tally {
         let forecasts = f64::from(self.forecasts.max(1));
         let ranges = std::array::from_fn(|place| {
             let held = self.held[place] / forecasts;
-            let variance = (self.squares[place] / forecasts - held * held).max(0.0);
             RangeHeld {
                 promised: RANGES[place],
                 in_whole_pieces: self.whole[place] / forecasts,
                 held,
-                error: (variance / forecasts).sqrt(),
+                error: self.variances[place].sqrt() / forecasts,
             }
         });
         Score {
@@ -109,6 +110,23 @@ impl Tally {
             pinball: self.pinball.map(|loss| loss / forecasts),
         }
     }
+}
+
+/// The variance of a forecast's share of the range between two chances, if what is used follows the forecast.
+///
+/// The share s has the mean of the range, and s^2 is s but where a step is cut by an end of the range: so the
+/// variance is r - r^2 less the sum of P(y) s(1 - s) over the at most two numbers y that are cut.
+fn variance(law: &impl Law, (low, high): (f64, f64)) -> f64 {
+    let range = high - low;
+    let mut cut = law.quantiles(&[low, high]);
+    cut.dedup();
+    let each = cut.into_iter().map(|used| {
+        let below = used.checked_sub(1).map_or(0.0, |fewer| law.cdf(fewer));
+        let step = (below, law.cdf(used));
+        let share = share_within(step, low, high);
+        (step.1 - step.0) * share * (1.0 - share)
+    });
+    (range * (1.0 - range) - each.sum::<f64>()).max(0.0)
 }
 
 /// The part of a step of the distribution that lies between two chances. A step without any height, where

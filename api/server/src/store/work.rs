@@ -52,6 +52,26 @@ pub async fn worked(db: &impl ConnectionTrait, of: Of, facts: Facts) -> Result<W
     Ok(worked.unwrap_or_default())
 }
 
+/// When the first work or use of a piece of work happened, if any did.
+pub async fn first(db: &impl ConnectionTrait, of: Of) -> Result<Option<i64>, Error> {
+    #[derive(FromQueryResult)]
+    struct First {
+        happened_at: Option<i64>,
+    }
+    let is_work = entries::Column::ArcSeconds
+        .gt(0)
+        .or(entries::Column::Grinds.gt(0))
+        .or(entries::Column::StudentDays.gt(0))
+        .or(entries::Column::What.is_not_null());
+    let query = entries::Entity::find()
+        .select_only()
+        .column_as(entries::Column::HappenedAt.min(), "happened_at")
+        .filter(of.entries())
+        .filter(is_work);
+    let first = query.into_model::<First>().all(db).await?.pop();
+    Ok(first.and_then(|first| first.happened_at))
+}
+
 /// Whether anything was logged or ordered for a piece of work.
 pub async fn is_on_record(db: &impl ConnectionTrait, of: Of) -> Result<bool, Error> {
     let ordered = match of {

@@ -108,7 +108,7 @@ impl Pushed {
                 columns = cells;
                 continue;
             }
-            let line = record.position().map_or(0, csv::Position::line);
+            let line = record.position().map_or(0, |at| line(text, at));
             if cells.len() > columns.len() {
                 let (has, under) = (cells.len(), columns.len());
                 return Err(format!(
@@ -238,6 +238,14 @@ fn csv(told: &PushedSheet) -> String {
     }
     let bytes = writer.into_inner().unwrap_or_default();
     String::from_utf8(bytes).unwrap_or_default()
+}
+
+/// The line on which a record begins. After a line that ends with both a carriage return and a line feed, the
+/// reader takes the line feed for the first character of the next record.
+fn line(text: &str, at: &csv::Position) -> u64 {
+    let byte = usize::try_from(at.byte()).unwrap_or(usize::MAX);
+    let is_before = text.as_bytes().get(byte) == Some(&b'\n');
+    at.line() + u64::from(is_before)
 }
 
 /// A cell without blanks around it, and without the apostrophe that keeps a spreadsheet from running it.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use chrono::NaiveDate;
-use domain::exposure::Driver;
+use domain::exposure::{ArcTime, Driver};
 use sea_orm::ConnectionTrait;
 use types::BookedWork;
 
@@ -39,6 +39,11 @@ impl Booked {
         usize::try_from((self.start - today).num_days()).ok()
     }
 
+    /// How many normal weeks of work it is, where it says so.
+    pub(super) fn weeks(&self) -> Option<f64> {
+        self.weeks
+    }
+
     /// Its size by a driver.
     pub(super) fn size(&self, driver: Driver) -> Option<f64> {
         match driver {
@@ -60,9 +65,11 @@ impl Booked {
 
     /// On how many days it is done.
     pub(super) fn length(&self) -> usize {
-        let days = self
-            .arc_hours
-            .map_or(1.0, |hours| hours / self.arc_hours_a_day);
+        let days = match (self.arc_hours, self.weeks) {
+            (Some(hours), _) => hours / self.arc_hours_a_day,
+            (None, Some(weeks)) => weeks * 7.0,
+            (None, None) => 1.0,
+        };
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
@@ -95,13 +102,17 @@ pub(super) async fn booked(
         };
         #[expect(clippy::cast_precision_loss, reason = "an exposure, not a quantity")]
         let grinds = job.grinds.map(|grinds| grinds as f64);
+        let arc = match job.arc_seconds {
+            Some(seconds) => Some(seconds),
+            None => jobs::takeoff(db, &job).await?.arc.map(ArcTime::seconds),
+        };
         booked.push(Booked {
             parts: parts.get(&job.id).cloned().unwrap_or_default(),
             code: job.code,
             is_course: false,
             start,
             group: job.operator_group,
-            arc_hours: job.arc_seconds.map(hours),
+            arc_hours: arc.map(hours),
             arc_hours_a_day: job.arc_seconds_per_day.map_or(ARC_HOURS_A_DAY, hours),
             grinds,
             weeks: job.weeks,

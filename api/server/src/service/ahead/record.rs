@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use chrono::NaiveDate;
 use domain::exposure::Driver;
 use domain::part::PartKind;
-use domain::review::{Day, Drivers, Use, Work, share_out, weekday_means};
+use domain::review::{Day, Drivers, Use, Work, fill_grinds, share_out, weekday_means};
 use domain::wear::Gamma;
 use domain::wear::discounted::ByCalendar;
 use types::DEFAULT_GROUP;
@@ -149,6 +149,9 @@ impl Record {
                 for day in &mut days {
                     day.main = 1.0 / 7.0;
                 }
+            }
+            if self.drivers.len() == 2 {
+                fill_grinds(&mut days);
             }
             share_out(&mut days, &net);
             if idle && has_used && !by_calendar {

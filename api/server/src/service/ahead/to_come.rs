@@ -116,9 +116,10 @@ impl Record {
         let horizon = usize::try_from(HORIZON).unwrap_or(1);
         let mut told = Vec::new();
         for work in booked {
-            let size = work.size(self.drivers[0]);
-            told.push(work.told(size));
             let group = groups.iter().position(|group| *group == work.group);
+            let size = work.size(self.drivers[0]);
+            let size = size.or_else(|| Some(work.weeks()? * self.normal_week(group)));
+            told.push(work.told(size));
             let (Some(size), Some(group), Some(begin)) = (size, group, work.begins_in(today))
             else {
                 continue;
@@ -129,6 +130,18 @@ impl Record {
             }
         }
         told
+    }
+
+    /// The main driver of a normal week: of a group that is on record, else of all of them.
+    fn normal_week(&self, group: Option<usize>) -> f64 {
+        if let Some(minutes) = self.week {
+            return minutes / 60.0;
+        }
+        let usual = self.usual();
+        let sum = |week: &[f64; WEEK]| week.iter().sum::<f64>();
+        let own = group.and_then(|group| usual.get(group)).map(sum);
+        own.filter(|own| *own > 0.0)
+            .unwrap_or_else(|| usual.iter().map(sum).sum())
     }
 
     fn by_calendar(self, place: &Place, booked: &[&Booked]) -> Result<Outlook, Error> {

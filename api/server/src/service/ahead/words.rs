@@ -1,6 +1,6 @@
 //! What is to be used in the days to come, in plain words.
 
-use types::ForecastAhead;
+use types::{BookedWork, ForecastAhead};
 
 use super::record::Besides;
 use crate::service::learned::{percent, short};
@@ -19,9 +19,20 @@ pub(super) fn says(told: &ForecastAhead, days: u32) -> String {
          last with a chance of {chance}.",
         told.name
     )];
-    if !told.booked.is_empty() {
-        let jobs: Vec<&str> = told.booked.iter().map(|it| it.job.as_str()).collect();
-        says.push(format!("Booked work counts: {}.", jobs.join(", ")));
+    let (counted, left): (Vec<&BookedWork>, Vec<_>) =
+        told.booked.iter().partition(|it| it.to_come.is_some());
+    let codes = |work: &[&BookedWork]| {
+        let codes = work.iter().map(|it| it.job.as_str());
+        codes.collect::<Vec<_>>().join(", ")
+    };
+    if !counted.is_empty() {
+        says.push(format!("Booked work counts: {}.", codes(&counted)));
+    }
+    if !left.is_empty() {
+        says.push(format!(
+            "Not counted, for want of arc time or normal weeks: {}; see what that needs by itself.",
+            codes(&left)
+        ));
     }
     for course in &told.courses {
         says.push(format!("{course} comes on top; see what it needs."));
@@ -60,5 +71,8 @@ pub(super) fn assumes(week: Option<f64>) -> Vec<String> {
     vec![
         weeks,
         "Jobs that are booked come on top of normal work.".to_owned(),
+        "A day with so much arc time that no grind at all is hardly possible, and none logged, counts as ground \
+         like the other days of its group."
+            .to_owned(),
     ]
 }

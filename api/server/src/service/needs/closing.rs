@@ -27,7 +27,10 @@ use crate::store::entity::{jobs as job_rows, parts as part_rows};
 use crate::store::past::Facts;
 use crate::store::work::{Of, Worked};
 
+mod measures;
 mod words;
+
+use measures::rest;
 
 /// Closes a job or a course.
 pub async fn close(
@@ -52,6 +55,7 @@ pub async fn close(
                 return Ok(before);
             }
             let ended = Ended::load(tx, (kind, &code)).await?;
+            measures::check(&new, ended.of)?;
             let at = ended.end(&new, now)?;
             let told = Told {
                 new,
@@ -337,7 +341,11 @@ impl Ended {
     /// How it ended, beside what was to be expected by what is on record from before it began.
     async fn told(&self, db: &impl ConnectionTrait, at: DateTime<Utc>) -> Result<Closing, Error> {
         let zone = instant::site_zone(&self.work.site.zone);
-        let began = instant::start_of_day(self.work.start, zone).min(at);
+        let planned = instant::start_of_day(self.work.start, zone);
+        // Work may begin before it was to, or be over by then; its own use is no forecast of itself.
+        let first = store::work::first(db, self.of).await?;
+        let before = |micros: i64| instant::from_micros(micros.saturating_sub(1));
+        let began = first.map_or(planned.min(at), |first| planned.min(before(first)));
         let worked = store::work::worked(db, self.of, Facts::All).await?;
         let taught = store::work::student_days(db, self.of).await?;
         let took = self.took(&worked, taught.values().copied().max())?;
@@ -412,18 +420,6 @@ impl Ended {
             student_days: planned.student_days.and(taught),
         })
     }
-}
-
-/// What is left of a sum that was told in all.
-fn rest(pointer: &str, all: i64, (logged, unit): (i64, &str)) -> Result<i64, Error> {
-    if all >= logged {
-        return Ok(all - logged);
-    }
-    let why = format!(
-        "{all} is less than the {logged} {unit} that are logged for it; take back what is wrong, or give \
-         the whole"
-    );
-    Err(Error::invalid(pointer, why))
 }
 
 pub(super) fn told_size(size: &JobSize) -> WorkSize {
