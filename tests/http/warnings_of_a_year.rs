@@ -3,6 +3,7 @@
 //! seed; rates, packs and habits are invented.
 
 use std::collections::BTreeMap;
+use std::io::Write;
 
 use chrono::{DateTime, Datelike, Days, FixedOffset, NaiveDate, TimeDelta};
 use tigstock_tests::TestServer;
@@ -36,7 +37,7 @@ struct Part {
     ignored: bool,
 }
 
-/// Numbers from 0 to 1 (SplitMix64, G. Steele, D. Lea, C. Flood, 2014).
+/// Numbers from 0 to 1 (`SplitMix64`, G. Steele, D. Lea, C. Flood, 2014).
 struct Chance(u64);
 
 impl Chance {
@@ -294,11 +295,12 @@ async fn a_year_of_warnings_keeps_to_its_budget_and_comes_before_stock_runs_out(
         year.outs.len(),
         year.outs.iter().filter(|early| **early).count(),
     );
-    println!(
+    let told = format!(
         "a year: {} warnings, {all} messages, at most {most} a week; {outs} stock-outs, {early} of them with a \
          warning early enough to order",
         year.warnings
     );
+    writeln!(std::io::stderr(), "{told}").expect("written");
     assert!(most <= BUDGET, "{:?}", year.messages);
     // About 140 pieces were used, so warnings there were; and some were ignored until the drawer was empty.
     assert!((10..=60).contains(&year.warnings), "{}", year.warnings);
