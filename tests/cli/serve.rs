@@ -59,6 +59,26 @@ fn a_key_in_an_address_is_never_logged() {
 }
 
 #[test]
+fn a_machine_without_certificates_starts_and_is_told_what_that_means() {
+    let home = Home::new();
+    let mut server = home.server();
+    server
+        .args(["serve", "--listen", "127.0.0.1:0"])
+        .env("SSL_CERT_FILE", home.path("none.pem"))
+        .env("SSL_CERT_DIR", home.path("none"));
+    let serving = Serving::start(&mut server);
+    let (good, _, log) = serving.stop_with_log();
+    assert!(good, "it ends well");
+    // Where the certificates are the system's own, there is nothing to tell.
+    if cfg!(target_os = "linux") {
+        let told = log
+            .iter()
+            .any(|line| line.contains("no webhook can be reached"));
+        assert!(told, "{log:#?}");
+    }
+}
+
+#[test]
 fn a_second_start_shows_no_key_and_the_first_one_still_works() {
     let home = Home::new();
     let first = home.serve();

@@ -69,23 +69,33 @@ impl Sender {
     /// A sender that keeps to a rule.
     ///
     /// # Errors
-    /// The system's certificates cannot be read.
+    /// No client can be built.
     pub fn new(rule: AddressRule) -> Result<Self, String> {
         // The one provider of cryptography; it is there already when a second sender is made.
         rustls::crypto::ring::default_provider()
             .install_default()
             .ok();
         let rule = Arc::new(rule);
-        let http = reqwest::Client::builder()
-            .timeout(TIMEOUT)
-            .redirect(reqwest::redirect::Policy::none())
-            // A proxy would look names up by itself, past the rule.
-            .no_proxy()
-            .pool_max_idle_per_host(0)
-            .dns_resolver(Guarded(Arc::clone(&rule)))
-            .user_agent(concat!("tigstock/", env!("CARGO_PKG_VERSION")))
-            .build()
-            .map_err(|error| chain(&error))?;
+        let builder = || {
+            reqwest::Client::builder()
+                .timeout(TIMEOUT)
+                .redirect(reqwest::redirect::Policy::none())
+                // A proxy would look names up by itself, past the rule.
+                .no_proxy()
+                .pool_max_idle_per_host(0)
+                .dns_resolver(Guarded(Arc::clone(&rule)))
+                .user_agent(concat!("tigstock/", env!("CARGO_PKG_VERSION")))
+        };
+        let http = builder().build().or_else(|error| {
+            // A service without webhooks starts all the same; with them, each attempt tells why it failed.
+            tracing::warn!(
+                error = chain(&error),
+                "this machine has no certificates of authorities, so no webhook can be reached by https; install \
+                 them (Debian: ca-certificates) and start again"
+            );
+            builder().tls_certs_only([]).build()
+        });
+        let http = http.map_err(|error| chain(&error))?;
         Ok(Self { http, rule })
     }
 
