@@ -502,3 +502,19 @@ async fn the_sheet_has_the_figures_of_the_answer() {
     }
     assert_eq!(lines.next(), Some(""));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_stands_on_a_starting_assumption_alone_is_named() {
+    let server = school().await;
+    let words = "On a starting assumption alone";
+    let known = needs(&server).await.needs.assumes;
+    assert!(!known.iter().any(|it| it.contains(words)), "{known:?}");
+    // Of advanced students nothing is on record.
+    change(&server, |course| course.group = Some("visitor".to_owned())).await;
+    let told = needs(&server).await.needs.assumes;
+    let told = told
+        .iter()
+        .find(|it| it.contains(words))
+        .expect("it is said");
+    assert!(told.contains("WLa20-2.4"), "{told}");
+}

@@ -2,6 +2,7 @@
 
 use domain::part::Unit;
 use domain::quantity::{Currency, Money};
+use domain::wear::Rung;
 use types::{NeedLine, Needs, ProposedOrder};
 
 use super::Weighed;
@@ -321,6 +322,17 @@ pub(super) fn assumes(needs: &Needs, together: &Together<'_>) -> Vec<String> {
             "Suppliers are taken to be open Monday to Friday, but for the closures entered with them."
                 .to_owned(),
         );
+    }
+    let unknown = needs.lines.iter().filter(|line| {
+        line.rung.number == Rung::Assumption.number() && line.unit == Unit::Piece.as_str()
+    });
+    let unknown: Vec<&str> = unknown.map(|line| line.part.as_str()).collect();
+    if !unknown.is_empty() {
+        assumes.push(format!(
+            "On a starting assumption alone, since nothing of yours is on record for such work: {}. Put your own \
+             assumption into the part where you know better.",
+            unknown.join(", ")
+        ));
     }
     if !needs.left_out.is_empty() {
         assumes.push(format!(
