@@ -39,7 +39,13 @@ pub(crate) async fn explain(
         shop.output.caution(caution);
     }
     let is_alarm = told.parts.iter().any(|part| part.state == "alarm");
-    Ok(if is_alarm { exit::TO_ORDER } else { exit::DONE })
+    Ok(if is_alarm {
+        exit::TO_ORDER
+    } else if told.parts.is_empty() && !told.cannot_tell.is_empty() {
+        exit::UNKNOWN
+    } else {
+        exit::DONE
+    })
 }
 
 /// One part: what was found, what to check, and how to redo it where there is something to redo.
