@@ -371,12 +371,13 @@ impl Together<'_> {
     /// gentle day spares several parts together as well.
     fn hopeful(&self, needs: &Needs, noun: &str) -> String {
         let told = |chance: f64, spread: f64, when: &str| {
-            let way = if chance >= spread {
-                "a little hopeful"
-            } else {
-                "too low"
-            };
+            let higher = chance >= spread;
             let (chance, spread) = (percent(chance), percent(spread));
+            let way = match (chance == spread, higher) {
+                (true, _) => "near enough",
+                (false, true) => "a little hopeful",
+                (false, false) => "too low",
+            };
             (
                 way,
                 format!("{chance}{when} is {way} (a {noun} of {CLUMSY} makes it {spread})"),
