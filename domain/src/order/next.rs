@@ -19,6 +19,10 @@ pub struct Next {
     pub chance: f64,
 }
 
+/// The least gain in chance that counts as one. Below it a gain cannot be told from the rounding of
+/// the sums.
+const LEAST_GAIN: f64 = 1e-9;
+
 /// A purchase that is looked at: the order with it, how many packs it adds, and of which offer.
 struct Tried {
     order: Vec<Purchase>,
@@ -28,8 +32,9 @@ struct Tried {
 
 impl Market {
     /// The single purchase that raises the chance of the job most for each unit of money it costs
-    /// beside an order; of equals the one of the greater chance, then the first offer. None where
-    /// no purchase raises the chance, or where the order cannot be placed as it is.
+    /// beside an order; of equals the one of the greater chance, then the cheaper, then the first
+    /// offer. None where no purchase raises the chance by 10⁻⁹, or where the order cannot be placed
+    /// as it is.
     ///
     /// A purchase is one pack of an offer, or as many as its least number and the minimum order of
     /// its supplier ask for. The lines are what there is *with* the order. Gain in availability for
@@ -62,7 +67,7 @@ impl Market {
                 cost_minor: cost - paid,
                 chance: joint_chance(&with, shared),
             };
-            if next.chance > now && best.is_none_or(|best| next.beats(&best, now)) {
+            if next.chance - now > LEAST_GAIN && best.is_none_or(|best| next.beats(&best, now)) {
                 best = Some(next);
             }
         }
@@ -116,6 +121,7 @@ impl Next {
             (false, true) => return true,
             (false, false) => own.total_cmp(&others),
         };
-        by_money.then(own.total_cmp(&others)).is_gt()
+        let by_gain = by_money.then(own.total_cmp(&others));
+        by_gain.then(other.cost_minor.cmp(&self.cost_minor)).is_gt()
     }
 }

@@ -128,19 +128,18 @@ fn cost(sellers: &[Supplier], offers: &[Offer], order: &[(usize, i64)]) -> Optio
     Some(sum)
 }
 
-/// The most chance for the money of every single purchase: the gain, its cost, the chance.
-fn best_of_all(
+/// A purchase of every offer that can be placed beside an order: what it costs more, and the chance
+/// with it.
+fn every_purchase(
     (sellers, offers): (&[Supplier], &[Offer]),
     wear: &[(f64, f64, f64)],
     (there, order): (&[i64], &[(usize, i64)]),
-) -> Option<(i64, f64)> {
-    let chance = |there: &[i64]| -> f64 {
-        let each = wear.iter().zip(there);
-        each.map(|(wear, there)| lasts(*wear, *there)).product()
+) -> Vec<(i64, f64)> {
+    let Some(paid) = cost(sellers, offers, order) else {
+        return Vec::new();
     };
-    let (now, paid) = (chance(there), cost(sellers, offers, order)?);
-    let mut all: Vec<(i64, f64)> = Vec::new();
-    for (index, own) in offers.iter().enumerate() {
+    let purchase = |index: usize| {
+        let own = &offers[index];
         let alike = |it: &&(usize, i64)| {
             let other = &offers[it.0];
             (other.part, other.supplier, other.pack_size) == (own.part, own.supplier, own.pack_size)
@@ -148,35 +147,33 @@ fn best_of_all(
         let before: i64 = order.iter().filter(alike).map(|it| it.1).sum();
         let rest: Vec<(usize, i64)> = order.iter().filter(|it| !alike(it)).copied().collect();
         // The fewest packs with which it can be placed.
-        let found = (1..=200).find_map(|more| {
-            let with: Vec<(usize, i64)> = rest
-                .iter()
-                .copied()
-                .chain([(index, before + more)])
-                .collect();
-            Some((more, cost(sellers, offers, &with)?))
-        });
-        if let Some((more, cost)) = found {
+        (1..=200).find_map(|more| {
+            let own_row = [(index, before + more)];
+            let with: Vec<(usize, i64)> = rest.iter().copied().chain(own_row).collect();
+            let cost = cost(sellers, offers, &with)?;
             let mut there = there.to_vec();
             there[own.part] += more * own.pack_size;
-            all.push((cost - paid, chance(&there)));
-        }
-    }
-    all.retain(|(_, chance)| *chance > now);
-    let worth = |(cost, chance): &(i64, f64)| {
-        let gain = chance - now;
-        #[expect(clippy::cast_precision_loss, reason = "small sums")]
-        let each = if *cost > 0 {
-            gain / *cost as f64
-        } else {
-            f64::INFINITY
-        };
-        (each, gain)
+            Some((cost - paid, chance_of(wear, &there)))
+        })
     };
-    all.into_iter().max_by(|a, b| {
-        let ((a, a_gain), (b, b_gain)) = (worth(a), worth(b));
-        a.total_cmp(&b).then(a_gain.total_cmp(&b_gain))
-    })
+    (0..offers.len()).filter_map(purchase).collect()
+}
+
+fn chance_of(wear: &[(f64, f64, f64)], there: &[i64]) -> f64 {
+    let each = wear.iter().zip(there);
+    each.map(|(wear, there)| lasts(*wear, *there)).product()
+}
+
+/// Whether a gain at a cost is more for the money than another, by more than rounding.
+fn is_more(one: (i64, f64), other: (i64, f64)) -> bool {
+    const ROUNDING: f64 = 1e-11;
+    #[expect(clippy::cast_precision_loss, reason = "small sums")]
+    match (one.0 > 0, other.0 > 0) {
+        (true, true) => (one.1 - ROUNDING) * other.0 as f64 > (other.1 + ROUNDING) * one.0 as f64,
+        (true, false) => false,
+        (false, true) => true,
+        (false, false) => one.1 > other.1 + ROUNDING || (one.1 == other.1 && one.0 < other.0),
+    }
 }
 
 proptest! {
@@ -199,15 +196,20 @@ proptest! {
             .zip(&there)
             .map(|((shape, rate, exposure), there)| line(*shape, *rate, *exposure, *there))
             .collect();
-        let told = next(&market, &lines, &order);
-        let all = best_of_all((sellers, offers), &wear, (&there, &order));
-        match (told, all) {
-            (None, None) => {}
-            (Some(told), Some((cost, chance))) => {
-                prop_assert_eq!(told.cost_minor, cost, "{:?} {:?}", told, chance);
-                prop_assert!((told.chance - chance).abs() < 1e-9, "{:?} {:?}", told, chance);
+        let now = chance_of(&wear, &there);
+        let all = every_purchase((sellers, offers), &wear, (&there, &order));
+        let gains: Vec<(i64, f64)> = all.iter().map(|(cost, chance)| (*cost, chance - now)).collect();
+        match next(&market, &lines, &order) {
+            None => prop_assert!(gains.iter().all(|it| it.1 < 1.01e-9), "{:?}", gains),
+            Some(told) => {
+                let is_told = |it: &&(i64, f64)| it.0 == told.cost_minor && (it.1 - told.chance).abs() < 1e-9;
+                let own = all.iter().find(is_told);
+                prop_assert!(own.is_some(), "{:?} {:?}", told, all);
+                let own = own.map(|(cost, chance)| (*cost, chance - now)).expect("asserted");
+                prop_assert!(own.1 > 0.99e-9, "{:?} {:?}", told, gains);
+                let better = gains.iter().find(|it| it.1 > 1.01e-9 && is_more(**it, own));
+                prop_assert_eq!(better, None, "{:?} {:?}", told, gains);
             }
-            (told, all) => prop_assert!(false, "{:?} {:?}", told, all),
         }
     }
 }
