@@ -61,6 +61,13 @@ pub struct Offer {
     pub packs_max: Option<i64>,
 }
 
+impl Offer {
+    /// How many packs can be bought of it.
+    fn most_packs(&self) -> i64 {
+        self.packs_max.unwrap_or(i64::MAX)
+    }
+}
+
 /// Suppliers and offers in one currency, checked.
 #[derive(Debug, Clone)]
 pub struct Market {
@@ -193,7 +200,7 @@ impl Market {
             if offer.supplier >= suppliers.len() {
                 return Err(OrderError::NoSupplier(offer.supplier, suppliers.len()));
             }
-            let (min, max) = (offer.packs_min, offer.packs_max.unwrap_or(i64::MAX));
+            let (min, max) = (offer.packs_min, offer.most_packs());
             if min < 0 || max < min.max(1) {
                 return Err(OrderError::Packs { min, max });
             }
@@ -244,8 +251,7 @@ impl Market {
     pub fn cost(&self, purchases: &[Purchase]) -> Option<i64> {
         let keeps = purchases.iter().all(|purchase| {
             let offer = &self.offers[purchase.offer];
-            let max = offer.packs_max.unwrap_or(i64::MAX);
-            (offer.packs_min.max(1)..=max).contains(&purchase.packs)
+            (offer.packs_min.max(1)..=offer.most_packs()).contains(&purchase.packs)
         });
         let goods = self.goods(purchases);
         let used = self.used(purchases);
@@ -253,6 +259,13 @@ impl Market {
             .all(|((supplier, goods), used)| !used || *goods >= supplier.minimum_minor);
         let freight: i64 = self.freight(purchases).iter().sum();
         (keeps && minimum).then(|| goods.iter().sum::<i64>().saturating_add(freight))
+    }
+
+    /// Whether all that a supplier offers is worth its minimum order.
+    fn meets_minimum(&self, supplier: usize) -> bool {
+        let own = self.offers.iter().filter(|it| it.supplier == supplier);
+        let most = own.map(|it| it.price_minor.saturating_mul(it.most_packs()));
+        most.fold(0, i64::saturating_add) >= self.suppliers[supplier].minimum_minor
     }
 
     fn used(&self, purchases: &[Purchase]) -> Vec<bool> {

@@ -165,6 +165,21 @@ impl Walk<'_> {
             .sum()
     }
 
+    /// What goods beyond a least sum cost more than they count: there they serve no least sum any more.
+    fn beyond(&self, goods: &[i64]) -> f64 {
+        let held = self.held.iter().zip(goods).map(|(supplier, goods)| {
+            let beyond = (goods - self.least[*supplier]).max(0);
+            number(beyond) * (1.0 - self.dual.scale[*supplier])
+        });
+        held.sum()
+    }
+
+    /// Whether a part with these goods may be in an order that is cheaper than the best known, where
+    /// the rest of the part counts so much at the least.
+    fn may_serve(&self, goods: &[i64], rest: f64) -> bool {
+        self.scaled(goods) + self.beyond(goods) + rest <= self.gap
+    }
+
     /// Goes through the held offers, keeping the way with most units to each set of sums.
     fn visit(&mut self) {
         let mut taken = vec![Taken {
@@ -206,7 +221,7 @@ impl Walk<'_> {
             with.units = self.after(one.units, packs.saturating_mul(step.size));
             with.goods[place] += offer.price_minor.saturating_mul(i64::from(count));
             let is_last = with.units == self.table.end();
-            if self.scaled(&with.goods) + later[with.units] <= self.gap {
+            if self.may_serve(&with.goods, later[with.units]) {
                 with.packs.push((step.offer, count));
                 let enough = with.goods[place] >= least || offer.price_minor == 0;
                 keep(next, with);
@@ -220,7 +235,7 @@ impl Walk<'_> {
             }
             packs += 1;
         }
-        if self.scaled(&one.goods) + later[one.units] <= self.gap {
+        if self.may_serve(&one.goods, later[one.units]) {
             keep(next, one);
         }
     }
@@ -231,14 +246,14 @@ impl Walk<'_> {
         let goods: Vec<f64> = taken.goods.iter().map(|goods| number(*goods)).collect();
         for row in &self.corners {
             let (after, cost) = (self.after(taken.units, *row), self.base.cost()[*row]);
-            let counted = scaled + cost + self.value(after);
-            if counted <= self.gap {
+            let rest = cost + self.value(after);
+            if self.may_serve(&taken.goods, rest) {
                 let mut packs = taken.packs.clone();
                 self.base
                     .trace(*row, |offer, count| packs.push((offer, count)));
                 self.found.ways.push(Choice {
                     cost: goods.iter().sum::<f64>() + cost,
-                    excess: counted,
+                    excess: scaled + rest,
                     ln: self.table.ln[after],
                     goods: goods.clone(),
                     packs,

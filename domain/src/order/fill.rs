@@ -57,7 +57,7 @@ fn room(market: &Market, packs: &[i64], supplier: usize) -> Vec<Room> {
             offer: index,
             price: offer.price_minor,
             first: if is_used { 1 } else { offer.packs_min.max(1) },
-            limit: offer.packs_max.unwrap_or(i64::MAX) - packs[index],
+            limit: offer.most_packs() - packs[index],
         }
     });
     more.filter(|more| more.limit >= more.first).collect()

@@ -132,16 +132,14 @@ impl Chances<'_> {
         })
     }
 
-    /// The most units that all offers of a part together bring.
+    /// The most units of a part that all offers together bring, from suppliers whose minimum order can
+    /// be met at all.
     fn most(&self, part: &Part) -> usize {
-        let offers = part
-            .table
-            .offers
-            .iter()
-            .map(|index| &self.market.offers[*index]);
+        let offers = part.table.offers.iter();
+        let offers = offers.map(|index| &self.market.offers[*index]);
+        let offers = offers.filter(|offer| self.market.meets_minimum(offer.supplier));
         let units = offers.map(|offer| {
-            let packs = offer.packs_max.unwrap_or(i64::MAX);
-            let packs = usize::try_from(packs).unwrap_or(usize::MAX);
+            let packs = usize::try_from(offer.most_packs()).unwrap_or(usize::MAX);
             packs.saturating_mul(part.table.size(offer))
         });
         units.fold(0, usize::saturating_add).min(part.ln.len() - 1)

@@ -256,3 +256,39 @@ fn what_is_no_market_says_why() {
     );
     assert_eq!(Goal::pieces(vec![-1]).unwrap_err(), GoalError::Pieces(-1));
 }
+
+#[test]
+fn a_minimum_that_no_packs_meet_exactly_is_proven_all_the_same() {
+    // Offers that a random search found. 50 and 52 are even, so with the pack at 125 or 235 the rest
+    // has to be odd, and with none of them 502 takes one pack at 52, of which there are at least two.
+    let least_two = Offer {
+        packs_min: 2,
+        ..offer((2, 0), 1, 52)
+    };
+    let offers = vec![
+        offer((0, 0), 1, 50),
+        least_two,
+        offer((2, 0), 1, 235),
+        offer((0, 0), 1, 125),
+        offer((2, 0), 1, 584),
+    ];
+    let market = Market::new(vec![supplier(0, 502, None)], offers).unwrap();
+    let lines = vec![
+        line(
+            1.2061962636264438,
+            1.2061962636264438,
+            1.3640999398627827,
+            2,
+        ),
+        line(2.481013564646942, 2.481013564646942, 0.8687550240432049, 2),
+        line(
+            1.1441496941271165,
+            1.1441496941271165,
+            1.5037659999462674,
+            1,
+        ),
+    ];
+    let goal = Goal::chance(lines, Target::new(0.656940107026268).unwrap());
+    let plan = market.cheapest(&goal).unwrap();
+    assert_eq!((plan.cost_minor, plan.at_least_minor), (504, 504));
+}

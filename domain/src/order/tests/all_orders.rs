@@ -243,3 +243,40 @@ fn handrail_lines() -> Vec<JobLine> {
         .map(|row| line(row.0, row.1, 34.0, row.2))
         .collect()
 }
+
+#[test]
+fn what_a_supplier_cannot_sell_for_its_minimum_order_makes_no_job_impossible() {
+    // A market that a random search found: two packs at 1.52 are all that the second supplier has,
+    // and its minimum order is 14.39. Three packs of the other at 8.00 reach the target.
+    let offers = vec![
+        Offer {
+            packs_min: 2,
+            packs_max: Some(2),
+            ..offer((2, 1), 2, 152)
+        },
+        Offer {
+            packs_min: 2,
+            ..offer((0, 0), 4, 800)
+        },
+    ];
+    let sellers = vec![supplier(0, 1_669, None), supplier(0, 1_439, None)];
+    let market = Market::new(sellers, offers).unwrap();
+    let lines = vec![
+        line(3.913589, 3.913589, 1.168258, 1),
+        line(7.649729, 7.649729, 0.570398, 2),
+        line(2.788865, 2.788865, 1.317119, 2),
+    ];
+    let shared = SharedFactor::new(0.801429).unwrap();
+    let target = Target::new(0.797).unwrap();
+    let plan = market.cheapest_over(&lines, shared, target).unwrap();
+    assert_eq!((bought(&plan), plan.cost_minor), (vec![(1, 3)], 2_400));
+    let with = [
+        JobLine {
+            available: 13,
+            ..lines[0]
+        },
+        lines[1],
+        lines[2],
+    ];
+    assert!(joint_chance(&with, shared) >= target.get());
+}
