@@ -275,20 +275,25 @@ fn a_minimum_that_no_packs_meet_exactly_is_proven_all_the_same() {
     let market = Market::new(vec![supplier(0, 502, None)], offers).unwrap();
     let lines = vec![
         line(
-            1.2061962636264438,
-            1.2061962636264438,
-            1.3640999398627827,
+            1.206_196_263_626_443_8,
+            1.206_196_263_626_443_8,
+            1.364_099_939_862_782_7,
             2,
         ),
-        line(2.481013564646942, 2.481013564646942, 0.8687550240432049, 2),
         line(
-            1.1441496941271165,
-            1.1441496941271165,
-            1.5037659999462674,
+            2.481_013_564_646_942,
+            2.481_013_564_646_942,
+            0.868_755_024_043_204_9,
+            2,
+        ),
+        line(
+            1.144_149_694_127_116_5,
+            1.144_149_694_127_116_5,
+            1.503_765_999_946_267_4,
             1,
         ),
     ];
-    let goal = Goal::chance(lines, Target::new(0.656940107026268).unwrap());
+    let goal = Goal::chance(lines, Target::new(0.656_940_107_026_268).unwrap());
     let plan = market.cheapest(&goal).unwrap();
     assert_eq!((plan.cost_minor, plan.at_least_minor), (504, 504));
 }

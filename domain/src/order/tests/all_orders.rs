@@ -262,11 +262,11 @@ fn what_a_supplier_cannot_sell_for_its_minimum_order_makes_no_job_impossible() {
     let sellers = vec![supplier(0, 1_669, None), supplier(0, 1_439, None)];
     let market = Market::new(sellers, offers).unwrap();
     let lines = vec![
-        line(3.913589, 3.913589, 1.168258, 1),
-        line(7.649729, 7.649729, 0.570398, 2),
-        line(2.788865, 2.788865, 1.317119, 2),
+        line(3.913_589, 3.913_589, 1.168_258, 1),
+        line(7.649_729, 7.649_729, 0.570_398, 2),
+        line(2.788_865, 2.788_865, 1.317_119, 2),
     ];
-    let shared = SharedFactor::new(0.801429).unwrap();
+    let shared = SharedFactor::new(0.801_429).unwrap();
     let target = Target::new(0.797).unwrap();
     let plan = market.cheapest_over(&lines, shared, target).unwrap();
     assert_eq!((bought(&plan), plan.cost_minor), (vec![(1, 3)], 2_400));

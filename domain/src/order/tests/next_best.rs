@@ -172,7 +172,9 @@ fn is_more(one: (i64, f64), other: (i64, f64)) -> bool {
         (true, true) => (one.1 - ROUNDING) * other.0 as f64 > (other.1 + ROUNDING) * one.0 as f64,
         (true, false) => false,
         (false, true) => true,
-        (false, false) => one.1 > other.1 + ROUNDING || (one.1 == other.1 && one.0 < other.0),
+        (false, false) => {
+            one.1 > other.1 + ROUNDING || (one.1.total_cmp(&other.1).is_eq() && one.0 < other.0)
+        }
     }
 }
 
