@@ -172,6 +172,16 @@ impl Money {
         self.currency
     }
 
+    /// The sum as a decimal in the main unit, with a full stop and without the currency: `54.50`, or `5450` of a
+    /// currency without minor digits. [`Money::parse`] reads it.
+    pub fn amount(self) -> String {
+        let digits = usize::try_from(self.currency.minor_digits()).unwrap_or(0);
+        let text = format!("{:0>width$}", self.minor, width = digits + 1);
+        let (whole, part) = text.split_at(text.len() - digits);
+        let stop = if digits == 0 { "" } else { "." };
+        format!("{whole}{stop}{part}")
+    }
+
     /// The two sums together.
     ///
     /// # Errors
@@ -200,11 +210,7 @@ impl Money {
 
 impl fmt::Display for Money {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let digits = usize::try_from(self.currency.minor_digits()).unwrap_or(0);
-        let text = format!("{:0>width$}", self.minor, width = digits + 1);
-        let (whole, part) = text.split_at(text.len() - digits);
-        let stop = if digits == 0 { "" } else { "." };
-        write!(f, "{whole}{stop}{part} {}", self.currency)
+        write!(f, "{} {}", self.amount(), self.currency)
     }
 }
 

@@ -11,7 +11,9 @@ pub mod openapi;
 mod problems;
 
 mod allocations;
+mod buy_list;
 mod cautions;
+mod cells;
 mod changes;
 mod closings;
 pub mod count_form;
@@ -72,7 +74,9 @@ pub fn routes(config: &mut ServiceConfig<'_>) {
     config.configure(health::routes).service(
         scope("/v1")
             .configure(allocations::routes)
+            .configure(buy_list::routes)
             .configure(cautions::routes)
+            .configure(cells::routes)
             .configure(changes::routes)
             .configure(count_list::routes)
             .configure(counts::routes)

@@ -9,6 +9,7 @@ pub mod ahead;
 pub mod allocations;
 pub mod calendar;
 pub mod cautions;
+pub mod cells;
 pub mod changes;
 pub mod clock;
 pub mod codes;

@@ -4,6 +4,7 @@
 
 pub mod ahead;
 pub mod allocations;
+pub mod buy_list;
 pub mod calendar;
 pub mod cautions;
 pub mod changes;
@@ -68,6 +69,7 @@ pub mod welds;
 
 pub use ahead::*;
 pub use allocations::*;
+pub use buy_list::*;
 pub use calendar::*;
 pub use cautions::*;
 pub use changes::*;

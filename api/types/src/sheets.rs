@@ -14,6 +14,135 @@ pub const SHEET_MEDIA_TYPE: &str = "text/csv; charset=utf-8; header=present";
 #[schema(value_type = String)]
 pub struct SheetText(pub String);
 
+/// The form of a sheet, which the end of its address names.
+#[derive(
+    Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema,
+)]
+#[serde(rename_all = "lowercase")]
+pub enum SheetForm {
+    /// Comma-separated values, RFC 4180.
+    #[default]
+    Csv,
+    /// An Office Open XML workbook, ISO/IEC 29500.
+    Xlsx,
+    /// An OpenDocument spreadsheet, ISO/IEC 26300.
+    Ods,
+}
+
+impl SheetForm {
+    /// Every form.
+    pub const ALL: [Self; 3] = [Self::Csv, Self::Xlsx, Self::Ods];
+
+    /// The end of its address and of its file's name, without the full stop.
+    pub const fn extension(self) -> &'static str {
+        match self {
+            Self::Csv => "csv",
+            Self::Xlsx => "xlsx",
+            Self::Ods => "ods",
+        }
+    }
+
+    /// Its media type.
+    pub const fn media_type(self) -> &'static str {
+        match self {
+            Self::Csv => SHEET_MEDIA_TYPE,
+            Self::Xlsx => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+            Self::Ods => "application/vnd.oasis.opendocument.spreadsheet",
+        }
+    }
+
+    /// The form of that extension.
+    pub fn of_extension(extension: &str) -> Option<Self> {
+        let is = |form: &Self| form.extension().eq_ignore_ascii_case(extension);
+        Self::ALL.into_iter().find(is)
+    }
+}
+
+/// The form in the address of a sheet.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Path)]
+pub struct SheetPath {
+    /// The form of the sheet.
+    #[param(inline)]
+    pub form: SheetForm,
+}
+
+/// A figure that one cell of a spreadsheet asks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum CellFigure {
+    /// Of a part: on hand, neither promised nor on hold.
+    Available,
+    /// Of a part: in the drawers.
+    OnHand,
+    /// Of a part: ordered and not here yet.
+    OnOrder,
+    /// Of a part that is watched: the inventory position at which it is low.
+    OrderPoint,
+    /// Of a part: the days between which it runs out with a chance of 90 %, as `2026-07-03 to 2026-09-22`; `later`
+    /// for a day that is too far off to tell.
+    RunOut,
+    /// Of a part that is watched: the chance of not being short before the next delivery. Of a job or course: the
+    /// chance that it runs without a stop.
+    Chance,
+    /// Of a part at its order point, a job or a course: the last local time for the first order, as
+    /// `2026-06-24 12:00`; `nothing to order` where there is none.
+    OrderBy,
+}
+
+/// The figure in the address of a cell.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Path)]
+pub struct CellPath {
+    /// The figure.
+    #[param(inline)]
+    pub figure: CellFigure,
+}
+
+/// Of what the figure of a cell is: one of part, job and course.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct GetCell {
+    /// The code of a part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// The code of a job.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub job: Option<String>,
+    /// The code of a course.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub course: Option<String>,
+    /// The site; the first site unless told. A job or course has its own.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+}
+
+/// Which rows of a ledger's sheet.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct SheetOfPart {
+    /// Only of this part.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+}
+
+/// Which rows of the sheet of use.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct SheetOfTorch {
+    /// Only of this torch.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub torch: Option<String>,
+}
+
+/// A workbook, as a file.
+#[derive(Clone, Debug, PartialEq, Eq, ToSchema)]
+#[schema(value_type = String, format = Binary)]
+pub struct WorkbookFile(pub Vec<u8>);
+
 /// How a sheet is pushed.
 #[derive(Clone, Copy, Debug, Default, Serialize, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]

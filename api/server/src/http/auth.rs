@@ -6,7 +6,7 @@ use std::marker::PhantomData;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
-use actix_web::http::header;
+use actix_web::http::{Method, header};
 use actix_web::middleware::Next;
 use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 use types::Role;
@@ -85,12 +85,42 @@ pub async fn identify<B: MessageBody>(
     next: Next<B>,
 ) -> Result<ServiceResponse<B>, actix_web::Error> {
     let found = Found(caller(request.request()).await);
+    let mut request = request;
+    without_key(&mut request);
     request.extensions_mut().insert(found);
     next.call(request).await
 }
 
-/// What may be read with a key in the address, since the programs that read it can send no header.
-const KEY_IN_ADDRESS: [&str; 2] = ["/v1/calendar.ics", "/v1/warnings.atom"];
+/// What may be read with a key in the address, since the programs that read it can send no header: the feeds, and
+/// all that stands under a folder of the sheets.
+const KEY_IN_ADDRESS: [&str; 4] = ["/v1/calendar.ics", "/v1/warnings.atom", "/v1/sheets/", "/v1/cell/"];
+
+/// Whether a request may carry its key in the address.
+fn may_carry(request: &HttpRequest) -> bool {
+    let is_read = request.method() == Method::GET || request.method() == Method::HEAD;
+    let path = request.path();
+    is_read
+        && KEY_IN_ADDRESS.iter().any(|open| {
+            let is_folder = open.ends_with('/');
+            path == *open || (is_folder && path.starts_with(open))
+        })
+}
+
+/// Takes the key out of the address: whatever comes after has no use for it, and cannot tell it to anybody.
+fn without_key(request: &mut ServiceRequest) {
+    if !may_carry(request.request()) {
+        return;
+    }
+    let rest = request.query_string().split('&');
+    let rest: Vec<&str> = rest.filter(|pair| !pair.starts_with("key=")).collect();
+    let address = match rest.join("&") {
+        none if none.is_empty() => request.path().to_owned(),
+        rest => format!("{}?{rest}", request.path()),
+    };
+    if let Ok(address) = address.parse() {
+        request.head_mut().uri = address;
+    }
+}
 
 async fn caller(request: &HttpRequest) -> Result<Caller, Error> {
     let app = request
@@ -125,7 +155,7 @@ fn secret_in_address(request: &HttpRequest) -> Option<String> {
     struct InAddress {
         key: String,
     }
-    if !KEY_IN_ADDRESS.contains(&request.path()) {
+    if !may_carry(request) {
         return None;
     }
     let told = web::Query::<InAddress>::from_query(request.query_string()).ok()?;

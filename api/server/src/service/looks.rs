@@ -19,6 +19,7 @@ use crate::store;
 use crate::store::entity::{levels, looks, parts as part_rows, sites};
 
 mod background;
+mod buying;
 mod candidate;
 mod source;
 mod stock;
@@ -29,6 +30,7 @@ mod words;
 mod work;
 
 pub use background::keep_looking;
+pub use buying::buy_list;
 
 use candidate::Candidate;
 use source::Market;

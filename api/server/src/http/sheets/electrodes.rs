@@ -1,10 +1,10 @@
 //! The sheet of the advice on electrodes.
 
 use actix_web::{get, web};
-use types::{ElectrodeAdvice, ElectrodeVerdict, GetElectrodeAdvice, SheetText};
+use types::{SheetPath, ElectrodeAdvice, ElectrodeVerdict, GetElectrodeAdvice};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -35,27 +35,28 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(get_electrode_advice_sheet);
 }
 
-/// Advise which electrode suits a current, as CSV: one row a diameter, column and source of a range.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(GetElectrodeAdvice), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Advise which electrode suits a current: one row a diameter, column and source of a range.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(GetElectrodeAdvice, SheetPath), responses(
+    SheetAnswer,
     Common,
     Rules,
 ))]
-#[get("/sheets/electrodes/advice.csv")]
+#[get("/sheets/electrodes/advice.{form}")]
 async fn get_electrode_advice_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     query: web::Query<GetElectrodeAdvice>,
 ) -> Answer {
     let advice = service::electrodes::advise(&app.context, &query).await?;
-    Ok(sheet(&advice).answer())
+    sheet(&advice).answer(form.form)
 }
 
 /// One range that a current is held against: its source, its ends, where the current lies, a note.
 type Held<'a> = (&'a str, Cell, Cell, &'a str, Cell);
 
 fn sheet(advice: &ElectrodeAdvice) -> Sheet<14> {
-    let mut sheet = Sheet::new(COLUMNS, advice.as_of);
+    let mut sheet = Sheet::new("advice", COLUMNS, advice.as_of);
     for verdict in &advice.verdicts {
         let held = held(verdict);
         let nothing = ("", Cell::Nothing, Cell::Nothing, "", Cell::Nothing);

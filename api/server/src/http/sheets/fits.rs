@@ -1,10 +1,10 @@
 //! The sheet of a fit that is tried.
 
 use actix_web::{get, web};
-use types::{FitCheck, NewFit, SheetText, TorchPath, TryFit};
+use types::{SheetPath, FitCheck, NewFit, TorchPath, TryFit};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -27,26 +27,27 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(try_fit_sheet);
 }
 
-/// Try parts on a torch, as CSV: one row a fault, and one a part of each way out. Nothing is fitted.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(TorchPath, TryFit), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Try parts on a torch: one row a fault, and one a part of each way out. Nothing is fitted.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(TorchPath, TryFit, SheetPath), responses(
+    SheetAnswer,
     Common,
     Missing,
     Rules,
 ))]
-#[get("/sheets/torches/{torch}/fit.csv")]
+#[get("/sheets/torches/{torch}/fit.{form}")]
 async fn try_fit_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<TorchPath>,
     query: web::Query<TryFit>,
 ) -> Answer {
     let told = service::fits::check(&app.context, &path.torch, NewFit::from(&*query)).await?;
-    Ok(sheet(&told).answer())
+    sheet(&told).answer(form.form)
 }
 
 fn sheet(told: &FitCheck) -> Sheet<9> {
-    let mut sheet = Sheet::new(COLUMNS, told.as_of);
+    let mut sheet = Sheet::new("fit", COLUMNS, told.as_of);
     for fault in &told.faults {
         sheet.push([
             (&told.torch).into(),

@@ -1,13 +1,13 @@
 //! The sheets of kit checks and kit counts.
 
 use actix_web::{get, web};
-use types::{
+use types::{SheetPath, 
     GetKitCount, KitCheck, KitCheckLine, KitCheckPath, KitCount, KitPath, KitPieces, Problem,
-    SheetText,
+    
 };
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -18,24 +18,25 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(check_kit_sheet).service(count_kit_sheet);
 }
 
-/// Check a kit for a torch, as CSV: one row a slot.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(KitCheckPath), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Check a kit for a torch: one row a slot.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(KitCheckPath, SheetPath), responses(
+    SheetAnswer,
     Common,
     Missing,
 ))]
-#[get("/sheets/torches/{torch}/kits/{kit}/check.csv")]
+#[get("/sheets/torches/{torch}/kits/{kit}/check.{form}")]
 async fn check_kit_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<KitCheckPath>,
 ) -> Answer {
     let checked = service::kit_checks::get(&app.context, &path.torch, &path.kit).await?;
-    let mut sheet = Sheet::new(CHECK, checked.as_of);
+    let mut sheet = Sheet::new("check", CHECK, checked.as_of);
     for line in &checked.lines {
         sheet.push(check_row(&checked, line));
     }
-    Ok(sheet.answer())
+    sheet.answer(form.form)
 }
 
 const CHECK: [&str; 16] = [
@@ -80,26 +81,27 @@ fn check_row(checked: &KitCheck, line: &KitCheckLine) -> [Cell; 16] {
     ]
 }
 
-/// Count complete kits of one kind, as CSV: one row.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(KitPath, GetKitCount), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Count complete kits of one kind: one row.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(KitPath, GetKitCount, SheetPath), responses(
+    SheetAnswer,
     (status = 409, description = "It goes together on no torch, or holds only what the site bars", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,
     Rules,
 ))]
-#[get("/sheets/kits/{kit}/count.csv")]
+#[get("/sheets/kits/{kit}/count.{form}")]
 async fn count_kit_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<KitPath>,
     query: web::Query<GetKitCount>,
 ) -> Answer {
     let counted = service::kit_counts::get(&app.context, &path.kit, &query).await?;
     let columns = ["kit", "site", "count", "next_kit_wants", "one_more_of"];
-    let mut sheet = Sheet::new(columns, counted.as_of);
+    let mut sheet = Sheet::new("count", columns, counted.as_of);
     sheet.push(count_row(&counted));
-    Ok(sheet.answer())
+    sheet.answer(form.form)
 }
 
 fn count_row(counted: &KitCount) -> [Cell; 5] {

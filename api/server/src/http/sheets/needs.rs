@@ -1,10 +1,10 @@
 //! The sheets of what a job or a course needs: a row a part.
 
 use actix_web::{get, web};
-use types::{CoursePath, GetNeeds, JobPath, NeedLine, Needs, Problem, SheetText};
+use types::{SheetPath, CoursePath, GetNeeds, JobPath, NeedLine, Needs, Problem};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -17,52 +17,54 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .service(get_course_needs_sheet);
 }
 
-/// Tell what a job needs, as CSV: one row a part.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(JobPath, GetNeeds), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Tell what a job needs: one row a part.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(JobPath, GetNeeds, SheetPath), responses(
+    SheetAnswer,
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,
     Rules,
 ))]
-#[get("/sheets/jobs/{job}/needs.csv")]
+#[get("/sheets/jobs/{job}/needs.{form}")]
 async fn get_job_needs_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<JobPath>,
     query: web::Query<GetNeeds>,
 ) -> Answer {
     let needs = service::needs::get(&app.context, &path.job, &query).await?;
-    let mut sheet = Sheet::new(columns("job"), needs.as_of);
+    let mut sheet = Sheet::new("needs", columns("job"), needs.as_of);
     for line in &needs.lines {
         sheet.push(row(&needs, line));
     }
-    Ok(sheet.answer())
+    sheet.answer(form.form)
 }
 
-/// Tell what a course needs, as CSV: one row a part.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(CoursePath, GetNeeds), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Tell what a course needs: one row a part.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(CoursePath, GetNeeds, SheetPath), responses(
+    SheetAnswer,
     (status = 409, description = "No part of it counts", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,
     Rules,
 ))]
-#[get("/sheets/courses/{course}/needs.csv")]
+#[get("/sheets/courses/{course}/needs.{form}")]
 async fn get_course_needs_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<CoursePath>,
     query: web::Query<GetNeeds>,
 ) -> Answer {
     let told = service::needs::get_course(&app.context, &path.course, &query).await?;
     let names = with_more(&columns("course"), &["per_student_day", "worth_minor"]);
-    let mut sheet = Sheet::new(names, told.needs.as_of);
+    let mut sheet = Sheet::new("needs", names, told.needs.as_of);
     for (line, part) in told.needs.lines.iter().zip(&told.parts) {
         let more = [part.per_student_day.into(), (&part.worth_minor).into()];
         sheet.push(with_more(&row(&told.needs, line), &more));
     }
-    Ok(sheet.answer())
+    sheet.answer(form.form)
 }
 
 /// The columns of a course after those that both sheets share.

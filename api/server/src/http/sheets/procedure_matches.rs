@@ -1,10 +1,10 @@
 //! The sheet of a match of the stock with a procedure.
 
 use actix_web::{get, web};
-use types::{GetMatch, MatchRow, ProcedureMatch, ProcedurePath, SheetText};
+use types::{SheetPath, GetMatch, MatchRow, ProcedureMatch, ProcedurePath};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -36,26 +36,27 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(get_procedure_match_sheet);
 }
 
-/// Tell what of the stock of a site is what a procedure asks for, as CSV: one row a candidate.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ProcedurePath, GetMatch), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+/// Tell what of the stock of a site is what a procedure asks for: one row a candidate.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ProcedurePath, GetMatch, SheetPath), responses(
+    SheetAnswer,
     Common,
     Missing,
     Rules,
 ))]
-#[get("/sheets/procedures/{procedure}/match.csv")]
+#[get("/sheets/procedures/{procedure}/match.{form}")]
 async fn get_procedure_match_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     path: web::Path<ProcedurePath>,
     query: web::Query<GetMatch>,
 ) -> Answer {
     let found = service::procedure_matches::get(&app.context, &path.procedure, &query).await?;
-    Ok(sheet(&found).answer())
+    sheet(&found).answer(form.form)
 }
 
 fn sheet(found: &ProcedureMatch) -> Sheet<18> {
-    let mut sheet = Sheet::new(COLUMNS, found.as_of);
+    let mut sheet = Sheet::new("match", COLUMNS, found.as_of);
     for row in &found.rows {
         let signed_at = row.signed_at.map(|at| at.to_rfc3339());
         sheet.push([

@@ -5,7 +5,7 @@ use actix_web::http::header;
 use actix_web::{HttpRequest, HttpResponse, web};
 use types::{JudgedRow, ProblemKind, PushedSheet, SHEET_MEDIA_TYPE};
 
-use super::harmless;
+use crate::sheets::csv::harmless;
 use crate::http::error::Error;
 
 /// What a spreadsheet puts in front of UTF-8.

@@ -1,10 +1,10 @@
 //! The sheet of the track record of forecasts.
 
 use actix_web::{get, web};
-use types::{GetTrackRecord, MethodScore, SheetText, TrackRecord, TrackRecords};
+use types::{SheetPath, GetTrackRecord, MethodScore, TrackRecord, TrackRecords};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::{Cell, Sheet};
+use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -40,25 +40,26 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config.service(get_track_record_sheet);
 }
 
-/// Tell how often forecasts held, as CSV: one row a part and method. A part of which nothing can be told has
+/// Tell how often forecasts held: one row a part and method. A part of which nothing can be told has
 /// one row without a method, which says why.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(GetTrackRecord), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(GetTrackRecord, SheetPath), responses(
+    SheetAnswer,
     Common,
     Rules,
 ))]
-#[get("/sheets/track-record.csv")]
+#[get("/sheets/track-record.{form}")]
 async fn get_track_record_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     query: web::Query<GetTrackRecord>,
 ) -> Answer {
     let records = service::track_record::get(&app.context, &query).await?;
-    Ok(sheet(&records).answer())
+    sheet(&records).answer(form.form)
 }
 
 fn sheet(records: &TrackRecords) -> Sheet<22> {
-    let mut sheet = Sheet::new(COLUMNS, records.as_of);
+    let mut sheet = Sheet::new("track-record", COLUMNS, records.as_of);
     for record in &records.records {
         for score in [&record.own].into_iter().chain(&record.methods) {
             sheet.push(row(records, record, score));

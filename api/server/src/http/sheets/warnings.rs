@@ -1,10 +1,10 @@
 //! The sheet of the warnings that stand.
 
 use actix_web::{get, web};
-use types::{ListWarnings, SheetText};
+use types::{SheetPath, ListWarnings};
 use utoipa_actix_web::service_config::ServiceConfig;
 
-use super::Sheet;
+use super::{Answered, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
@@ -18,15 +18,16 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// The warnings as a sheet, a row for each.
 ///
 /// Each row has what is low or not permitted, and what to do next, in one sentence.
-#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ListWarnings), responses(
-    (status = 200, description = "The sheet", body = SheetText, content_type = "text/csv; charset=utf-8; header=present"),
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ListWarnings, SheetPath), responses(
+    SheetAnswer,
     Common,
     Rules,
 ))]
-#[get("/sheets/warnings.csv")]
+#[get("/sheets/warnings.{form}")]
 async fn get_warnings_sheet(
     _: Authorized<Read>,
     app: web::Data<App>,
+    form: web::Path<SheetPath>,
     query: web::Query<ListWarnings>,
 ) -> Answer {
     let columns = [
@@ -42,7 +43,7 @@ async fn get_warnings_sheet(
         "told_at",
     ];
     let page = service::warnings::list(&app.context, &query).await?;
-    let mut sheet = Sheet::new(columns, app.context.clock.now());
+    let mut sheet = Sheet::new("warnings", columns, app.context.clock.now());
     for it in &page.warnings {
         let told_at = it.told_at.map(|at| at.to_rfc3339());
         sheet.push([
@@ -58,5 +59,5 @@ async fn get_warnings_sheet(
             (&told_at).into(),
         ]);
     }
-    Ok(sheet.answer())
+    sheet.answer(form.form)
 }

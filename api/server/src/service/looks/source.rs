@@ -17,6 +17,8 @@ use crate::store::entity::{offers, suppliers as supplier_rows};
 pub(super) struct Source {
     pub(super) offer: offers::Model,
     pub(super) supplier: String,
+    /// The ISO 4217 code of its prices.
+    pub(super) currency: String,
     /// In how many days it comes, each with its chance.
     pub(super) days: Vec<(u32, f64)>,
     /// The day that is planned with.
@@ -41,7 +43,8 @@ pub(super) struct Market {
     zone: Tz,
     sources: HashMap<i64, Source>,
     deliveries: HashMap<i64, Delivery>,
-    names: HashMap<i64, String>,
+    /// Name and currency of each.
+    names: HashMap<i64, (String, String)>,
 }
 
 impl Market {
@@ -81,6 +84,7 @@ impl Market {
             .transpose()?;
         let source = Source {
             supplier: self.name(offer.supplier_id),
+            currency: self.currency(offer.supplier_id),
             days: delivery.days(self.now, none_until),
             arrives: delivery.arrival(self.now, none_until),
             none_until,
@@ -99,7 +103,11 @@ impl Market {
     }
 
     fn name(&self, supplier: i64) -> String {
-        self.names.get(&supplier).cloned().unwrap_or_default()
+        self.names.get(&supplier).map(|(name, _)| name.clone()).unwrap_or_default()
+    }
+
+    fn currency(&self, supplier: i64) -> String {
+        self.names.get(&supplier).map(|(_, currency)| currency.clone()).unwrap_or_default()
     }
 
     /// Where a part comes from first.
@@ -157,6 +165,6 @@ impl Market {
     }
 }
 
-fn name(row: &supplier_rows::Model) -> (i64, String) {
-    (row.id, row.name.clone())
+fn name(row: &supplier_rows::Model) -> (i64, (String, String)) {
+    (row.id, (row.name.clone(), row.currency.clone()))
 }

@@ -9,7 +9,7 @@ use domain::warning::{Stock, WarningKind, clear_level};
 use types::WarningFigures;
 
 use super::candidate::{Candidate, HOURS_A_DAY};
-use super::source::{Coming, Market};
+use super::source::{Coming, Market, Source};
 use super::uses::Pooled;
 use super::words::{self, Said};
 use super::work::JobNeed;
@@ -51,6 +51,13 @@ pub(super) struct Here<'h> {
     pub(super) coming: &'h HashMap<i64, Vec<Coming>>,
     /// Pieces of each part that an entry took which may be a double, and the question about it.
     pub(super) doubtful: &'h HashMap<i64, (i64, String)>,
+}
+
+/// How many whole packs of a source there have to be until a warning is over.
+pub(super) fn wanted_packs(stock: &Stock, source: &Source) -> i64 {
+    let size = source.offer.pack_size.max(1);
+    let wanted = (clear_level(stock.point) - stock.position()).max(1);
+    wanted / size + i64::from(wanted % size > 0)
 }
 
 impl StockWatch {
@@ -112,7 +119,7 @@ impl StockWatch {
         }
     }
 
-    fn source<'h>(&self, here: &Here<'h>) -> Option<&'h super::source::Source> {
+    fn source<'h>(&self, here: &Here<'h>) -> Option<&'h Source> {
         self.from.and_then(|part| here.market.source(part))
     }
 

@@ -3,10 +3,10 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 use domain::quantity::{Currency, Money};
-use domain::warning::{Stock, clear_level};
+use domain::warning::Stock;
 
 use super::source::{Coming, Market, Source};
-use super::stock::StockWatch;
+use super::stock::{StockWatch, wanted_packs};
 use super::work::{JobNeed, Purchase};
 
 /// What there is to say of stock.
@@ -130,11 +130,10 @@ fn next(said: &Said<'_>) -> String {
     }
 }
 
-/// Whole packs until the warning is over.
+/// Whole packs until the warning is over, in words.
 fn packs(said: &Said<'_>, source: &Source) -> String {
     let size = source.offer.pack_size.max(1);
-    let wanted = (clear_level(said.stock.point) - said.stock.position()).max(1);
-    let packs = wanted / size + i64::from(wanted % size > 0);
+    let packs = wanted_packs(said.stock, source);
     let held = said.watch.unit.amount(size);
     match (packs, size) {
         (1, 1) => "1 piece".to_owned(),

@@ -1,0 +1,122 @@
+//! Sheets as an OpenDocument spreadsheet (ISO/IEC 26300). A formula is written with its value, for readers that do
+//! not recalculate.
+
+use rust_xlsxwriter::utility::column_number_to_name;
+use spreadsheet_ods::{
+    CellStyle, CellStyleRef, Length, OdsError, Sheet, WorkBook, defaultstyles::DefaultFormat,
+    write_ods_buf,
+};
+
+use super::{Cell, Plain, main_unit};
+
+/// How wide a character is taken to be, in centimetres.
+const CHARACTER: f64 = 0.22;
+
+/// How cells look.
+struct Styles {
+    heading: CellStyleRef,
+    instant: CellStyleRef,
+    day: CellStyleRef,
+}
+
+impl Styles {
+    fn of(book: &mut WorkBook) -> Self {
+        let mut heading = CellStyle::new("heading", &DefaultFormat::default());
+        heading.set_font_bold();
+        let instant = CellStyle::new("instant", &DefaultFormat::datetime());
+        let day = CellStyle::new("day", &DefaultFormat::date());
+        Self {
+            heading: book.add_cellstyle(heading),
+            instant: book.add_cellstyle(instant),
+            day: book.add_cellstyle(day),
+        }
+    }
+}
+
+/// The workbook: the sheet, and one that tells what it is.
+pub(super) fn write(sheet: &Plain<'_>) -> Result<Vec<u8>, OdsError> {
+    let mut book = WorkBook::default();
+    let styles = Styles::of(&mut book);
+    book.push_sheet(rows(sheet, &styles));
+    book.push_sheet(about(sheet, &styles));
+    write_ods_buf(&mut book, Vec::new())
+}
+
+fn rows(sheet: &Plain<'_>, styles: &Styles) -> Sheet {
+    let mut to = Sheet::new(sheet.title);
+    let as_of = Cell::Instant(sheet.as_of.fixed_offset());
+    for (column, name) in (0_u32..).zip(sheet.names()) {
+        to.set_styled_value(0, column, name, &styles.heading);
+        let place = usize::try_from(column).unwrap_or(usize::MAX);
+        to.set_col_width(column, centimetres(sheet.width(place, name)));
+    }
+    to.set_col_width(last(sheet.columns.len()), centimetres(20));
+    for (row, cells) in (1_u32..).zip(&sheet.rows) {
+        for (column, cell) in (0_u32..).zip(cells.iter().chain([&as_of])) {
+            put(&mut to, (row, column), cell, (sheet, styles));
+        }
+    }
+    totals(&mut to, sheet, styles);
+    to.set_header_rows(0, 0);
+    to.split_row_header(0);
+    to
+}
+
+fn put(
+    to: &mut Sheet,
+    (row, column): (u32, u32),
+    cell: &Cell,
+    (sheet, styles): (&Plain<'_>, &Styles),
+) {
+    match cell {
+        Cell::Text(text) => to.set_value(row, column, text),
+        Cell::Whole(number) => to.set_value(row, column, *number),
+        Cell::Real(number) => to.set_value(row, column, *number),
+        Cell::Money(money) => to.set_value(row, column, main_unit(*money)),
+        Cell::Product([one, other], money) => {
+            let name = |column: u16| format!("[.{}{}]", column_number_to_name(column), row + 1);
+            to.set_value(row, column, main_unit(*money));
+            to.set_formula(row, column, format!("of:={}*{}", name(*one), name(*other)));
+        }
+        Cell::Day(day) => to.set_styled_value(row, column, *day, &styles.day),
+        Cell::Instant(instant) => {
+            let local = instant.with_timezone(&sheet.zone).naive_local();
+            to.set_styled_value(row, column, local, &styles.instant);
+        }
+        Cell::Nothing => {}
+    }
+}
+
+/// The sums, below the rows.
+fn totals(to: &mut Sheet, sheet: &Plain<'_>, styles: &Styles) {
+    let row = last(sheet.rows.len()) + 1;
+    for column in sheet.totals {
+        let name = column_number_to_name(*column);
+        to.set_styled_value(row, u32::from(*column), sheet.total(*column), &styles.heading);
+        let formula = format!("of:=SUM([.{name}2:.{name}{row}])");
+        to.set_formula(row, u32::from(*column), formula);
+    }
+    if !sheet.totals.is_empty() && !sheet.totals.contains(&0) {
+        to.set_styled_value(row, 0, "total", &styles.heading);
+    }
+}
+
+fn about(sheet: &Plain<'_>, styles: &Styles) -> Sheet {
+    let mut to = Sheet::new("about");
+    to.set_col_width(1, centimetres(40));
+    for (row, (what, value)) in (0_u32..).zip(sheet.about()) {
+        to.set_styled_value(row, 0, what, &styles.heading);
+        to.set_value(row, 1, value);
+    }
+    to
+}
+
+fn centimetres(characters: usize) -> Length {
+    let characters = u32::try_from(characters).unwrap_or(u32::MAX);
+    Length::Cm(f64::from(characters) * CHARACTER)
+}
+
+/// The place after so many; a sheet is far smaller than a workbook may be.
+fn last(count: usize) -> u32 {
+    u32::try_from(count).unwrap_or(u32::MAX)
+}
