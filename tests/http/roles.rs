@@ -32,6 +32,7 @@ fn operations() -> Vec<Operation> {
 
 /// Puts a name that names nothing into each place of a path.
 fn filled(path: &str) -> String {
+    let path = path.replace("{form}", "csv");
     let parts = path.split('/').map(|part| {
         if part.starts_with('{') {
             "nothing"

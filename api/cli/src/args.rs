@@ -7,8 +7,8 @@ use crate::failure::Failure;
 use crate::output::Format;
 use crate::shop::Shop;
 use crate::{
-    allocate, changes, close, count, explain, fit, forecast, import, kit, log, matching, movement,
-    order, plan, questions, receive, stock, stub, take, trace, transfer, undo, warn,
+    allocate, changes, close, count, explain, export, fit, forecast, import, kit, log, matching,
+    movement, order, plan, questions, receive, stock, stub, take, trace, transfer, undo, warn,
 };
 
 const OVERVIEW: &str = "\
@@ -69,6 +69,7 @@ pub(crate) enum Command {
     Transfer(transfer::Transfer),
     Stub(stub::Stub),
     Import(import::Import),
+    Export(export::Export),
     Stock(stock::Stock),
     Fit(fit::Fit),
     Kit(kit::Kit),
@@ -103,6 +104,7 @@ impl Command {
             Self::Transfer(transfer) => transfer.run(shop).await,
             Self::Stub(stub) => stub.run(shop).await,
             Self::Import(import) => import.run(shop).await,
+            Self::Export(export) => export.run(shop).await,
             Self::Stock(stock) => stock.run(shop).await,
             Self::Fit(fit) => fit.run(shop).await,
             Self::Kit(kit) => kit.run(shop).await,

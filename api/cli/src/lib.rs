@@ -12,6 +12,7 @@ mod delivery;
 mod entry;
 mod env;
 mod explain;
+mod export;
 mod failure;
 mod fit;
 mod forecast;

@@ -86,6 +86,11 @@ impl<'a> Output<'a> {
         }
     }
 
+    /// Prints text as the service made it, whatever the format: a sheet in CSV.
+    pub(crate) fn raw(&mut self, text: &[u8]) {
+        self.write(String::from_utf8_lossy(text).into_owned());
+    }
+
     /// Prints an empty line between two parts of an answer to people.
     pub(crate) fn gap(&mut self) {
         if self.format == Format::Table {

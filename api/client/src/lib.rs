@@ -4,6 +4,7 @@
 //! its answer read is in `request`.
 
 mod allocations;
+mod buy_list;
 mod cautions;
 mod changes;
 mod closings;
@@ -66,6 +67,7 @@ use reqwest::header::{AUTHORIZATION, HeaderMap, HeaderValue};
 
 pub use error::Error;
 pub use events::{Events, Told};
+pub use sheets::SheetName;
 pub use walk::{Cursor, Paged, every};
 
 /// Where a service listens unless told otherwise.

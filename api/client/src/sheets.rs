@@ -1,14 +1,66 @@
-//! Sheets: answers as CSV for a spreadsheet.
+//! Sheets: answers as CSV or as workbooks for a spreadsheet, and figures for single cells.
 
 use reqwest::Method;
 use serde::Serialize;
 use types::{
-    GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord, ListWarnings, PushSheet,
-    PushedSheet, TryFit,
+    CellFigure, GetCell, GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord,
+    ListWarnings, PushSheet, PushedSheet, SheetForm, TryFit,
 };
 
-use crate::request::{answer, text};
+use crate::request::{answer, bytes, text};
 use crate::{Client, Error};
+
+/// A sheet that can be had as a file in every form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SheetName<'a> {
+    /// The stock of a site.
+    Stock,
+    /// What to buy for a site.
+    BuyList,
+    /// The rows of the ledger.
+    Movements,
+    /// Arc time, grinds, cut-backs and starts.
+    Usage,
+    /// The counts.
+    Counts,
+    /// The parts.
+    Parts,
+    /// The kits.
+    Kits,
+    /// The offers.
+    Offers,
+    /// Forecasts of use over a size of work.
+    Wear,
+    /// The warnings.
+    Warnings,
+    /// What a job needs.
+    JobNeeds(&'a str),
+    /// What a course needs.
+    CourseNeeds(&'a str),
+    /// An order, for its supplier.
+    Order(&'a str),
+}
+
+impl SheetName<'_> {
+    /// Its address under the sheets, without its form.
+    fn segments(&self) -> Vec<&str> {
+        match self {
+            Self::Stock => vec!["stock"],
+            Self::BuyList => vec!["buy-list"],
+            Self::Movements => vec!["movements"],
+            Self::Usage => vec!["usage"],
+            Self::Counts => vec!["counts"],
+            Self::Parts => vec!["parts"],
+            Self::Kits => vec!["kits"],
+            Self::Offers => vec!["offers"],
+            Self::Wear => vec!["wear"],
+            Self::Warnings => vec!["warnings"],
+            Self::JobNeeds(job) => vec!["jobs", job, "needs"],
+            Self::CourseNeeds(course) => vec!["courses", course, "needs"],
+            Self::Order(order) => vec!["orders", order],
+        }
+    }
+}
 
 impl Client {
     /// Sets up courses from a sheet in CSV, and tells what became of each row.
@@ -87,6 +139,30 @@ impl Client {
     pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "track-record.csv"], query)
             .await
+    }
+
+    /// A sheet as a file in a form; the query is that of the resource.
+    pub async fn sheet_file(
+        &self,
+        sheet: SheetName<'_>,
+        form: SheetForm,
+        query: &impl Serialize,
+    ) -> Result<Vec<u8>, Error> {
+        let mut segments = vec!["v1", "sheets"];
+        segments.extend(sheet.segments());
+        let last = segments.pop().unwrap_or_default();
+        let last = format!("{last}.{}", form.extension());
+        segments.push(&last);
+        bytes(self.request(Method::GET, &segments)?.query(query)).await
+    }
+
+    /// One figure as text, as a single cell of a spreadsheet asks for it.
+    pub async fn get_cell(&self, figure: CellFigure, query: &GetCell) -> Result<String, Error> {
+        text(
+            self.request(Method::GET, &["v1", "cell", figure.as_str()])?
+                .query(query),
+        )
+        .await
     }
 
     /// A sheet as it came.

@@ -164,7 +164,10 @@ impl Plain<'_> {
 
     /// The sums of the columns that have one, as currency or number.
     fn total(&self, column: u16) -> f64 {
-        let cells = self.rows.iter().filter_map(|row| row.get(usize::from(column)));
+        let cells = self
+            .rows
+            .iter()
+            .filter_map(|row| row.get(usize::from(column)));
         cells.filter_map(Cell::number).sum()
     }
 

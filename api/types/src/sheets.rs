@@ -15,9 +15,7 @@ pub const SHEET_MEDIA_TYPE: &str = "text/csv; charset=utf-8; header=present";
 pub struct SheetText(pub String);
 
 /// The form of a sheet, which the end of its address names.
-#[derive(
-    Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema,
-)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "lowercase")]
 pub enum SheetForm {
     /// Comma-separated values, RFC 4180.
@@ -88,6 +86,21 @@ pub enum CellFigure {
     /// Of a part at its order point, a job or a course: the last local time for the first order, as
     /// `2026-06-24 12:00`; `nothing to order` where there is none.
     OrderBy,
+}
+
+impl CellFigure {
+    /// Its name in an address.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Available => "available",
+            Self::OnHand => "on-hand",
+            Self::OnOrder => "on-order",
+            Self::OrderPoint => "order-point",
+            Self::RunOut => "run-out",
+            Self::Chance => "chance",
+            Self::OrderBy => "order-by",
+        }
+    }
 }
 
 /// The figure in the address of a cell.

@@ -3,9 +3,10 @@
 use client::Client;
 use types::page::Page;
 use types::{
-    ArrivedLine, DraftOrders, GetCalendar, GetChanges, GetForecasts, GetForecastsAhead, GetNeeds,
-    GetRunOuts, GetStock, GetTrackRecord, GetWarningFeed, ListStock, NewArrival, NewClosing,
-    NewCourse, NewJob, NewOrder, NewOrderLine, PushSheet,
+    ArrivedLine, CellFigure, DraftOrders, GetBuyList, GetCalendar, GetCell, GetChanges,
+    GetForecasts, GetForecastsAhead, GetNeeds, GetRunOuts, GetStock, GetTrackRecord,
+    GetWarningFeed, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
+    PushSheet, SheetForm,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -69,12 +70,44 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.push_courses_sheet(sheet, &how).await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
+    sheets(client).await?;
     client.get_calendar(&GetCalendar::default()).await?;
     client.get_warning_feed(&GetWarningFeed::default()).await?;
     client.get_changes(&GetChanges::default()).await?;
     client
         .list_run_outs(ELECTRODE, &GetRunOuts::default())
         .await?;
+    Ok(())
+}
+
+/// Every sheet in every form, and a figure for a cell.
+async fn sheets(client: &Client) -> Done {
+    use client::SheetName as S;
+    let names = [
+        S::Stock,
+        S::BuyList,
+        S::Movements,
+        S::Usage,
+        S::Counts,
+        S::Parts,
+        S::Kits,
+        S::Offers,
+        S::Warnings,
+        S::JobNeeds("R-118"),
+        S::CourseNeeds("course-0912"),
+    ];
+    for form in SheetForm::ALL {
+        for name in names {
+            client.sheet_file(name, form, &()).await?;
+        }
+        client.sheet_file(S::Wear, form, &[("arc", "34h")]).await?;
+    }
+    client.get_buy_list(&GetBuyList::default()).await?;
+    let cell = GetCell {
+        part: Some(ELECTRODE.to_owned()),
+        ..GetCell::default()
+    };
+    client.get_cell(CellFigure::Available, &cell).await?;
     Ok(())
 }
 
@@ -174,6 +207,12 @@ pub(super) async fn orders(client: &Client) -> Done {
     let second = client.create_order(&new, "order").await?;
     client.cancel_order(second.number).await?;
     client.get_order(first.number).await?;
+    for form in SheetForm::ALL {
+        let number = first.number.to_string();
+        client
+            .sheet_file(client::SheetName::Order(&number), form, &())
+            .await?;
+    }
     client.list_orders(&Page::default()).await?;
     Ok(())
 }

@@ -93,7 +93,12 @@ pub async fn identify<B: MessageBody>(
 
 /// What may be read with a key in the address, since the programs that read it can send no header: the feeds, and
 /// all that stands under a folder of the sheets.
-const KEY_IN_ADDRESS: [&str; 4] = ["/v1/calendar.ics", "/v1/warnings.atom", "/v1/sheets/", "/v1/cell/"];
+const KEY_IN_ADDRESS: [&str; 4] = [
+    "/v1/calendar.ics",
+    "/v1/warnings.atom",
+    "/v1/sheets/",
+    "/v1/cell/",
+];
 
 /// Whether a request may carry its key in the address.
 fn may_carry(request: &HttpRequest) -> bool {

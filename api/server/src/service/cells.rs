@@ -2,7 +2,8 @@
 
 use chrono::{NaiveDate, NaiveDateTime};
 use types::{
-    BuyLine, CellFigure, GetBuyList, GetCell, GetForecastsAhead, GetNeeds, GetStock, Needs, Stock, Violation,
+    BuyLine, CellFigure, GetBuyList, GetCell, GetForecastsAhead, GetNeeds, GetStock, Needs, Stock,
+    Violation,
 };
 
 use super::{Context, Error, ahead, looks, needs, stock};
@@ -45,9 +46,7 @@ pub async fn get(context: &Context, figure: CellFigure, query: &GetCell) -> Resu
             let line = watched(context, part, query).await?;
             Ok(by(line.purchase.and_then(|it| it.order_by)))
         }
-        (CellFigure::Chance, work) => {
-            Ok(of_work(context, &work).await?.chance_now.to_string())
-        }
+        (CellFigure::Chance, work) => Ok(of_work(context, &work).await?.chance_now.to_string()),
         (CellFigure::OrderBy, work) => {
             let orders = of_work(context, &work).await?.orders;
             Ok(by(orders.iter().map(|order| order.order_by).min()))
@@ -96,7 +95,9 @@ async fn watched(context: &Context, part: &str, query: &GetCell) -> Result<BuyLi
     let mut lines = told.lines;
     lines.sort_by_key(|line| line.part.is_none());
     lines.into_iter().next().ok_or_else(|| {
-        let why = format!("{part} is not watched there, or was never counted; count it, or set a watch on it");
+        let why = format!(
+            "{part} is not watched there, or was never counted; count it, or set a watch on it"
+        );
         Error::WrongState(why)
     })
 }
@@ -114,7 +115,11 @@ async fn run_out(context: &Context, part: &str, query: &GetCell) -> Result<Strin
     };
     let day = |day: Option<NaiveDate>| day.map_or_else(|| LATER.to_owned(), |day| day.to_string());
     let (early, late) = (day(forecast.run_out.early), day(forecast.run_out.late));
-    Ok(if early == LATER { early } else { format!("{early} to {late}") })
+    Ok(if early == LATER {
+        early
+    } else {
+        format!("{early} to {late}")
+    })
 }
 
 async fn of_work(context: &Context, work: &Of<'_>) -> Result<Needs, Error> {

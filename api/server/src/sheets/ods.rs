@@ -92,7 +92,12 @@ fn totals(to: &mut Sheet, sheet: &Plain<'_>, styles: &Styles) {
     let row = last(sheet.rows.len()) + 1;
     for column in sheet.totals {
         let name = column_number_to_name(*column);
-        to.set_styled_value(row, u32::from(*column), sheet.total(*column), &styles.heading);
+        to.set_styled_value(
+            row,
+            u32::from(*column),
+            sheet.total(*column),
+            &styles.heading,
+        );
         let formula = format!("of:=SUM([.{name}2:.{name}{row}])");
         to.set_formula(row, u32::from(*column), formula);
     }

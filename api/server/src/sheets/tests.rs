@@ -27,9 +27,11 @@ fn csv(note: &str) -> String {
 
 /// The rows of the first sheet, as a library of others reads them; and the text of its formulas.
 fn read(bytes: Vec<u8>) -> (Vec<Vec<Data>>, Vec<String>) {
-    let mut book =
-        open_workbook_auto_from_rs(std::io::Cursor::new(bytes)).expect("a workbook");
-    let range = book.worksheet_range_at(0).expect("a sheet").expect("its range");
+    let mut book = open_workbook_auto_from_rs(std::io::Cursor::new(bytes)).expect("a workbook");
+    let range = book
+        .worksheet_range_at(0)
+        .expect("a sheet")
+        .expect("its range");
     let rows = range.rows().map(<[Data]>::to_vec).collect();
     let first = book.sheet_names()[0].clone();
     let formulas = book.worksheet_formula(&first).expect("formulas");
@@ -75,7 +77,11 @@ fn a_workbook_has_numbers_as_numbers_and_text_as_text() {
     for form in WORKBOOKS {
         let (rows, formulas) = read(sheet("=1+1").write(form).expect("a workbook"));
         let names: Vec<String> = rows[0].iter().map(ToString::to_string).collect();
-        assert_eq!(names, ["part", "on_hand", "share", "note", "as_of"], "{form:?}");
+        assert_eq!(
+            names,
+            ["part", "on_hand", "share", "note", "as_of"],
+            "{form:?}"
+        );
         assert_eq!(rows[1][0], Data::String("collet-2.4".to_owned()));
         assert_eq!(rows[1][1], Data::Float(-2.0));
         assert_eq!(rows[1][2], Data::Float(0.5));
@@ -104,7 +110,12 @@ fn a_cost_is_a_formula_with_its_value_and_so_is_the_sum() {
     for (part, packs, price) in [("collet-2.4", 3, 1_250), ("cup-7", 2, 420)] {
         let cost = cad(price * packs);
         let price = Cell::Money(cad(price));
-        order.push([part.into(), packs.into(), price, Cell::Product([1, 2], cost)]);
+        order.push([
+            part.into(),
+            packs.into(),
+            price,
+            Cell::Product([1, 2], cost),
+        ]);
     }
     let told = String::from_utf8(order.write(SheetForm::Csv).expect("CSV")).expect("UTF-8");
     assert!(told.contains("collet-2.4,3,12.50,37.50,"), "{told}");

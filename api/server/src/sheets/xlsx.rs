@@ -1,7 +1,9 @@
 //! Sheets as an Office Open XML workbook (ISO/IEC 29500). A formula is written with its value, for readers that do
 //! not recalculate.
 
-use rust_xlsxwriter::{Format, Formula, Workbook, Worksheet, XlsxError, utility::column_number_to_name};
+use rust_xlsxwriter::{
+    Format, Formula, Workbook, Worksheet, XlsxError, utility::column_number_to_name,
+};
 
 use super::{Cell, Plain, main_unit, real};
 

@@ -1,7 +1,7 @@
 //! The sheet of the advice on electrodes.
 
 use actix_web::{get, web};
-use types::{SheetPath, ElectrodeAdvice, ElectrodeVerdict, GetElectrodeAdvice};
+use types::{ElectrodeAdvice, ElectrodeVerdict, GetElectrodeAdvice, SheetPath};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Cell, Sheet, SheetAnswer};

@@ -1,7 +1,7 @@
 //! The sheet of a fit that is tried.
 
 use actix_web::{get, web};
-use types::{SheetPath, FitCheck, NewFit, TorchPath, TryFit};
+use types::{FitCheck, NewFit, SheetPath, TorchPath, TryFit};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Cell, Sheet, SheetAnswer};

@@ -1,9 +1,9 @@
 //! The sheets of kit checks and kit counts.
 
 use actix_web::{get, web};
-use types::{SheetPath, 
+use types::{
     GetKitCount, KitCheck, KitCheckLine, KitCheckPath, KitCount, KitPath, KitPieces, Problem,
-    
+    SheetPath,
 };
 use utoipa_actix_web::service_config::ServiceConfig;
 

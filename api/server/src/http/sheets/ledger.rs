@@ -23,8 +23,22 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 const MOVEMENTS: [&str; 16] = [
-    "movement", "entry", "at", "received_at", "site", "kind", "part", "quantity", "lot", "torch", "job", "order",
-    "group", "by", "why", "reverses",
+    "movement",
+    "entry",
+    "at",
+    "received_at",
+    "site",
+    "kind",
+    "part",
+    "quantity",
+    "lot",
+    "torch",
+    "job",
+    "order",
+    "group",
+    "by",
+    "why",
+    "reverses",
 ];
 
 /// The rows of the ledger as a sheet, newest first. CSV is sent while it is read, however long it is.
@@ -84,8 +98,19 @@ fn movement(row: &Movement) -> [Cell; 16] {
 }
 
 const USAGE: [&str; 13] = [
-    "entry", "when", "received_at", "site", "torch", "job", "arc_minutes", "grinds", "cut_backs", "starts", "group",
-    "by", "reverses",
+    "entry",
+    "when",
+    "received_at",
+    "site",
+    "torch",
+    "job",
+    "arc_minutes",
+    "grinds",
+    "cut_backs",
+    "starts",
+    "group",
+    "by",
+    "reverses",
 ];
 
 /// Arc time, grinds, cut-backs and starts as a sheet, newest received first. CSV is sent while it is read, however
@@ -142,7 +167,16 @@ fn usage(row: &Usage) -> [Cell; 13] {
 }
 
 const COUNTS: [&str; 10] = [
-    "entry", "counted_at", "received_at", "site", "part", "book", "counted", "variance", "by", "reversed",
+    "entry",
+    "counted_at",
+    "received_at",
+    "site",
+    "part",
+    "book",
+    "counted",
+    "variance",
+    "by",
+    "reversed",
 ];
 
 /// The counts as a sheet, newest first. CSV is sent while it is read, however long it is.

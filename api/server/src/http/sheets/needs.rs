@@ -1,7 +1,7 @@
 //! The sheets of what a job or a course needs: a row a part.
 
 use actix_web::{get, web};
-use types::{SheetPath, CoursePath, GetNeeds, JobPath, NeedLine, Needs, Problem};
+use types::{CoursePath, GetNeeds, JobPath, NeedLine, Needs, Problem, SheetPath};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Cell, Sheet, SheetAnswer};

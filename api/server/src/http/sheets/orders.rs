@@ -16,7 +16,18 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 const COLUMNS: [&str; 12] = [
-    "order", "supplier", "state", "part", "name", "packs", "pack_size", "pieces", "price", "cost", "currency", "site",
+    "order",
+    "supplier",
+    "state",
+    "part",
+    "name",
+    "packs",
+    "pack_size",
+    "pieces",
+    "price",
+    "cost",
+    "currency",
+    "site",
 ];
 /// The places of the columns whose product is the cost, and of the cost.
 const PACKS_BY_PRICE: [u16; 2] = [5, 8];

@@ -1,7 +1,7 @@
 //! The sheet of a match of the stock with a procedure.
 
 use actix_web::{get, web};
-use types::{SheetPath, GetMatch, MatchRow, ProcedureMatch, ProcedurePath};
+use types::{GetMatch, MatchRow, ProcedureMatch, ProcedurePath, SheetPath};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Cell, Sheet, SheetAnswer};

@@ -5,8 +5,8 @@ use actix_web::http::header;
 use actix_web::{HttpRequest, HttpResponse, web};
 use types::{JudgedRow, ProblemKind, PushedSheet, SHEET_MEDIA_TYPE};
 
-use crate::sheets::csv::harmless;
 use crate::http::error::Error;
+use crate::sheets::csv::harmless;
 
 /// What a spreadsheet puts in front of UTF-8.
 const MARK: &str = "\u{feff}";

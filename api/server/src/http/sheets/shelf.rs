@@ -2,8 +2,8 @@
 
 use actix_web::{get, web};
 use types::{
-    BuyLine, Forecast, GetBuyList, GetForecasts, GetStock, Kit, KitLine, ListStock, Offer, Page, Part, SheetPath,
-    Stock,
+    BuyLine, Forecast, GetBuyList, GetForecasts, GetStock, Kit, KitLine, ListStock, Offer, Page,
+    Part, SheetPath, Stock,
 };
 use utoipa_actix_web::service_config::ServiceConfig;
 
@@ -26,8 +26,20 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 }
 
 const STOCK: [&str; 14] = [
-    "part", "name", "site", "drawers", "unit", "on_hand", "on_hold", "allocated", "available", "on_order",
-    "position", "state", "held_because", "counted_at",
+    "part",
+    "name",
+    "site",
+    "drawers",
+    "unit",
+    "on_hand",
+    "on_hold",
+    "allocated",
+    "available",
+    "on_order",
+    "position",
+    "state",
+    "held_because",
+    "counted_at",
 ];
 
 /// The stock of a site as a sheet, a row a part.
@@ -86,8 +98,25 @@ fn stock(row: &Stock) -> [Cell; 14] {
 }
 
 const BUY_LIST: [&str; 19] = [
-    "part", "subject", "name", "unit", "state", "on_hand", "available", "on_order", "order_point", "chance",
-    "per_week", "supplier", "packs", "pack_size", "price", "cost", "currency", "order_by", "says",
+    "part",
+    "subject",
+    "name",
+    "unit",
+    "state",
+    "on_hand",
+    "available",
+    "on_order",
+    "order_point",
+    "chance",
+    "per_week",
+    "supplier",
+    "packs",
+    "pack_size",
+    "price",
+    "cost",
+    "currency",
+    "order_by",
+    "says",
 ];
 /// The places of the columns whose product is the cost, and of the cost.
 const PACKS_BY_PRICE: [u16; 2] = [12, 14];
@@ -146,14 +175,34 @@ fn buy_line(line: &BuyLine) -> [Cell; 19] {
         cell(&|it| Cell::money(it.price_minor, &it.currency)),
         cell(&|it| Cell::product(PACKS_BY_PRICE, it.packs * it.price_minor, &it.currency)),
         cell(&|it| (&it.currency).into()),
-        cell(&|it| (&it.order_by.map(|by| by.format("%Y-%m-%d %H:%M").to_string())).into()),
+        cell(&|it| {
+            (&it.order_by
+                .map(|by| by.format("%Y-%m-%d %H:%M").to_string()))
+                .into()
+        }),
         (&line.says).into(),
     ]
 }
 
 const PARTS: [&str; 18] = [
-    "part", "kind", "name", "class", "diameter", "length", "family", "cup_number", "seat", "bore", "arrangement",
-    "composition", "grade", "marking", "unit", "renew_months", "renew_removals", "note",
+    "part",
+    "kind",
+    "name",
+    "class",
+    "diameter",
+    "length",
+    "family",
+    "cup_number",
+    "seat",
+    "bore",
+    "arrangement",
+    "composition",
+    "grade",
+    "marking",
+    "unit",
+    "renew_months",
+    "renew_removals",
+    "note",
 ];
 
 /// The parts as a sheet, a row a part, by code.
@@ -231,7 +280,10 @@ async fn get_kits_sheet(
         let app = app.clone();
         async move {
             let page = service::kits::list(&app.context, &Page { limit: PAGE, after }).await?;
-            let rows = page.kits.iter().flat_map(|kit| kit.parts.iter().map(|line| slot(kit, line)));
+            let rows = page
+                .kits
+                .iter()
+                .flat_map(|kit| kit.parts.iter().map(|line| slot(kit, line)));
             Ok((rows.collect(), page.next))
         }
     };
@@ -249,7 +301,14 @@ fn slot(kit: &Kit, line: &KitLine) -> [Cell; 5] {
 }
 
 const OFFERS: [&str; 8] = [
-    "offer", "supplier", "part", "pack_size", "price", "currency", "breaks", "none_until",
+    "offer",
+    "supplier",
+    "part",
+    "pack_size",
+    "price",
+    "currency",
+    "breaks",
+    "none_until",
 ];
 
 /// The offers as a sheet, a row an offer.
@@ -282,10 +341,13 @@ async fn get_offers_sheet(
 
 /// Breaks as `10:38.00; 20:35.00`: from so many packs on, each at that price.
 fn offer(row: &Offer) -> [Cell; 8] {
-    let breaks = row.breaks.iter().filter_map(|it| match Cell::money(it.price_minor, &row.currency) {
-        Cell::Money(price) => Some(format!("{}:{}", it.packs_min, price.amount())),
-        _ => None,
-    });
+    let breaks =
+        row.breaks
+            .iter()
+            .filter_map(|it| match Cell::money(it.price_minor, &row.currency) {
+                Cell::Money(price) => Some(format!("{}:{}", it.packs_min, price.amount())),
+                _ => None,
+            });
     [
         row.id.to_string().into(),
         (&row.supplier).into(),
@@ -299,8 +361,21 @@ fn offer(row: &Offer) -> [Cell; 8] {
 }
 
 const WEAR: [&str; 15] = [
-    "part", "name", "site", "group", "expected", "need", "target", "available", "chance", "order_point", "own_share",
-    "rung", "run_out_early", "run_out_median", "run_out_late",
+    "part",
+    "name",
+    "site",
+    "group",
+    "expected",
+    "need",
+    "target",
+    "available",
+    "chance",
+    "order_point",
+    "own_share",
+    "rung",
+    "run_out_early",
+    "run_out_median",
+    "run_out_late",
 ];
 
 /// What the wear of parts comes to over a size of work, as a sheet: a row a part. It takes what a forecast takes.

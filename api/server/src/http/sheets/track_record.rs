@@ -1,7 +1,7 @@
 //! The sheet of the track record of forecasts.
 
 use actix_web::{get, web};
-use types::{SheetPath, GetTrackRecord, MethodScore, TrackRecord, TrackRecords};
+use types::{GetTrackRecord, MethodScore, SheetPath, TrackRecord, TrackRecords};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Cell, Sheet, SheetAnswer};

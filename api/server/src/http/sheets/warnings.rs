@@ -1,7 +1,7 @@
 //! The sheet of the warnings that stand.
 
 use actix_web::{get, web};
-use types::{SheetPath, ListWarnings};
+use types::{ListWarnings, SheetPath};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::{Answered, Sheet, SheetAnswer};

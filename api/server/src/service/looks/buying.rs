@@ -48,7 +48,12 @@ pub async fn buy_list(context: &Context, query: &GetBuyList) -> Result<BuyList, 
     }
     lines.sort_by_key(|line| {
         let by = line.purchase.as_ref().and_then(|it| it.order_by);
-        (Reverse(line.state == ORDER), by.is_none(), by, line.subject.clone())
+        (
+            Reverse(line.state == ORDER),
+            by.is_none(),
+            by,
+            line.subject.clone(),
+        )
     });
     Ok(BuyList {
         site: plan.site.code,
@@ -77,7 +82,9 @@ fn line(watch: &StockWatch, here: &Here<'_>) -> Result<Option<BuyLine>, Error> {
         (false, false, true) => ON_ORDER,
         (false, ..) => ENOUGH,
     };
-    let purchase = is_low.then(|| purchase(watch, &figures, here)).transpose()?;
+    let purchase = is_low
+        .then(|| purchase(watch, &figures, here))
+        .transpose()?;
     let says = if is_low {
         candidate.says
     } else {
@@ -110,7 +117,10 @@ fn standing(watch: &StockWatch, figures: &WarningFigures) -> String {
         0 => String::new(),
         pieces => format!(", {} on order", amount(pieces)),
     };
-    let (left, point) = (amount(figures.available), amount(figures.order_point.max(0)));
+    let (left, point) = (
+        amount(figures.available),
+        amount(figures.order_point.max(0)),
+    );
     format!("{}: {left} left{to_come}, order point {point}.", watch.name)
 }
 
@@ -120,7 +130,9 @@ fn purchase(
     figures: &WarningFigures,
     here: &Here<'_>,
 ) -> Result<Option<Purchase>, Error> {
-    let source = watch.from.and_then(|part| Some((part, here.market.source(part)?)));
+    let source = watch
+        .from
+        .and_then(|part| Some((part, here.market.source(part)?)));
     let Some((part, source)) = source else {
         return Ok(None);
     };

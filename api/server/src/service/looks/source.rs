@@ -103,11 +103,17 @@ impl Market {
     }
 
     fn name(&self, supplier: i64) -> String {
-        self.names.get(&supplier).map(|(name, _)| name.clone()).unwrap_or_default()
+        self.names
+            .get(&supplier)
+            .map(|(name, _)| name.clone())
+            .unwrap_or_default()
     }
 
     fn currency(&self, supplier: i64) -> String {
-        self.names.get(&supplier).map(|(_, currency)| currency.clone()).unwrap_or_default()
+        self.names
+            .get(&supplier)
+            .map(|(_, currency)| currency.clone())
+            .unwrap_or_default()
     }
 
     /// Where a part comes from first.
