@@ -1,6 +1,6 @@
 //! Warnings: what is low or not permitted, why, and what to do next; and what people answer to them.
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -95,6 +95,11 @@ pub struct WarningFigures {
     /// The next delivery: of what is on order, else of an order of now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub delivery: Option<NaiveDate>,
+    /// The last time at which an order is likely to be there before all is used up, local to the site;
+    /// absent where that is not known, or where it is on order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, example = "2026-06-22T00:00:00")]
+    pub order_by: Option<NaiveDateTime>,
     /// Expected use in a week.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub per_week: Option<f64>,
@@ -117,6 +122,10 @@ pub struct WarningMessage {
 pub struct WarningPage {
     /// The warnings, newest first.
     pub warnings: Vec<Warning>,
+    /// On the first page of those that stand: of which parts nothing can be said, since no use is on record for
+    /// so long, though their torches ran, that it is likely not logged. Each says what to do.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cannot_tell: Vec<String>,
     /// Give it as `after` for the next page; absent on the last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next: Option<String>,
