@@ -47,6 +47,7 @@ mod m20261201_000039_create_events;
 mod m20261201_000040_renewed_parts;
 mod m20261201_000041_o_ring_limits;
 mod m20261201_000042_watches_on_torches;
+mod m20261201_000043_create_term_changes;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -93,6 +94,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261201_000040_renewed_parts::Migration),
             Box::new(m20261201_000041_o_ring_limits::Migration),
             Box::new(m20261201_000042_watches_on_torches::Migration),
+            Box::new(m20261201_000043_create_term_changes::Migration),
         ]
     }
 }

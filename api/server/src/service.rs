@@ -64,6 +64,7 @@ pub mod stock;
 pub mod stocktake;
 pub mod stubs;
 pub mod suppliers;
+pub mod terms;
 pub mod torch_wear;
 pub mod torches;
 pub mod track_record;

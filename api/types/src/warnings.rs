@@ -108,7 +108,8 @@ pub struct WarningFigures {
 /// What was told in a warning.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct WarningMessage {
-    /// `told`, `escalated`, `digest`, `acknowledged` or `closed`.
+    /// `told`, `escalated`, `digest`, `acknowledged`, `acted` (its job or course was moved, made smaller or
+    /// closed) or `closed`.
     #[schema(example = "told")]
     pub kind: String,
     /// When.
@@ -218,7 +219,8 @@ pub struct WarningSelfCheck {
     pub weeks: i64,
     /// Warnings that were told in them, those about safety not counted.
     pub told: i64,
-    /// Of those, the ones after which something was ordered, received, counted or moved before they closed.
+    /// Of those, the ones after which something was ordered, received, counted or fitted, or their work moved, made
+    /// smaller or closed, before they closed.
     pub acted_on: i64,
     /// The share of them; absent where none was told.
     #[serde(default, skip_serializing_if = "Option::is_none")]

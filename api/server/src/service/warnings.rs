@@ -17,6 +17,7 @@ use super::{Context, Error, codes, instant, ledger, looks, silences, watches};
 use crate::store;
 use crate::store::entity::{sites, warning_messages, warnings};
 
+pub mod acted;
 pub mod digest;
 pub mod episode;
 mod self_check;
