@@ -45,6 +45,7 @@ pub mod pack;
 pub mod policy;
 pub mod review;
 pub mod run_out_blame;
+pub mod silence;
 pub mod torch_wear;
 pub mod track_record;
 pub mod warning;

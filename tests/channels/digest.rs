@@ -7,7 +7,7 @@ use tigstock_tests::builders::collet;
 use tigstock_tests::postbox::Postbox;
 use tigstock_tests::receiver::Receiver;
 use tigstock_tests::{TestServer, config};
-use types::{NewOffer, NewOrder, NewOrderLine, NewSupplier};
+use types::{NewOffer, NewOrder, NewOrderLine, NewSupplier, Page};
 
 use crate::mail::{address, mailing};
 
@@ -146,4 +146,38 @@ async fn a_digest_is_one_mail_with_a_line_each() {
     );
     let html = parsed.body_html(0).expect("HTML");
     assert_eq!(html.matches("<li>").count(), lines.len(), "{html}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_price_that_changed_is_a_line_of_one_digest() {
+    let server = shop().await;
+    let receiver = Receiver::start();
+    server.webhook(&receiver.url).await;
+    let offers = server.owner.list_offers(&Page::default()).await;
+    let offer = offers.expect("offers").offers.remove(0);
+    let (id, version) = (offer.id, offer.version);
+    let dearer = NewOffer {
+        price_minor: 1_350,
+        ..offer.into_new()
+    };
+    let told = server.owner.replace_offer(id, &dearer, version).await;
+    told.expect("it is replaced");
+    for sunday in ["2026-06-21T21:00:00Z", "2026-06-28T21:00:00Z"] {
+        server.set_clock(sunday);
+        assert_eq!(make(&server.context).await, 1, "{sunday}");
+    }
+    server.deliver().await;
+    let bodies = receiver.got().into_iter().map(|got| got.json());
+    let digests = bodies.filter(|body| body["type"] == "tigstock.digest.ready");
+    let terms = digests.map(|body| {
+        let lines = body["data"]["lines"].as_array().expect("lines").clone();
+        let terms = lines.into_iter().filter(|line| line["about"] == "terms");
+        let says = terms.map(|line| line["says"].as_str().expect("words").to_owned());
+        says.collect::<Vec<_>>()
+    });
+    let line = "quayhead: collet-2.4 in packs of 5 costs 13.50 CAD, 12.50 CAD before.";
+    assert_eq!(
+        terms.collect::<Vec<_>>(),
+        [vec![line.to_owned()], Vec::new()]
+    );
 }

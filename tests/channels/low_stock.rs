@@ -1,12 +1,14 @@
-//! The worked example of a low-stock warning, with a webhook receiver and a mail server that count: one
-//! message when the order point is reached, nothing until the parcel is in, and one line in the digest.
+//! The worked example of a low-stock warning, with a webhook receiver, a mail server and a calendar reader that
+//! count: one message when the order point is reached, nothing until the parcel is in, and one line in the digest.
 
+use ical::IcalParser;
 use mail_parser::MessageParser;
 use server::service::digests;
 use tigstock_tests::TestServer;
 use tigstock_tests::postbox::Postbox;
 use tigstock_tests::receiver::Receiver;
-use types::NewArrival;
+use tigstock_tests::watched::WATCHED;
+use types::{GetCalendar, NewArrival, NewWatch};
 
 use crate::mail::{address, mailing};
 
@@ -30,6 +32,12 @@ impl Shop {
         address(&server, "owner@shop.example").await;
         let receiver = Receiver::start();
         server.webhook(&receiver.url).await;
+        let watch = NewWatch {
+            part: Some(WATCHED.to_owned()),
+            channels: ["mail", "webhook", "calendar"].map(str::to_owned).to_vec(),
+            ..NewWatch::default()
+        };
+        server.owner.create_watch(&watch).await.expect("a watch");
         Self {
             server,
             postbox,
@@ -60,6 +68,29 @@ impl Shop {
             .count()
     }
 
+    /// What a calendar reader sees: how many warnings, each with the words that were told, and how many
+    /// deliveries.
+    async fn calendar(&self) -> (usize, usize) {
+        let query = GetCalendar::default();
+        let feed = self.server.owner.get_calendar(&query).await;
+        let feed = feed.expect("a calendar");
+        let mut read = IcalParser::new(feed.as_bytes());
+        let calendar = read.next().expect("a calendar").expect("it can be read");
+        let summaries = calendar.events.into_iter().map(|event| {
+            let mut properties = event.properties.into_iter();
+            let summary = properties.find(|it| it.name == "SUMMARY");
+            summary.and_then(|it| it.value).unwrap_or_default()
+        });
+        // A reader undoes the escapes of text (RFC 5545, 3.3.11).
+        let summaries: Vec<String> = summaries
+            .map(|text| text.replace("\\;", ";").replace("\\,", ","))
+            .collect();
+        let starts = |with: &str| summaries.iter().filter(|it| it.starts_with(with)).count();
+        let warnings = starts(MESSAGE);
+        assert_eq!(starts("Electrode"), warnings, "{summaries:?}");
+        (warnings, starts("Delivery from quayhead: 10 WLa20-1.6"))
+    }
+
     /// The text of the newest mail.
     fn mail(&self) -> String {
         let mails = self.postbox.mails();
@@ -84,20 +115,25 @@ async fn one_size_runs_low_and_one_message_arrives() {
     for day in [15, 16] {
         shop.works(day, None).await;
         assert_eq!(shop.warnings().await, 0, "{day} June");
+        assert_eq!(shop.calendar().await, (0, 0), "{day} June");
     }
     shop.works(17, Some("took")).await;
     assert_eq!(shop.warnings().await, 1);
+    assert_eq!(shop.calendar().await, (1, 0));
     let body = shop.receiver.got()[0].json();
     assert_eq!(body["data"]["says"], MESSAGE);
     assert_eq!(body["subject"], "WLa20-1.6");
     assert!(shop.mail().contains(MESSAGE), "{}", shop.mail());
     shop.works(18, Some("took")).await;
     assert_eq!(shop.warnings().await, 1, "it was told already");
+    assert_eq!(shop.calendar().await, (1, 0));
     shop.works(19, Some("put-back")).await;
     assert_eq!(shop.warnings().await, 1, "one put back clears nothing");
+    assert_eq!(shop.calendar().await, (1, 0));
     shop.server.set_clock("2026-06-22T09:00:00-03:00");
-    let order = shop.server.orders_ten("WLa20-1.6").await;
+    let order = shop.server.orders_ten(WATCHED).await;
     assert_eq!(shop.warnings().await, 1, "it is on order");
+    assert_eq!(shop.calendar().await, (0, 1), "what is on order is due");
     shop.server.set_clock("2026-06-29T10:00:00-03:00");
     let came = NewArrival::default();
     let received = shop
@@ -108,6 +144,7 @@ async fn one_size_runs_low_and_one_message_arrives() {
     received.expect("received");
     let before = shop.told().await;
     assert_eq!(shop.warnings().await, 1, "that it is over is no message");
+    assert_eq!(shop.calendar().await, (0, 0));
     // The next digest has one line about it.
     shop.server.set_clock("2026-07-05T18:00:00-03:00");
     let after = shop.told().await;
@@ -123,6 +160,42 @@ async fn one_size_runs_low_and_one_message_arrives() {
         .collect();
     assert_eq!(closed.len(), 1, "{mail}");
     assert!(closed[0].contains("14 available"), "{mail}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn one_more_message_arrives_when_a_stop_has_become_likely() {
+    let shop = Shop::new().await;
+    for (day, what) in [(15, None), (16, None), (17, Some("took"))] {
+        shop.works(day, what).await;
+    }
+    assert_eq!(shop.warnings().await, 1);
+    shop.server.set_clock("2026-06-22T00:00:00-03:00");
+    shop.server.orders_ten(WATCHED).await;
+    for _ in 0..3 {
+        shop.server.works(Some("took")).await;
+    }
+    // One is left: P(use <= 1) over the week until the parcel is 0.84.
+    assert_eq!(shop.warnings().await, 2);
+    let kinds = shop.told().await;
+    let escalated = kinds
+        .iter()
+        .filter(|kind| *kind == "tigstock.warning.escalated");
+    assert_eq!(escalated.count(), 1, "{kinds:?}");
+    let newest = shop.receiver.got().into_iter().map(|got| got.json());
+    let says = newest.map(|body| body["data"]["says"].as_str().unwrap_or_default().to_owned());
+    let louder = "16 % chance of being short before 29 Jun";
+    assert_eq!(says.filter(|says| says.contains(louder)).count(), 1);
+    let mails = shop.postbox.mails();
+    let texts = mails.iter().map(|mail| {
+        let parsed = MessageParser::default().parse(mail.message.as_bytes());
+        parsed
+            .expect("a mail")
+            .body_text(0)
+            .expect("text")
+            .into_owned()
+    });
+    assert_eq!(texts.filter(|text| text.contains(louder)).count(), 1);
+    assert_eq!(shop.warnings().await, 2, "once");
 }
 
 #[tokio::test(flavor = "multi_thread")]

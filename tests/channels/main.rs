@@ -5,5 +5,7 @@ mod deliveries;
 mod digest;
 mod low_stock;
 mod mail;
+mod pages;
+mod sign_in;
 mod stream;
 mod webhooks;

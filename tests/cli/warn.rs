@@ -170,3 +170,47 @@ async fn a_job_whose_kit_is_not_complete_is_blocked() {
         "{told:?}"
     );
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_torch_is_watched_by_its_name() {
+    let (_server, computer) = shop().await;
+    let told = computer.run("warn T2 --to mail").await;
+    let says = "T2: checked each week against the other torches; told on page, mail.\n";
+    assert_eq!((told.code, told.out.as_str()), (0, says), "{told:?}");
+    let told = computer.run("warn t2 --to calendar").await;
+    let says = "T2: checked each week against the other torches; told on page, calendar.\n";
+    assert_eq!((told.code, told.out.as_str()), (0, says), "{told:?}");
+    let told = computer
+        .run_words(&["warn", "T2", "--off", "it is mended"])
+        .await;
+    assert_eq!(told.out, "T2: not watched any more (it is mended).\n");
+    let told = computer.run("warn T9 --to mail").await;
+    assert_eq!(told.code, 65, "{told:?}");
+    assert!(told.err.contains("T9"), "{told:?}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_silent_for_too_long_cannot_be_told() {
+    let server = TestServer::silent_shop(90).await;
+    let computer = Computer::of(&server).at("2026-06-15T08:00:00-03:00");
+    let says = "Cannot say for gas-lens-2.4: no use recorded for 41 days though T1 ran. Next: count \
+                drawer 9.\n";
+    for command in [
+        "check",
+        "check --now",
+        "check gas-lens-2.4",
+        "check GAS-LENS-2.4 --now",
+    ] {
+        let told = computer.run(command).await;
+        assert_eq!(told.code, 3, "{command}: {told:?}");
+        assert!(told.out.ends_with(says), "{command}: {told:?}");
+    }
+    let told = computer.run("count gas-lens-2.4 20").await;
+    assert_eq!(told.code, 0, "{told:?}");
+    let told = computer.run("check --now").await;
+    assert_eq!(
+        (told.code, told.out.as_str()),
+        (0, "Nothing is low.\n"),
+        "{told:?}"
+    );
+}

@@ -8,3 +8,4 @@ mod import;
 mod lock;
 mod schema;
 mod shop;
+mod told;

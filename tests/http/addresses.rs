@@ -9,7 +9,6 @@ use types::{Health, ProblemKind};
 async fn an_address_that_is_not_there_is_told_as_a_problem() {
     let server = TestServer::start().await;
     for path in [
-        "/",
         "/v1",
         "/v2/parts",
         "/v1/part",

@@ -3,7 +3,10 @@
 use tigstock_tests::fortnight::{BACK, COLLET, ELECTRODE, LEFT, LENS, fortnight};
 use tigstock_tests::shop::taken;
 use tigstock_tests::{TestServer, instant};
-use types::{ChangeGroup, Changes, GetChanges, GetForecastsAhead, NewUsage, ProblemKind};
+use types::{
+    ChangeGroup, Changes, GetChanges, GetForecastsAhead, NewOffer, NewSupplier, NewUsage, Page,
+    ProblemKind,
+};
 
 async fn changes(server: &TestServer, since: Option<&str>) -> Changes {
     let query = GetChanges {
@@ -224,4 +227,63 @@ async fn a_job_that_has_begun_has_no_hour_to_order_by_and_is_still_told_if_it_ca
         "{said}"
     );
     assert!(said.contains(LENS), "{said}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_price_and_a_lead_time_that_changed_are_told_with_what_they_were() {
+    let server = TestServer::watched_shop().await;
+    let offers = server.owner.list_offers(&Page::default()).await;
+    let offer = offers.expect("offers").offers.remove(0);
+    let id = offer.id;
+    let prices = async |price_minor: i64| {
+        let now = server.owner.get_offer(id).await.expect("an offer");
+        let version = now.version;
+        let new = NewOffer {
+            price_minor,
+            ..now.into_new()
+        };
+        let told = server.owner.replace_offer(id, &new, version).await;
+        told.expect("it is replaced");
+    };
+    server.set_clock("2026-06-16T09:00:00-03:00");
+    prices(4_500).await;
+    server.set_clock("2026-06-17T09:00:00-03:00");
+    prices(4_400).await;
+    let quayhead = server.owner.get_supplier("quayhead").await;
+    let quayhead = quayhead.expect("a supplier");
+    let version = quayhead.version;
+    let slower = NewSupplier {
+        lead_time_days: 7,
+        ..quayhead.into_new()
+    };
+    let told = server.owner.replace_supplier("quayhead", &slower, version);
+    told.await.expect("it is replaced");
+    let seen = changes(&server, Some("2026-06-15")).await;
+    assert_eq!(
+        says(group(&seen, "terms")),
+        [
+            "Quayhead: WLa20-1.6 in packs of 10 costs 44.00 CAD, 42.00 CAD before.",
+            "Quayhead delivers in 7 open days, 5 before.",
+        ]
+    );
+    let at = group(&seen, "terms").lines[0].at;
+    assert_eq!(
+        at,
+        Some(instant("2026-06-17T09:00:00-03:00")),
+        "the last of them"
+    );
+    // Of the price the first change is older than that: it was 45.00 then.
+    let seen = changes(&server, Some("2026-06-17")).await;
+    let told = says(group(&seen, "terms"))[0];
+    assert_eq!(
+        told,
+        "Quayhead: WLa20-1.6 in packs of 10 costs 44.00 CAD, 45.00 CAD before."
+    );
+    // What is changed back has not changed.
+    prices(4_200).await;
+    let seen = changes(&server, Some("2026-06-15")).await;
+    assert_eq!(
+        says(group(&seen, "terms")),
+        ["Quayhead delivers in 7 open days, 5 before."]
+    );
 }

@@ -59,6 +59,7 @@ mod reversals;
 mod roles;
 mod run_outs;
 mod seats;
+mod silences;
 mod site_rules;
 mod stated_pace;
 mod station_cards;

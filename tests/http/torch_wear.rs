@@ -95,7 +95,7 @@ fn fast_days() -> Vec<NewUsage> {
 }
 
 /// The shop on the Monday: T2's back cap was changed on Tuesday 2 June.
-async fn eats_electrodes() -> TestServer {
+pub(crate) async fn eats_electrodes() -> TestServer {
     let server = shop().await;
     fit(&server, "T2", "back-cap").await;
     server.set_clock(MONDAY);

@@ -3,7 +3,9 @@
 
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::{assuming, collet, electrode};
-use types::{KitLine, NewJob, NewKit, NewOffer, NewUsage, NewWatch};
+use types::{
+    GetWarningSelfCheck, KitLine, NewClosing, NewJob, NewKit, NewOffer, NewUsage, NewWatch,
+};
 
 use crate::double_entry;
 
@@ -171,4 +173,74 @@ async fn where_only_a_double_entry_takes_it_to_its_limit_that_is_said_first() {
         "{says}"
     );
     assert!(says.contains("If it is the same, 13 are left."), "{says}");
+}
+
+/// How many warnings were told, and how many of them were acted on.
+async fn acted_on(server: &TestServer) -> (i64, i64) {
+    let query = GetWarningSelfCheck::default();
+    let check = server.owner.get_warning_self_check(&query).await;
+    let check = check.expect("a check");
+    (check.told, check.acted_on)
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_that_is_moved_made_smaller_or_closed_was_acted_on() {
+    for (what, says) in [
+        ("later", "R-118 was moved to 2026-07-03."),
+        ("smaller", "R-118 was made smaller."),
+        ("closed", "R-118 was closed."),
+    ] {
+        let server = shop().await;
+        let look = server.looks().await;
+        let told: Vec<_> = look
+            .told
+            .iter()
+            .filter(|it| it.kind == "order-by")
+            .collect();
+        assert_eq!(told.len(), 1, "{look:?}");
+        let (before, acted) = acted_on(&server).await;
+        assert_eq!(acted, 0, "{what}");
+        server.pass(chrono::TimeDelta::hours(1));
+        let job = server.owner.get_job("R-118").await.expect("the job");
+        let version = job.version;
+        let mut new = job.into_new();
+        match what {
+            "later" => new.start = "2026-07-03".parse().expect("a day"),
+            "smaller" => new.arc_minutes = Some(20 * 60),
+            _ => {}
+        }
+        if what == "closed" {
+            let closing = NewClosing::default();
+            let told = server.owner.close_job("R-118", &closing, "closed").await;
+            told.expect("it is closed");
+        } else {
+            let told = server.owner.replace_job("R-118", &new, version).await;
+            told.expect("it is replaced");
+        }
+        let warning = server.owner.get_warning(told[0].id).await;
+        let messages = warning.expect("a warning").messages;
+        let last = messages.last().expect("a message");
+        assert_eq!((last.kind.as_str(), last.says.as_str()), ("acted", says));
+        let (after, acted) = acted_on(&server).await;
+        assert_eq!((after, acted), (before, 1), "{what}");
+        // That is no message of its own: nothing is told for it.
+        server.looks().await;
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_that_is_renamed_or_made_larger_was_not_acted_on() {
+    let server = shop().await;
+    server.looks().await;
+    let job = server.owner.get_job("R-118").await.expect("the job");
+    let version = job.version;
+    let larger = NewJob {
+        name: Some("handrail".to_owned()),
+        arc_minutes: Some(40 * 60),
+        start: "2026-06-25".parse().expect("a day"),
+        ..job.into_new()
+    };
+    let told = server.owner.replace_job("R-118", &larger, version).await;
+    told.expect("it is replaced");
+    assert_eq!(acted_on(&server).await.1, 0);
 }

@@ -298,3 +298,102 @@ async fn what_waited_for_a_week_is_told_when_there_is_room() {
     server.set_clock("2026-06-22T08:00:00-03:00");
     assert_eq!(server.looks().await.told[0].subject, "WLa20-2.4");
 }
+
+fn on_torch(torch: &str) -> NewWatch {
+    NewWatch {
+        torch: Some(torch.to_owned()),
+        ..NewWatch::default()
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_watch_on_a_torch_says_where_its_wear_is_told() {
+    let server = crate::torch_wear::eats_electrodes().await;
+    let new = NewWatch {
+        channels: vec!["mail".to_owned(), "calendar".to_owned()],
+        ..on_torch("T2")
+    };
+    let made = server.owner.create_watch(&new).await.expect("a watch");
+    assert_eq!(
+        (made.subject.as_str(), made.torch.as_deref(), &made.limit),
+        ("T2", Some("T2"), &None)
+    );
+    let listed = watches(&server).await;
+    assert!(listed.contains(&made), "{listed:?}");
+    let look = server.looks().await;
+    let told = look.told.iter().filter(|it| it.kind == "torch-wear");
+    let told: Vec<_> = told.collect();
+    assert_eq!(told.len(), 1, "{look:?}");
+    assert_eq!(told[0].subject, "T2");
+    assert_eq!(told[0].channels, ["page", "mail", "calendar"]);
+    // Off: what stands closes, and is not raised again.
+    let id = made.id.expect("an id");
+    let off = NewWatch {
+        off: true,
+        off_because: Some("it is sent to be mended".to_owned()),
+        ..on_torch("T2")
+    };
+    let off = server.owner.replace_watch(id, &off, made.version).await;
+    let off = off.expect("off");
+    let look = server.looks().await;
+    assert_eq!(look.closed.len(), 1, "{look:?}");
+    assert_eq!(look.closed[0].kind, "torch-wear");
+    // Without the watch it is checked as every torch is, with the next week.
+    server
+        .owner
+        .delete_watch(id, off.version)
+        .await
+        .expect("gone");
+    server.set_clock("2026-06-22T08:00:00-03:00");
+    let look = server.looks().await;
+    let told = look.told.iter().find(|it| it.kind == "torch-wear");
+    assert_eq!(
+        told.expect("it is told").channels,
+        ["page", "mail", "webhook"]
+    );
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_is_wrong_with_a_watch_on_a_torch_is_told() {
+    let server = TestServer::watched_shop().await;
+    let school = NewSite {
+        code: "school".to_owned(),
+        zone: "America/Halifax".to_owned(),
+        ..NewSite::default()
+    };
+    server.owner.create_site(&school).await.expect("a site");
+    let elsewhere = NewWatch {
+        site: Some("school".to_owned()),
+        ..on_torch("T2")
+    };
+    let limited = NewWatch {
+        limit: Some("4".to_owned()),
+        ..on_torch("T2")
+    };
+    let both = NewWatch {
+        part: Some(WATCHED.to_owned()),
+        ..on_torch("T2")
+    };
+    for (new, pointer, says) in [
+        (on_torch("T9"), "/torch", "T9"),
+        (elsewhere, "/torch", "T2 is not at school"),
+        (limited, "/limit", "leave it out"),
+        (both, "/part", "give one of"),
+    ] {
+        let refused = server.owner.create_watch(&new).await;
+        let refused = refused.expect_err("it is refused");
+        let problem = refused.problem().expect("a problem").clone();
+        let told = &problem.violations[0];
+        assert_eq!(told.pointer, pointer, "{problem:?}");
+        assert!(told.detail.contains(says), "{problem:?}");
+    }
+    // A torch that is watched goes nowhere: what was done with it stays on record.
+    let made = server.owner.create_watch(&on_torch("T2")).await;
+    let made = made.expect("a watch");
+    let heard = server.ask("DELETE", "/v1/torches/T2").if_match(1);
+    heard
+        .send()
+        .await
+        .problem(types::ProblemKind::MethodNotAllowed);
+    assert!(watches(&server).await.contains(&made));
+}

@@ -47,7 +47,7 @@ impl Both {
         keys kit_alternatives kit_lines kits
         levels link_keys looks lulls mail_addresses movements offer_breaks offers order_lines orders parts procedure_revisions procedures questions
         replies seats set_up_parts set_ups
-        sites starting_assumptions stubs supplier_closures suppliers torches warning_messages warnings watches wear wear_currents wear_days webhooks
+        sites starting_assumptions stubs supplier_closures suppliers term_changes torches warning_messages warnings watches wear wear_currents wear_days webhooks
             };
         names.sort();
         names

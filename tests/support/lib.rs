@@ -35,6 +35,7 @@ pub mod receiver;
 pub mod run_outs;
 pub mod school;
 pub mod shop;
+pub mod silent;
 pub mod told;
 pub mod watched;
 pub mod wire;

@@ -3,7 +3,10 @@
 use chrono::{DateTime, FixedOffset, NaiveDate, TimeDelta};
 use clap::Args;
 use client::every;
-use types::{ListWarnings, ListWatches, NewLook, NewQuiet, NewWatch, Warning, WarningPage, Watch};
+use types::{
+    ListWarnings, ListWatches, NewLook, NewQuiet, NewWatch, ProblemKind, Warning, WarningPage,
+    Watch,
+};
 
 use crate::failure::{Failure, exit};
 use crate::sheet::{Cell, Sheet, local_time};
@@ -19,6 +22,7 @@ Examples:
   tigstock warn WLa20-1.6 --limit 4                 or: --limit 'chance 10%', --limit 'cover 14d'
   tigstock warn 'electrode 1.6 WLa20,WCe20'         stock and use taken together
   tigstock warn --kit K-24L --limit 1
+  tigstock warn T2 --to mail                        whether the torch uses electrodes faster than the others
   tigstock warn WLa20-1.6 --quiet-until monday      or: 2026-07-01, on-hand=2
   tigstock warn WLa20-1.6 --off 'torch sold'";
 
@@ -29,7 +33,7 @@ const QUIET_DAYS: i64 = 30;
 #[derive(Debug, Args)]
 #[command(after_help = WARN_EXAMPLES)]
 pub(crate) struct Warn {
-    /// A part, or a kind with sizes and classes in quotes
+    /// A part, a torch, or a kind with sizes and classes in quotes
     #[arg(value_name = "PART", conflicts_with_all = ["kit", "job", "course"])]
     name: Option<String>,
     /// A kit
@@ -78,27 +82,37 @@ impl Warn {
         let state = if self.all { "all" } else { "open" };
         let warnings = warnings(shop, state, None).await?;
         tell(shop, warnings);
+        for line in untold(shop, None).await? {
+            shop.output.say(&line);
+        }
         Ok(exit::DONE)
     }
 
     /// What is watched, as the API names it.
-    fn subject(&self) -> NewWatch {
-        let (part, filter) = match &self.name {
+    async fn subject(&self, shop: &Shop<'_, '_>) -> Result<NewWatch, Failure> {
+        let (mut part, filter) = match &self.name {
             Some(name) if name.trim().contains(' ') => (None, Some(name.clone())),
             name => (name.clone(), None),
         };
-        NewWatch {
+        let mut torch = None;
+        if let Some(name) = &part
+            && is_torch(name, shop).await?
+        {
+            torch = part.take();
+        }
+        Ok(NewWatch {
             part,
             filter,
+            torch,
             kit: self.kit.clone(),
             job: self.job.clone(),
             course: self.course.clone(),
             ..NewWatch::default()
-        }
+        })
     }
 
     async fn watch(&self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
-        let wanted = self.subject();
+        let wanted = self.subject(shop).await?;
         let known = known(shop, &wanted).await?;
         let mut new = match &known {
             Some(watch) => watch.clone().into_new(),
@@ -168,8 +182,23 @@ async fn known(shop: &Shop<'_, '_>, wanted: &NewWatch) -> Result<Option<Watch>, 
             && same(&it.kit, &wanted.kit)
             && same(&it.job, &wanted.job)
             && same(&it.course, &wanted.course)
+            && same(&it.torch, &wanted.torch)
     });
     Ok(found)
+}
+
+/// Whether a name is that of a torch, and of no part.
+async fn is_torch(name: &str, shop: &Shop<'_, '_>) -> Result<bool, Failure> {
+    let is_there = |error: client::Error| match error {
+        none if none.is(ProblemKind::NotFound) => Ok(false),
+        other => Err(other),
+    };
+    let is_part = shop.client.get_part(name.trim()).await;
+    if is_part.map(|_| true).or_else(is_there)? {
+        return Ok(false);
+    }
+    let is_torch = shop.client.get_torch(name.trim()).await;
+    Ok(is_torch.map(|_| true).or_else(is_there)?)
 }
 
 /// The end of a silence: a word that the service knows, a day, or a number on hand.
@@ -202,8 +231,11 @@ fn says(watch: &Watch) -> String {
         let why = watch.off_because.as_deref().unwrap_or_default();
         return format!("{subject}: not watched any more ({why}).");
     }
-    let limit = watch.limit.as_deref().unwrap_or("order point");
     let to = watch.channels.join(", ");
+    if watch.torch.is_some() {
+        return format!("{subject}: checked each week against the other torches; told on {to}.");
+    }
+    let limit = watch.limit.as_deref().unwrap_or("order point");
     format!("{subject}: watched, low at {limit}; told on {to}.")
 }
 
@@ -240,11 +272,23 @@ async fn warnings(
     Ok(every(query, async |query| client.list_warnings(&query).await).await?)
 }
 
+/// Of what nothing can be said for want of a record, at the site that was named or at all; of a part or of any.
+async fn untold(shop: &Shop<'_, '_>, part: Option<String>) -> Result<Vec<String>, Failure> {
+    let query = ListWarnings {
+        site: shop.site.clone(),
+        part,
+        limit: Some(1),
+        ..ListWarnings::default()
+    };
+    Ok(shop.client.list_warnings(&query).await?.cannot_tell)
+}
+
 /// Shows warnings: to people as sentences, since each says what to do next.
 fn tell(shop: &mut Shop<'_, '_>, warnings: Vec<Warning>) {
     let sheet = sheet(&warnings, shop);
     let page = WarningPage {
         warnings,
+        cannot_tell: Vec::new(),
         next: None,
     };
     if page.warnings.is_empty() {
@@ -288,7 +332,7 @@ fn sheet(warnings: &[Warning], shop: &Shop<'_, '_>) -> Sheet {
 
 const CHECK_EXAMPLES: &str = "\
 Exit codes: 0 all enough; 1 something to order; 2 a job is blocked; 3 could not tell, such as of a part
-that is not watched.
+that is not watched, or of which no use is on record for long though its torch ran.
 
 Examples:
   tigstock check
@@ -310,16 +354,20 @@ pub(crate) struct Check {
 impl Check {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
         shop.send_waiting().await?;
-        let mut cannot_tell = Vec::new();
-        if self.now {
+        let look = if self.now {
             let look = NewLook {
                 site: shop.site.clone(),
             };
-            let told = shop.client.look_at_stock(&look).await?.cannot_tell;
-            if self.parts.is_empty() {
-                cannot_tell = told;
-            }
-        }
+            Some(shop.client.look_at_stock(&look).await?)
+        } else {
+            None
+        };
+        let mut cannot_tell = match look {
+            // What a look could not tell includes what no use is on record of.
+            Some(look) if self.parts.is_empty() => look.cannot_tell,
+            None if self.parts.is_empty() => untold(shop, None).await?,
+            _ => Vec::new(),
+        };
         let warnings = if self.parts.is_empty() {
             warnings(shop, "open", None).await?
         } else {
@@ -335,6 +383,7 @@ impl Check {
                         "Cannot say for {part}: it is not watched. Next: tigstock warn {part}."
                     ));
                 }
+                cannot_tell.extend(untold(shop, Some(part.clone())).await?);
                 all.extend(of_part);
             }
             all

@@ -90,8 +90,7 @@ pub async fn run(
         actix
             .route("/openapi.json", web::get().to(contract))
             .route("/docs", web::get().to(to_docs))
-            .route("/count/{token}", web::get().to(http::count_form::show))
-            .route("/count/{token}", web::post().to(http::count_form::record))
+            .configure(http::pages::routes)
             .service(reader)
             .default_service(web::to(nothing_here))
             .wrap(from_fn(http::auth::identify))

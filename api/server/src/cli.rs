@@ -11,7 +11,7 @@ use tokio::task::JoinHandle;
 use crate::app::{self, App};
 use crate::channels::Channels;
 use crate::config::{Config, LogFormat};
-use crate::service::{Clock, Context, looks, rebuild};
+use crate::service::{Clock, Context, deliveries, looks, rebuild};
 use crate::store::Store;
 use crate::upkeep::Lock;
 use crate::{demo, first_start, http, telemetry};
@@ -225,6 +225,10 @@ async fn serve(config: Config) -> Result<(), Failure> {
     if filled {
         tracing::info!("wear is kept by day from now on; the days before were computed");
     }
+    // The lock says that nobody else sends from this database.
+    deliveries::let_go(&context)
+        .await
+        .map_err(|error| chain(&error))?;
     first_start::greet(&context, address).await?;
     tracing::info!(%address, database = %config.database()?.display(), "serving");
     let workers = std::thread::available_parallelism().map_or(1, Into::into);

@@ -51,6 +51,7 @@ pub mod sites;
 pub mod stubs;
 pub mod suppliers;
 pub mod tables;
+pub mod term_changes;
 pub mod torch_wear;
 pub mod torches;
 pub mod warnings;

@@ -61,8 +61,8 @@ pub struct NextStep {
 /// What changed of one sort.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct ChangeGroup {
-    /// `arrived`, `used`, `ran-low`, `orders`, `questions`, `counts` or `told-late` (what was recorded now and
-    /// happened before).
+    /// `arrived`, `used`, `ran-low`, `orders`, `terms` (prices and lead times), `questions`, `counts` or
+    /// `told-late` (what was recorded now and happened before).
     #[schema(example = "arrived")]
     pub kind: String,
     /// The sort in words.

@@ -1,6 +1,6 @@
 //! Warnings: what is low or not permitted, why, and what to do next; and what people answer to them.
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use serde::{Deserialize, Serialize};
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
@@ -95,6 +95,11 @@ pub struct WarningFigures {
     /// The next delivery: of what is on order, else of an order of now.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub delivery: Option<NaiveDate>,
+    /// The last time at which an order is likely to be there before all is used up, local to the site;
+    /// absent where that is not known, or where it is on order.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(value_type = Option<String>, example = "2026-06-22T00:00:00")]
+    pub order_by: Option<NaiveDateTime>,
     /// Expected use in a week.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub per_week: Option<f64>,
@@ -103,7 +108,8 @@ pub struct WarningFigures {
 /// What was told in a warning.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct WarningMessage {
-    /// `told`, `escalated`, `digest`, `acknowledged` or `closed`.
+    /// `told`, `escalated`, `digest`, `acknowledged`, `acted` (its job or course was moved, made smaller or
+    /// closed) or `closed`.
     #[schema(example = "told")]
     pub kind: String,
     /// When.
@@ -117,6 +123,10 @@ pub struct WarningMessage {
 pub struct WarningPage {
     /// The warnings, newest first.
     pub warnings: Vec<Warning>,
+    /// On the first page of those that stand: of which parts nothing can be said, since no use is on record for
+    /// so long, though their torches ran, that it is likely not logged. Each says what to do.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cannot_tell: Vec<String>,
     /// Give it as `after` for the next page; absent on the last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub next: Option<String>,
@@ -209,7 +219,8 @@ pub struct WarningSelfCheck {
     pub weeks: i64,
     /// Warnings that were told in them, those about safety not counted.
     pub told: i64,
-    /// Of those, the ones after which something was ordered, received, counted or moved before they closed.
+    /// Of those, the ones after which something was ordered, received, counted or fitted, or their work moved, made
+    /// smaller or closed, before they closed.
     pub acted_on: i64,
     /// The share of them; absent where none was told.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -16,7 +16,7 @@ pub const CHANNELS: [&str; 4] = ["page", "mail", "webhook", "calendar"];
 const WEEK_MINUTES_MAX: i64 = 10_080;
 
 resource! {
-    /// A watch as it should be: on exactly one of `part`, `filter`, `kit`, `job` and `course`.
+    /// A watch as it should be: on exactly one of `part`, `filter`, `kit`, `job`, `course` and `torch`.
     #[derive(Default)]
     new NewWatch
     /// A watch.
@@ -43,6 +43,11 @@ resource! {
         /// A course.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         course: Option<String>,
+        /// A torch: whether it uses electrodes faster than the others. Every torch is checked each week without
+        /// that; a watch says where it is told, or that nothing is to be heard of it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        #[schema(example = "T2")]
+        torch: Option<String>,
         /// From what on it is low: `order point` (unless told), `chance 10%` of being short before an order
         /// of now is there, `cover 14d`, or a number of pieces; for a kit, a number of kits.
         #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -141,10 +146,13 @@ impl NewWatch {
     /// One violation a field.
     pub fn check(&self) -> Result<CheckedWatch, Vec<Violation>> {
         let mut checker = Checker::default();
-        let named = [&self.part, &self.filter, &self.kit, &self.job, &self.course];
-        let named = named.into_iter().filter(|it| it.is_some()).count();
+        let work = [&self.job, &self.course];
+        let goods = [&self.part, &self.filter, &self.kit];
+        let named = goods.into_iter().chain(work).chain([&self.torch]);
+        let named = named.filter(|it| it.is_some()).count();
         if named != 1 {
-            let why = format!("{named} given; give one of part, filter, kit, job and course");
+            let why =
+                format!("{named} given; give one of part, filter, kit, job, course and torch");
             checker.note("part", why);
         }
         let limit = match self.limit.as_deref() {
@@ -158,14 +166,27 @@ impl NewWatch {
                 "a kit is low at a number of kits: give one, such as 1",
             );
         }
-        let is_work = self.job.is_some() || self.course.is_some();
-        if is_work && !matches!(limit, None | Some(Limit::OrderPoint)) {
-            checker.note(
-                "limit",
-                "a job or a course has its own target: leave it out",
-            );
+        let own_limit = if self.job.is_some() || self.course.is_some() {
+            Some("a job or a course has its own target: leave it out")
+        } else if self.torch.is_some() {
+            Some("a torch is checked against the others, at a limit for false alarms: leave it out")
+        } else {
+            None
+        };
+        if let Some(why) = own_limit.filter(|_| !matches!(limit, None | Some(Limit::OrderPoint))) {
+            checker.note("limit", why);
         }
+        self.check_pace(&mut checker);
         let filter = checker.take_opt("filter", self.filter.as_deref(), Filter::parse);
+        self.check_told(&mut checker);
+        checker.finish()?;
+        limit
+            .map(|limit| CheckedWatch { limit, filter })
+            .ok_or_else(Vec::new)
+    }
+
+    /// How fast it goes and what is enough.
+    fn check_pace(&self, checker: &mut Checker) {
         if let Some(minutes) = self.week_minutes {
             checker.range("week_minutes", minutes, 1, WEEK_MINUTES_MAX);
         }
@@ -175,6 +196,10 @@ impl NewWatch {
         checker.take_opt("target", self.target.as_ref(), |target| {
             Target::new(*target)
         });
+    }
+
+    /// Where it is told, and why not.
+    fn check_told(&self, checker: &mut Checker) {
         for (index, channel) in self.channels.iter().enumerate() {
             if !CHANNELS.contains(&channel.as_str()) {
                 let why = format!("\"{channel}\" is no channel; give mail, webhook or calendar");
@@ -193,9 +218,5 @@ impl NewWatch {
                 "missing; say why nothing is to be heard of it",
             );
         }
-        checker.finish()?;
-        limit
-            .map(|limit| CheckedWatch { limit, filter })
-            .ok_or_else(Vec::new)
     }
 }

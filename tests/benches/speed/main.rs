@@ -10,6 +10,7 @@ mod flat;
 mod forecasts;
 mod kits;
 mod load;
+mod looks;
 mod mixtures;
 mod orders;
 mod plain;
@@ -28,7 +29,7 @@ struct Figure {
     measure: fn() -> Result<f64, String>,
 }
 
-const FIGURES: [Figure; 10] = [
+const FIGURES: [Figure; 11] = [
     Figure {
         name: "usage_posts_64",
         target: 1.2,
@@ -73,6 +74,11 @@ const FIGURES: [Figure; 10] = [
         name: "kit_counts_40x200",
         target: 0.2,
         measure: kits::ratio,
+    },
+    Figure {
+        name: "look_200_parts",
+        target: 1.0,
+        measure: looks::ratio,
     },
     Figure {
         name: "orders_200x5",

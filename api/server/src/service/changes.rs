@@ -78,19 +78,40 @@ pub async fn get(context: &Context, query: &GetChanges) -> Result<Changes, Error
     let zone = instant::site_zone(&site.zone);
     let since = query.since.as_deref().unwrap_or(SINCE_DEFAULT);
     let from = instant::since(since, (at, zone))?;
+    let between = between(db, &site, (from, at)).await?;
+    let steps = next::steps(db, &between).await?;
+    let groups = groups::all(db, &between).await?;
+    Ok(told(&between, steps, groups))
+}
+
+/// What is to be done at a site at an instant, in the order of time.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn steps(
+    db: &impl ConnectionTrait,
+    site: &sites::Model,
+    at: DateTime<Utc>,
+) -> Result<Vec<NextStep>, Error> {
+    next::steps(db, &between(db, site, (at, at)).await?).await
+}
+
+async fn between(
+    db: &impl ConnectionTrait,
+    site: &sites::Model,
+    (from, at): (DateTime<Utc>, DateTime<Utc>),
+) -> Result<Between, Error> {
+    let zone = instant::site_zone(&site.zone);
     let rows = store::parts::list(db, None, PARTS_MAX).await?;
     let view = View::present(at);
-    let between = Between {
+    Ok(Between {
         expected: due::expected(db, (view, zone), site.id).await?,
-        site,
+        site: site.clone(),
         zone,
         from,
         view,
         parts: rows.into_iter().map(|row| (row.id, row)).collect(),
-    };
-    let steps = next::steps(db, &between).await?;
-    let groups = groups::all(db, &between).await?;
-    Ok(told(&between, steps, groups))
+    })
 }
 
 fn told(between: &Between, mut next: Vec<NextStep>, groups: Vec<ChangeGroup>) -> Changes {

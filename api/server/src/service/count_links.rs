@@ -1,6 +1,6 @@
 //! Links that record one count of one part at one site, for who has no key: the way in which a mail asks
 //! whether its warning is right. A link is signed, ends, and can do nothing else. Its page is in
-//! `http::count_form`.
+//! `http::pages::count_form`.
 
 use chrono::{DateTime, TimeDelta, Utc};
 use data_encoding::{BASE64, BASE64URL_NOPAD, HEXLOWER};

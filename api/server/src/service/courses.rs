@@ -7,6 +7,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{COURSE_GROUP_DEFAULT, CheckedCourse, Course, CoursePage, NewCourse, Page};
 
+use super::warnings::acted;
 use super::{Context, Error, codes, instant};
 use crate::store::{self, entity::courses, work::Of};
 
@@ -60,7 +61,7 @@ pub async fn replace(
 ) -> Result<Course, Error> {
     codes::keep_code(code, &new.code)?;
     let checked = new.check()?;
-    let code = code.to_owned();
+    let (code, now) = (code.to_owned(), context.clock.now());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let old = codes::course(tx, &code).await?;
@@ -72,7 +73,11 @@ pub async fn replace(
             };
             store::courses::update(tx, (old.id, old.version), row).await?;
             replace_lists(tx, old.id, &new).await?;
-            view(tx, codes::course(tx, &code).await?).await
+            let edited = codes::course(tx, &code).await?;
+            if let Some(says) = acted::eased_course(&old, &edited) {
+                acted::note(tx, Of::Course(edited.id), (says, now)).await?;
+            }
+            view(tx, edited).await
         })
     });
     write.await

@@ -113,6 +113,18 @@ pub async fn take(context: &Context) -> Result<Vec<InHand>, Error> {
     write.await
 }
 
+/// Lets go of what a process had in hand that is gone, so that it is sent now and not in a minute. Only for who
+/// has the database alone.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn let_go(context: &Context) -> Result<(), Error> {
+    let write = context
+        .writer
+        .write(|tx| Box::pin(async move { Ok(store::deliveries::let_go(tx).await?) }));
+    write.await
+}
+
 async fn in_hand(
     db: &impl ConnectionTrait,
     row: &entity::deliveries::Model,

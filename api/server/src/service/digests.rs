@@ -14,7 +14,7 @@ use super::events::{self, Channels, NewEvent};
 use super::known::View;
 use super::orders::State;
 use super::warnings::digest;
-use super::{Context, Error, count_list, instant, looks, torch_wear};
+use super::{Context, Error, count_list, instant, looks, terms, torch_wear};
 use crate::store;
 use crate::store::entity::{digests, sites};
 
@@ -75,7 +75,7 @@ async fn make(context: &Context, site: sites::Model, now: DateTime<Utc>) -> Resu
     let lines = if is_first_and_late {
         None
     } else {
-        Some(lines(context, &site, now).await?)
+        Some(lines(context, &site, (since, now)).await?)
     };
     let title = due.format("%a %-d %b").to_string();
     let write = context.writer.write(move |tx| {
@@ -147,7 +147,7 @@ async fn tell(
 async fn lines(
     context: &Context,
     site: &sites::Model,
-    now: DateTime<Utc>,
+    (since, now): (DateTime<Utc>, DateTime<Utc>),
 ) -> Result<Vec<Line>, Error> {
     let db = context.store.read();
     let mut lines = Vec::new();
@@ -174,6 +174,8 @@ async fn lines(
         lines.push(line("count", says));
     }
     lines.extend(drafts(db, site).await?);
+    let terms = terms::between(db, (since, now)).await?;
+    lines.extend(terms.into_iter().map(|it| line("terms", it.says)));
     for webhook in store::digests::disabled_webhooks(db).await? {
         let why = webhook.disabled_why.unwrap_or_default();
         let says = format!("Nothing is sent to webhook {}: {why}.", webhook.url);

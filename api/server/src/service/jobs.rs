@@ -7,8 +7,9 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{DEFAULT_GROUP, Job, JobPage, NewJob, Page, START_DEFAULT, SetUpJob};
 
+use super::warnings::acted;
 use super::{Context, Error, codes, instant};
-use crate::store::{self, entity::jobs};
+use crate::store::{self, entity::jobs, work::Of};
 
 mod procedure;
 mod start;
@@ -82,6 +83,9 @@ pub async fn replace(context: &Context, code: &str, seen: i64, new: NewJob) -> R
             leave_out(tx, old.id, &new).await?;
             welds::keep(tx, old.id, &new).await?;
             let edited = codes::job(tx, &code).await?;
+            if let Some(says) = acted::eased_job(&old, &edited) {
+                acted::note(tx, Of::Job(edited.id), (says, now)).await?;
+            }
             procedure::check_promises(tx, &edited, now.timestamp_micros()).await?;
             view(tx, edited).await
         })

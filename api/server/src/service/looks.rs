@@ -14,7 +14,7 @@ use types::{Look, NewLook};
 use super::ahead::{Options, Reading};
 use super::known::View;
 use super::watches::{self, Subject, Watched};
-use super::{Context, Error, codes, instant, parts, site_rules};
+use super::{Context, Error, codes, instant, parts, silences, site_rules};
 use crate::store;
 use crate::store::entity::{levels, looks, parts as part_rows, sites};
 
@@ -103,7 +103,7 @@ impl Plan {
         let watched = watches::of_site(db, &site, today).await?;
         let work = work::look(context, (&site, local), &watched).await?;
         let mut candidates = work.candidates;
-        candidates.extend(torches::look(db, (&site, now), only.is_none()).await?);
+        candidates.extend(torches::look(db, (&site, now), (&watched, only.is_none())).await?);
         let watched: Vec<Watched> = watched
             .into_iter()
             .filter(|it| !it.is_off() && is_among(it, only))
@@ -123,6 +123,11 @@ impl Plan {
             is_whole: only.is_none(),
             site,
         };
+        if plan.is_whole {
+            let silences = silences::of_site(db, &plan.site, now).await?;
+            plan.cannot_tell
+                .extend(silences.into_iter().map(|it| it.says));
+        }
         for watch in &watched {
             plan.weigh(watch, &reading, (&stops, &work.by_part))?;
         }
@@ -249,7 +254,7 @@ fn is_among(watch: &Watched, only: Option<&BTreeSet<i64>>) -> bool {
 fn parts_of(watch: &Watched) -> impl Iterator<Item = &part_rows::Model> {
     let parts = match &watch.subject {
         Subject::Parts(_, parts) => parts.as_slice(),
-        Subject::Kit(_) | Subject::Job(..) | Subject::Course(..) => &[],
+        Subject::Kit(_) | Subject::Job(..) | Subject::Course(..) | Subject::Torch(_) => &[],
     };
     parts.iter()
 }

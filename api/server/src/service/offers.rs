@@ -7,7 +7,7 @@ use sea_orm::{ConnectionTrait, NotSet};
 use types::{NewOffer, Offer, OfferPage, Page, PriceBreak};
 use uuid::Uuid;
 
-use super::{Context, Error, codes, keys};
+use super::{Context, Error, codes, keys, terms};
 use crate::store::{self, entity::offers};
 
 /// A page of offers.
@@ -50,7 +50,7 @@ pub async fn replace(
     new: NewOffer,
 ) -> Result<Offer, Error> {
     new.check()?;
-    let id = id.to_owned();
+    let (id, now) = (id.to_owned(), context.clock.now());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let old = find(tx, &id).await?;
@@ -63,7 +63,9 @@ pub async fn replace(
                 .await
                 .map_err(taken(&new))?;
             break_prices(tx, old.id, &new).await?;
-            view(tx, find(tx, &id).await?).await
+            let row = find(tx, &id).await?;
+            terms::note_price(tx, (&old, &row), now).await?;
+            view(tx, row).await
         })
     });
     write.await

@@ -8,7 +8,7 @@ use sea_orm::ActiveValue::Set;
 use sea_orm::{ConnectionTrait, NotSet};
 use types::{Closure, NewSupplier, Page, Supplier, SupplierPage};
 
-use super::{Context, Error, codes};
+use super::{Context, Error, codes, terms};
 use crate::store;
 use crate::store::entity::{supplier_closures, suppliers};
 
@@ -59,14 +59,16 @@ pub async fn replace(
         code_key: NotSet,
         ..checked(&new)?
     };
-    let code = code.to_owned();
+    let (code, now) = (code.to_owned(), context.clock.now());
     let write = context.writer.write(move |tx| {
         Box::pin(async move {
             let old = codes::supplier(tx, &code).await?;
             codes::check_version("supplier", &old.code, old.version, seen)?;
             store::suppliers::update(tx, (old.id, old.version), row).await?;
             shut(tx, old.id, &new.closures).await?;
-            view(tx, codes::supplier(tx, &code).await?).await
+            let row = codes::supplier(tx, &code).await?;
+            terms::note_lead_time(tx, (&old, &row), now).await?;
+            view(tx, row).await
         })
     });
     write.await

@@ -2,6 +2,7 @@
 //! look (`looks`); what cannot wait for one is raised here, in the transaction of its cause.
 
 use chrono::{DateTime, Datelike, Days, Utc, Weekday};
+use chrono_tz::Tz;
 use domain::warning::{Quiet, QuietError, WarningKind};
 use sea_orm::{ConnectionTrait, DatabaseTransaction};
 use types::{
@@ -12,10 +13,11 @@ use uuid::Uuid;
 
 use super::events::{self, Channels, NewEvent};
 use super::keys::{self, Caller};
-use super::{Context, Error, codes, instant, ledger, looks, watches};
+use super::{Context, Error, codes, instant, ledger, looks, silences, watches};
 use crate::store;
 use crate::store::entity::{sites, warning_messages, warnings};
 
+pub mod acted;
 pub mod digest;
 pub mod episode;
 mod self_check;
@@ -23,6 +25,8 @@ pub mod view;
 
 pub use self_check::{get as get_self_check, of_site as self_check_of};
 
+/// More sites than any shop has.
+const SITES_MAX: u64 = 1_000;
 /// What is kept of a warning that somebody has seen.
 const ACKNOWLEDGED: &str = "acknowledged";
 /// What is kept of a warning that closed.
@@ -138,8 +142,39 @@ pub async fn list(context: &Context, query: &ListWarnings) -> Result<WarningPage
     };
     let rows = store::warnings::list(db, which, page.limit()).await?;
     let next = codes::next(&rows, page.limit(), |row| row.id.to_string());
-    let warnings = view::views(db, &rows, (context.clock.now(), false)).await?;
-    Ok(WarningPage { warnings, next })
+    let now = context.clock.now();
+    let warnings = view::views(db, &rows, (now, false)).await?;
+    let cannot_tell = if is_closed == Some(false) && query.after.is_none() {
+        untold(db, (site, query.part.as_deref()), now).await?
+    } else {
+        Vec::new()
+    };
+    Ok(WarningPage {
+        warnings,
+        cannot_tell,
+        next,
+    })
+}
+
+/// What cannot be said at a site, or at all of them, of a part or of any.
+async fn untold(
+    db: &impl ConnectionTrait,
+    (site, part): (Option<i64>, Option<&str>),
+    now: DateTime<Utc>,
+) -> Result<Vec<String>, Error> {
+    let sites = match site {
+        Some(id) => store::sites::get_many(db, [id]).await?,
+        None => store::sites::list(db, None, SITES_MAX).await?,
+    };
+    let mut untold = Vec::new();
+    for site in &sites {
+        let silences = silences::of_site(db, site, now).await?;
+        match part {
+            Some(part) => untold.extend(silences::about(&silences, part).cloned()),
+            None => untold.extend(silences),
+        }
+    }
+    Ok(untold.into_iter().map(|it| it.says).collect())
 }
 
 /// One warning, with what was told in it.
@@ -156,6 +191,15 @@ async fn told(
     let told = view::views(db, std::slice::from_ref(row), (now, true)).await?;
     let told = told.into_iter().next();
     told.ok_or_else(|| Error::Internal("a warning was lost".to_owned()))
+}
+
+/// The zone in which the times of a warning are told.
+///
+/// # Errors
+/// A failure of the store.
+pub async fn zone(context: &Context, warning: &Warning) -> Result<Tz, Error> {
+    let site = codes::site(context.store.read(), &warning.site).await?;
+    Ok(instant::site_zone(&site.zone))
 }
 
 /// Silences a warning until an end.

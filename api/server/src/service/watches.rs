@@ -11,7 +11,7 @@ use uuid::Uuid;
 
 use super::{Context, Error, codes, courses, jobs};
 use crate::store;
-use crate::store::entity::{kits, parts, sites, watches};
+use crate::store::entity::{kits, parts, sites, torches, watches};
 
 mod defaults;
 mod view;
@@ -34,6 +34,8 @@ pub enum Subject {
     Job(i64, String, NaiveDate),
     /// A course: the same.
     Course(i64, String, NaiveDate),
+    /// How fast a torch uses electrodes.
+    Torch(torches::Model),
 }
 
 /// A watch that holds at a site.
@@ -81,6 +83,7 @@ impl Watched {
             Subject::Kit(kit) => format!("kit:{}", kit.id),
             Subject::Job(id, ..) => format!("job:{id}"),
             Subject::Course(id, ..) => format!("course:{id}"),
+            Subject::Torch(torch) => format!("torch:{}", torch.id),
         }
     }
 }
@@ -110,9 +113,10 @@ pub async fn of_site(
     let all = store::parts::all(db).await?;
     let kits = store::kits::get_many(db, rows.iter().filter_map(|row| row.kit_id)).await?;
     let work = defaults::work(db, site, today).await?;
+    let torches = store::torches::at_site(db, site.id).await?;
     let mut watched = Vec::with_capacity(rows.len());
     for row in rows {
-        let Some(subject) = subject(&row, (&all, &kits, &work))? else {
+        let Some(subject) = subject(&row, (&all, &kits, &work, &torches))? else {
             continue;
         };
         watched.push(Watched {
@@ -139,7 +143,12 @@ pub async fn of_site(
 /// What a row is on; nothing where that is over.
 fn subject(
     row: &watches::Model,
-    (parts, kits, work): (&[parts::Model], &[kits::Model], &[Subject]),
+    (parts, kits, work, torches): (
+        &[parts::Model],
+        &[kits::Model],
+        &[Subject],
+        &[torches::Model],
+    ),
 ) -> Result<Option<Subject>, Error> {
     if let Some(text) = &row.filter {
         let filter = Filter::parse(text).map_err(fault)?;
@@ -162,10 +171,14 @@ fn subject(
             .cloned()
             .map(Subject::Kit));
     }
+    if let Some(id) = row.torch_id {
+        let torch = torches.iter().find(|torch| torch.id == id);
+        return Ok(torch.cloned().map(Subject::Torch));
+    }
     let is_it = |it: &&Subject| match it {
         Subject::Job(id, ..) => row.job_id == Some(*id),
         Subject::Course(id, ..) => row.course_id == Some(*id),
-        Subject::Parts(..) | Subject::Kit(_) => false,
+        Subject::Parts(..) | Subject::Kit(_) | Subject::Torch(_) => false,
     };
     Ok(work.iter().find(is_it).cloned())
 }
@@ -283,6 +296,7 @@ async fn row(db: &impl ConnectionTrait, new: &NewWatch) -> Result<watches::Activ
         kit_id: Set(None),
         job_id: Set(None),
         course_id: Set(None),
+        torch_id: Set(None),
         filter: Set(checked.filter.as_ref().map(ToString::to_string)),
         low_at: Set(checked.limit.to_string()),
         week_minutes: Set(new.week_minutes),
@@ -307,6 +321,10 @@ async fn row(db: &impl ConnectionTrait, new: &NewWatch) -> Result<watches::Activ
         let id = codes::named_job(db, "/job", code).await?.id;
         row.job_id = Set(Some(id));
         ("job", id.to_string())
+    } else if let Some(code) = &new.torch {
+        let id = torch_of(db, (&site, code)).await?;
+        row.torch_id = Set(Some(id));
+        ("torch", id.to_string())
     } else {
         let code = new.course.as_deref().unwrap_or_default();
         let id = codes::named_course(db, "/course", code).await?.id;
@@ -316,6 +334,22 @@ async fn row(db: &impl ConnectionTrait, new: &NewWatch) -> Result<watches::Activ
     row.kind = Set(kind.to_owned());
     row.subject = Set(format!("{kind}:{key}"));
     Ok(row)
+}
+
+/// The torch of that code, which must be at the site.
+async fn torch_of(
+    db: &impl ConnectionTrait,
+    (site, code): (&sites::Model, &str),
+) -> Result<i64, Error> {
+    let torch = codes::named_torch(db, "/torch", code).await?;
+    if torch.site_id == site.id {
+        return Ok(torch.id);
+    }
+    let why = format!(
+        "{} is not at {}; give the site at which it is",
+        torch.code, site.code
+    );
+    Err(Error::invalid("/torch", why))
 }
 
 fn kept_channels(told: &[String]) -> String {
@@ -344,7 +378,8 @@ async fn view(db: &impl ConnectionTrait, row: watches::Model) -> Result<Watch, E
         let starts = courses::day(&course.starts, &course.code)?;
         work.push(Subject::Course(course.id, course.code, starts));
     }
-    let subject = subject(&row, (&all, &kits, &work))?;
+    let torches = store::torches::get_many(db, row.torch_id).await?;
+    let subject = subject(&row, (&all, &kits, &work, &torches))?;
     let subject = subject.ok_or_else(|| Error::Internal("a watch lost its subject".to_owned()))?;
     let notes = note(&subject, &all)?;
     let watched = Watched {
@@ -371,4 +406,11 @@ pub async fn torches_by_part(
     site: i64,
 ) -> Result<HashMap<i64, Vec<String>>, Error> {
     defaults::torches_by_part(db, site).await
+}
+
+/// The parts whose watch is off at a site.
+pub async fn off_parts(db: &impl ConnectionTrait, site: i64) -> Result<BTreeSet<i64>, Error> {
+    let rows = store::watches::at_site(db, site).await?;
+    let off = rows.into_iter().filter(|row| row.is_off);
+    Ok(off.filter_map(|row| row.part_id).collect())
 }

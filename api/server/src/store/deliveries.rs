@@ -89,6 +89,20 @@ pub async fn claim(
     Ok(due)
 }
 
+/// Takes what waits out of everybody's hand.
+pub async fn let_go(tx: &impl ConnectionTrait) -> Result<(), Error> {
+    Entity::update_many()
+        .set(ActiveModel {
+            claimed_until: Set(None),
+            ..Default::default()
+        })
+        .filter(Column::State.eq(WAITING))
+        .filter(Column::ClaimedUntil.is_not_null())
+        .exec(tx)
+        .await?;
+    Ok(())
+}
+
 /// Replaces the columns that are set.
 pub async fn update(db: &impl ConnectionTrait, id: Uuid, row: ActiveModel) -> Result<(), Error> {
     Entity::update_many()

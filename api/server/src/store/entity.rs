@@ -52,6 +52,7 @@ pub mod starting_assumptions;
 pub mod stubs;
 pub mod supplier_closures;
 pub mod suppliers;
+pub mod term_changes;
 pub mod torches;
 pub mod warning_messages;
 pub mod warnings;

@@ -12,6 +12,7 @@ use super::entity::warnings::{Column, Entity, Model};
 use super::entity::{
     counts, entries, looks as look, movements, order_lines, orders, warning_messages as message,
 };
+use super::work::Of;
 
 /// Which warnings.
 #[derive(Clone, Debug, Default)]
@@ -226,14 +227,43 @@ pub async fn ordered_between(
     Ok(lines.one(db).await?.is_some())
 }
 
-/// Whether something was ordered for a job within those instants.
+/// Whether something was ordered for a piece of work within those instants.
 pub async fn ordered_for_between(
     db: &impl ConnectionTrait,
-    job: i64,
+    of: Of,
     within: (i64, i64),
 ) -> Result<bool, Error> {
-    let query = placed(within)
-        .filter(orders::Column::JobId.eq(job))
+    let is_for = match of {
+        Of::Job(id) => orders::Column::JobId.eq(id),
+        Of::Course(id) => orders::Column::CourseId.eq(id),
+    };
+    let query = placed(within).filter(is_for).limit(1);
+    Ok(query.one(db).await?.is_some())
+}
+
+/// The warnings about a piece of work that were told and stand.
+pub async fn told_about(db: &impl ConnectionTrait, of: Of) -> Result<Vec<Model>, Error> {
+    let is_about = match of {
+        Of::Job(id) => Column::JobId.eq(id),
+        Of::Course(id) => Column::CourseId.eq(id),
+    };
+    Ok(Entity::find()
+        .filter(is_about)
+        .filter(Column::ToldAt.is_not_null())
+        .filter(Column::ClosedAt.is_null())
+        .all(db)
+        .await?)
+}
+
+/// Whether something of a kind is kept of a warning.
+pub async fn has_message(
+    db: &impl ConnectionTrait,
+    warning: Uuid,
+    kind: &str,
+) -> Result<bool, Error> {
+    let query = message::Entity::find()
+        .filter(message::Column::WarningId.eq(warning))
+        .filter(message::Column::Kind.eq(kind))
         .limit(1);
     Ok(query.one(db).await?.is_some())
 }

@@ -1,5 +1,5 @@
-//! What changed of each sort: what arrived, was used and ran low, orders, questions, counts, and what was
-//! told late.
+//! What changed of each sort: what arrived, was used and ran low, orders, prices and lead times,
+//! questions, counts, and what was told late.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +11,7 @@ use super::{Between, group, suppliers_of};
 use crate::service::ahead::{Options, Reading};
 use crate::service::known::{self, View};
 use crate::service::ledger::book;
-use crate::service::{Error, instant};
+use crate::service::{Error, instant, terms};
 use crate::store;
 use crate::store::entity::parts as part_rows;
 use crate::store::movements::{Changed, Told};
@@ -30,6 +30,11 @@ pub(super) async fn all(
         group("used", "Used", used(between, &moved)?),
         group("ran-low", "Ran low", ran_low(db, between).await?),
         group("orders", "Orders changed", orders(db, between).await?),
+        group(
+            "terms",
+            "Prices and lead times",
+            changed_terms(db, between).await?,
+        ),
         group("questions", "Questions", questions(db, between).await?),
         group("counts", "Counts", counts(db, between).await?),
         group("told-late", "Told late", told_late(between, &late)?),
@@ -200,6 +205,21 @@ async fn orders(db: &impl ConnectionTrait, between: &Between) -> Result<Vec<Chan
     }
     lines.sort_by_key(|line| line.at);
     Ok(lines)
+}
+
+/// Prices and lead times that changed.
+async fn changed_terms(
+    db: &impl ConnectionTrait,
+    between: &Between,
+) -> Result<Vec<ChangeLine>, Error> {
+    let changes = terms::between(db, (between.from, between.to())).await?;
+    let lines = changes.into_iter().map(|change| ChangeLine {
+        part: change.part,
+        at: Some(change.at),
+        says: change.says,
+        ..ChangeLine::default()
+    });
+    Ok(lines.collect())
 }
 
 /// Questions that came up and wait for an answer.

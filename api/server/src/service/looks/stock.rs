@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveDateTime, Utc};
 use domain::part::Unit;
 use domain::warning::{Stock, WarningKind, clear_level};
 use types::WarningFigures;
@@ -176,9 +176,16 @@ impl StockWatch {
                 clear_level: clear_level(stock.point),
                 chance: stock.chance,
                 delivery,
+                order_by: self.order_by(&said),
                 per_week,
             }),
         })
+    }
+
+    /// By when to order: for work that needs more than there is, else before all is used up.
+    fn order_by(&self, said: &Said<'_>) -> Option<NaiveDateTime> {
+        let purchase = self.job.as_ref().and_then(|job| job.purchase.as_ref());
+        purchase.map_or_else(|| words::order_by(said), |it| Some(it.order_by))
     }
 
     /// What is said first where only an entry that may be a double takes it to its order point.

@@ -10,7 +10,7 @@ use sea_orm::ConnectionTrait;
 use super::candidate::Candidate;
 use crate::service::known::View;
 use crate::service::torch_wear::{self, TorchReading};
-use crate::service::watches::CHANNELS_DEFAULT;
+use crate::service::watches::{CHANNELS_DEFAULT, Subject, Watched};
 use crate::service::{Error, instant};
 use crate::store;
 use crate::store::entity::sites;
@@ -18,13 +18,22 @@ use crate::store::entity::sites;
 /// Hours that are lost to a torch that eats electrodes until it is mended (invented).
 const HOURS_LOST: f64 = 1.0;
 
-/// What there is to say of the torches of a site at a look at everything, or at some parts.
+/// What there is to say of the torches of a site at a look at everything, or at some parts. A torch whose watch
+/// is off is left out; where it has one, that says where it is told.
 pub(super) async fn look(
     db: &impl ConnectionTrait,
     (site, now): (&sites::Model, DateTime<Utc>),
-    is_whole: bool,
+    (watched, is_whole): (&[Watched], bool),
 ) -> Result<Vec<Candidate>, Error> {
-    let mut candidates = Vec::new();
+    let candidate = |read: &TorchReading| {
+        let watch = watched.iter().find(|it| match &it.subject {
+            Subject::Torch(torch) => torch.code == read.torch,
+            _ => false,
+        });
+        let is_on = watch.is_none_or(|it| !it.is_off());
+        is_on.then(|| candidate(site.id, read, watch))
+    };
+    let mut candidates: Vec<Candidate> = Vec::new();
     let rows = store::warnings::open_at(db, site.id).await?;
     let rows = rows
         .into_iter()
@@ -32,7 +41,7 @@ pub(super) async fn look(
     let standing: Vec<String> = rows.filter_map(|row| row.open_subject).collect();
     if is_whole && !standing.is_empty() {
         let readings = torch_wear::readings(db, site, View::present(now)).await?;
-        candidates.extend(readings.iter().map(|it| candidate(site.id, it)));
+        candidates.extend(readings.iter().filter_map(candidate));
         // What does not stand yet waits for the check of the week.
         candidates.retain(|it| standing.contains(&it.key));
     }
@@ -40,7 +49,7 @@ pub(super) async fn look(
     let last = store::warnings::look(db, site.id).await?;
     if last.is_none_or(|last| last.looked_at < monday.timestamp_micros()) {
         let readings = torch_wear::readings(db, site, View::present(monday)).await?;
-        let found = readings.iter().map(|it| candidate(site.id, it));
+        let found = readings.iter().filter_map(candidate);
         let new: Vec<Candidate> = found
             .filter(|it| candidates.iter().all(|known| known.key != it.key))
             .collect();
@@ -58,7 +67,7 @@ fn this_week(site: &sites::Model, now: DateTime<Utc>) -> DateTime<Utc> {
     instant::start_of_day(monday, zone)
 }
 
-fn candidate(site: i64, read: &TorchReading) -> Candidate {
+fn candidate(site: i64, read: &TorchReading, watch: Option<&Watched>) -> Candidate {
     let kind = WarningKind::TorchWear;
     let says = says(read);
     Candidate {
@@ -68,7 +77,10 @@ fn candidate(site: i64, read: &TorchReading) -> Candidate {
         part: None,
         job: None,
         course: None,
-        channels: CHANNELS_DEFAULT.map(str::to_owned).to_vec(),
+        channels: watch.map_or_else(
+            || CHANNELS_DEFAULT.map(str::to_owned).to_vec(),
+            |watch| watch.channels.clone(),
+        ),
         reading: Reading {
             is_low: read.alarm,
             is_clear: !read.alarm,

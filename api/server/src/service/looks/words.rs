@@ -122,12 +122,17 @@ fn next(said: &Said<'_>) -> String {
         return format!("collect at {supplier} today before {until}");
     }
     let packs = packs(said, source);
-    let by = said.early.and_then(|day| said.market.order_by(source, day));
-    match by {
+    match order_by(said) {
         None => format!("{packs}, {supplier}"),
         Some(by) if by <= said.market.now => format!("{packs}, {supplier}, today"),
         Some(by) => format!("{packs}, {supplier}, by {}", short_day(by.date())),
     }
+}
+
+/// The last time at which an order is likely to be there before all is used up.
+pub(super) fn order_by(said: &Said<'_>) -> Option<NaiveDateTime> {
+    let source = said.source.filter(|_| said.coming.is_none())?;
+    said.market.order_by(source, said.early?)
 }
 
 /// Whole packs until the warning is over, in words.

@@ -68,7 +68,7 @@ pub(super) async fn look(
     let mut work: Vec<&Watched> = watched.iter().filter(|it| !it.is_off()).collect();
     work.sort_by_key(|it| match it.subject {
         Subject::Job(_, _, start) | Subject::Course(_, _, start) => start,
-        Subject::Parts(..) | Subject::Kit(_) => NaiveDate::MIN,
+        Subject::Parts(..) | Subject::Kit(_) | Subject::Torch(_) => NaiveDate::MIN,
     });
     let sellers = store::suppliers::list(context.store.read(), None, SELLERS_MAX).await?;
     let names = sellers
@@ -98,7 +98,7 @@ pub(super) async fn look(
                 let candidate = kits(context, (watch, site), &kit.code).await?;
                 found.candidates.push(candidate);
             }
-            Subject::Parts(..) => {}
+            Subject::Parts(..) | Subject::Torch(_) => {}
         }
     }
     Ok(found)
@@ -113,7 +113,7 @@ async fn needs_of(context: &Context, subject: &Subject) -> Result<Option<Needs>,
             let course = needs::get_course(context, code, &query).await;
             course.map(|course| course.needs)
         }
-        Subject::Parts(..) | Subject::Kit(_) => return Ok(None),
+        Subject::Parts(..) | Subject::Kit(_) | Subject::Torch(_) => return Ok(None),
     };
     match told {
         Ok(needs) => Ok(Some(needs)),
@@ -291,7 +291,7 @@ fn candidate(
             code.clone()
         }
         Subject::Kit(kit) => kit.code.clone(),
-        Subject::Parts(..) => String::new(),
+        Subject::Parts(..) | Subject::Torch(_) => String::new(),
     };
     Candidate {
         kind,

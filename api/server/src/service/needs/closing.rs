@@ -21,6 +21,7 @@ use crate::service::known::View;
 use crate::service::learned::{Records, Whose};
 use crate::service::ledger::{self, Answer, Body, Request};
 use crate::service::replies::Asked;
+use crate::service::warnings::acted;
 use crate::service::{Context, Error, codes, instant, parts};
 use crate::store;
 use crate::store::entity::{jobs as job_rows, parts as part_rows};
@@ -65,6 +66,7 @@ pub async fn close(
             };
             let recorded = ended.log(tx, &told).await?;
             store::work::close(tx, ended.of, Some(at.timestamp_micros())).await?;
+            acted::note(tx, ended.of, (format!("{code} was closed."), now)).await?;
             let mut closing = ended.told(tx, at.to_utc()).await?;
             closing.recorded = recorded;
             asked.answer(tx, 201, &closing).await

@@ -6,9 +6,11 @@ use domain::warning::WarningKind;
 use sea_orm::ConnectionTrait;
 use types::{GetWarningSelfCheck, WarningSelfCheck};
 
+use super::acted::ACTED;
 use crate::service::{Context, Error, codes};
 use crate::store;
 use crate::store::entity::{sites, warnings};
+use crate::store::work::Of;
 
 /// The weeks that it is over (product rule).
 const WEEKS: i64 = 8;
@@ -65,9 +67,8 @@ pub async fn of_site(
     })
 }
 
-/// Whether anything was done about a warning while it stood: its part received, counted or ordered, or
-/// something ordered for its job, or the job moved or closed; of a torch, whether
-/// parts were fitted on it.
+/// Whether anything was done about a warning while it stood: its part received, counted or ordered; something
+/// ordered for its job or course, or that moved, made smaller or closed; parts fitted on its torch.
 async fn is_acted_on(
     db: &impl ConnectionTrait,
     row: &warnings::Model,
@@ -89,8 +90,12 @@ async fn is_acted_on(
         let set_ups = store::torches::set_ups(db, torch.map(|torch| torch.id)).await?;
         return Ok(set_ups.iter().any(|it| (from..=to).contains(&it.fitted_at)));
     }
-    if let Some(job) = row.job_id {
-        return Ok(store::warnings::ordered_for_between(db, job, (from, to)).await?);
-    }
-    Ok(false)
+    let of = row.job_id.map(Of::Job).or(row.course_id.map(Of::Course));
+    let Some(of) = of else {
+        return Ok(false);
+    };
+    Ok(
+        store::warnings::ordered_for_between(db, of, (from, to)).await?
+            || store::warnings::has_message(db, row.id, ACTED).await?,
+    )
 }

@@ -11,7 +11,7 @@ use crate::store::entity::parts as part_rows;
 pub(super) fn told(watched: &Watched, site: &str) -> Watch {
     let mut new = NewWatch {
         site: Some(site.to_owned()),
-        limit: Some(watched.limit.to_string()),
+        limit: limit(watched),
         week_minutes: watched.week_minutes,
         channels: watched.channels.clone(),
         ..NewWatch::default()
@@ -23,6 +23,7 @@ pub(super) fn told(watched: &Watched, site: &str) -> Watch {
         Subject::Kit(_) => new.kit = Some(subject.clone()),
         Subject::Job(..) => new.job = Some(subject.clone()),
         Subject::Course(..) => new.course = Some(subject.clone()),
+        Subject::Torch(_) => new.torch = Some(subject.clone()),
     }
     if let Some(row) = &watched.row {
         new.target = row.target;
@@ -35,6 +36,14 @@ pub(super) fn told(watched: &Watched, site: &str) -> Watch {
     new.into_view(id, subject, id.is_none(), Vec::new(), version)
 }
 
+/// From what on it is low; a torch is not low.
+fn limit(watched: &Watched) -> Option<String> {
+    match watched.subject {
+        Subject::Torch(_) => None,
+        _ => Some(watched.limit.to_string()),
+    }
+}
+
 /// What a watch is on, in a word.
 pub(super) fn subject(subject: &Subject) -> String {
     match subject {
@@ -44,6 +53,7 @@ pub(super) fn subject(subject: &Subject) -> String {
             .map_or_else(String::new, |part| part.code.clone()),
         Subject::Kit(kit) => kit.code.clone(),
         Subject::Job(_, code, _) | Subject::Course(_, code, _) => code.clone(),
+        Subject::Torch(torch) => torch.code.clone(),
     }
 }
 

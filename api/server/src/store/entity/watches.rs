@@ -29,6 +29,7 @@ pub struct Model {
     #[sea_orm(column_type = "Text", nullable)]
     pub off_because: Option<String>,
     pub version: i64,
+    pub torch_id: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]

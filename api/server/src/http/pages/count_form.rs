@@ -1,29 +1,23 @@
 //! The page to which a mail about a warning leads: a form for one count of one part, without a key and
 //! without script. What the link permits is for `service::count_links` to say.
 
-use actix_web::http::{StatusCode, header};
+use actix_web::http::StatusCode;
 use actix_web::{HttpResponse, web};
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 use serde::Deserialize;
 use types::Part;
 use uuid::Uuid;
 
-use super::error::problem;
+use super::frame::Page;
 use crate::app::App;
+use crate::http::error::problem;
 use crate::service::Error;
 use crate::service::count_links::{self, Link};
-
-/// Nothing is loaded, nothing runs, and the form leads back here only.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; form-action 'self'; \
-                      frame-ancestors 'none'; base-uri 'none'";
-const STYLE: &str = "body{font:1.25rem/1.5 sans-serif;max-width:32rem;margin:2rem auto;padding:0 1rem}\
-                     input,button{font:inherit;padding:.5rem;min-height:3rem}\
-                     input{width:6rem}label{display:block;margin:1rem 0 .25rem}";
 
 /// What is filled in.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Filled {
+pub(super) struct Filled {
     /// Names the form: sent again, it counts once.
     form: Uuid,
     /// How many there are.
@@ -31,18 +25,18 @@ pub struct Filled {
 }
 
 /// The form, empty.
-pub async fn show(app: web::Data<App>, token: web::Path<String>) -> HttpResponse {
+pub(super) async fn show(app: web::Data<App>, token: web::Path<String>) -> HttpResponse {
     match asked(&app, &token).await {
         Ok((link, part)) => {
             let form = form(&link, &part, Uuid::now_v7(), None);
-            page(StatusCode::OK, "Count", &form)
+            page(StatusCode::OK, "How many are there?", form)
         }
         Err(error) => refused(&error),
     }
 }
 
 /// Records what was filled in.
-pub async fn record(
+pub(super) async fn record(
     app: web::Data<App>,
     token: web::Path<String>,
     filled: web::Form<Filled>,
@@ -53,7 +47,11 @@ pub async fn record(
     };
     let again = |why: &str| {
         let form = form(&link, &part, filled.form, Some(why));
-        page(StatusCode::UNPROCESSABLE_ENTITY, "Count", &form)
+        page(
+            StatusCode::UNPROCESSABLE_ENTITY,
+            "How many are there?",
+            form,
+        )
     };
     let Ok(counted) = filled.counted.trim().parse::<i64>() else {
         return again(&format!(
@@ -63,7 +61,7 @@ pub async fn record(
     };
     let done = count_links::count(&app.context, (&token, &link), filled.form, counted).await;
     match done {
-        Ok(_) => page(StatusCode::OK, "Counted", &thanks(&link, counted)),
+        Ok(_) => page(StatusCode::OK, "Counted", thanks(&link, counted)),
         Err(error @ (Error::Invalid(_) | Error::KeyReused(_))) => again(&error.to_string()),
         Err(error) => refused(&error),
     }
@@ -77,7 +75,6 @@ async fn asked(app: &App, token: &str) -> Result<(Link, Part), Error> {
 
 fn form(link: &Link, part: &Part, form: Uuid, fault: Option<&str>) -> Markup {
     html! {
-        h1 { "How many are there?" }
         p { "Part " strong { (part.code) } " at site " strong { (link.site) } ". Count what is in the drawers, \
              not what is fitted in torches." }
         @if let Some(fault) = fault {
@@ -98,7 +95,6 @@ fn form(link: &Link, part: &Part, form: Uuid, fault: Option<&str>) -> Markup {
 
 fn thanks(link: &Link, counted: i64) -> Markup {
     html! {
-        h1 { "Counted" }
         p { (counted) " of " strong { (link.part) } " at site " strong { (link.site) } ". It is recorded; if the \
              warning was wrong, it goes away by itself." }
     }
@@ -113,31 +109,16 @@ fn refused(error: &Error) -> HttpResponse {
         &problem.detail
     };
     let told = html! {
-        h1 { "Nothing was recorded" }
         p { (what) }
     };
-    page(status, "Nothing was recorded", &told)
+    page(status, "Nothing was recorded", told)
 }
 
-fn page(status: StatusCode, title: &str, told: &Markup) -> HttpResponse {
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="robots" content="noindex";
-                title { (title) " - tigstock" }
-                style { (STYLE) }
-            }
-            body { main { (told) } }
-        }
-    };
-    HttpResponse::build(status)
-        .insert_header((header::CONTENT_TYPE, "text/html; charset=utf-8"))
-        .insert_header((header::CACHE_CONTROL, "no-store"))
-        .insert_header((header::CONTENT_SECURITY_POLICY, POLICY))
+fn page(status: StatusCode, title: &str, told: Markup) -> HttpResponse {
+    let page = Page {
         // The address is the permission: it must not be told to where the reader goes next.
-        .insert_header((header::REFERRER_POLICY, "no-referrer"))
-        .body(page.into_string())
+        referrer: "no-referrer",
+        ..Page::bare(title, told)
+    };
+    page.answer(status)
 }
