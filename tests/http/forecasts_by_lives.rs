@@ -167,3 +167,30 @@ async fn what_is_taken_for_no_torch_leaves_it_unknown_which_is_in() {
     let (_, lives) = ask(&server, Some("T1")).await;
     assert_eq!((lives.whole, lives.age, lives.counts), (12, None, false));
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn where_a_long_record_is_not_read_to_its_beginning_that_is_said() {
+    let server = shop(&["T1"]).await;
+    lived(&server, "T1", &EVEN, 0).await;
+    let start = instant(NOW) - chrono::TimeDelta::days(30);
+    let entries = (0..1_000_i64).map(|minute| NewUsage {
+        id: Some(format!("small-{minute}")),
+        torch: Some("T1".to_owned()),
+        at: Some((start + chrono::TimeDelta::minutes(minute)).fixed_offset()),
+        grinds: Some(1),
+        ..NewUsage::default()
+    });
+    let batch = NewUsageBatch {
+        entries: entries.collect(),
+        history: true,
+        ..NewUsageBatch::default()
+    };
+    let told = server.owner.record_usage_batch(&batch).await;
+    assert_eq!(told.expect("a batch").recorded, 1_000);
+    let (told, lives) = ask(&server, Some("T1")).await;
+    assert_eq!((lives.whole, lives.age, lives.counts), (0, None, false));
+    let how = told.explain.expect("it is explained").how;
+    for said in [&lives.says, &how] {
+        assert!(said.contains("the newest 1000 entries"), "{said}");
+    }
+}

@@ -34,6 +34,7 @@ mod forecasts_by_lives;
 mod goods_in;
 mod job_orders;
 mod kept_aside;
+mod kept_stock;
 mod keys;
 mod kit_checks;
 mod kit_counts;

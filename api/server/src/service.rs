@@ -79,6 +79,7 @@ pub use clock::Clock;
 pub use error::{CannotWrite, Error};
 
 use keys::Keys;
+use stock::Kept;
 use writer::Writer;
 
 /// What every use case works with.
@@ -92,6 +93,8 @@ pub struct Context {
     pub keys: Arc<Keys>,
     /// Where writes go.
     pub writer: Writer,
+    /// Answers on stock that still stand.
+    pub kept_stock: Arc<Kept>,
 }
 
 impl Context {
@@ -103,6 +106,7 @@ impl Context {
             clock,
             keys: Arc::default(),
             writer,
+            kept_stock: Arc::default(),
         }
     }
 }

@@ -8,7 +8,7 @@ use std::time::Duration;
 use migrations::{Migrator, MigratorTrait};
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
-    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction,
+    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction, DbBackend,
     EntityTrait, Select, SqliteTransactionMode, TransactionOptions, TransactionTrait,
 };
 use tokio::sync::Mutex;
@@ -98,6 +98,12 @@ impl Store {
     /// Where reads go. Each sees everything that was acknowledged before it began.
     pub fn read(&self) -> &DatabaseConnection {
         &self.read
+    }
+
+    /// Whether this process alone writes the database, so that what it remembers cannot grow old behind its back: a
+    /// SQLite file is locked for one process, a database server is not.
+    pub fn is_alone(&self) -> bool {
+        self.read.get_database_backend() == DbBackend::Sqlite
     }
 
     /// Begins the write transaction. There is one at a time: it takes the write lock at once, since

@@ -16,6 +16,10 @@ use crate::store;
 use crate::store::entity::sites;
 use crate::store::past::{self, Facts};
 
+mod kept;
+
+pub use kept::Kept;
+
 /// How many entries an explanation shows: as many as a person reads.
 const EXPLAINED: u64 = 50;
 
@@ -52,11 +56,36 @@ pub async fn list(context: &Context, query: &ListStock) -> Result<StockPage, Err
 /// The stock of one part.
 pub async fn get(context: &Context, code: &str, query: &GetStock) -> Result<Stock, Error> {
     let view = asked(context, query)?;
+    let is_present = query.as_of.is_none() && query.known.is_none();
+    if is_present && context.store.is_alone() {
+        return present(context, code, query, view).await;
+    }
     let (stock, _) = seen(context, code, query, view).await?;
     Ok(Stock {
         stands_for: view.says(),
         ..stock
     })
+}
+
+/// The stock of one part now, kept as long as nothing is written.
+async fn present(
+    context: &Context,
+    code: &str,
+    query: &GetStock,
+    view: View,
+) -> Result<Stock, Error> {
+    // The generation is read before the database: what is written meanwhile makes the answer old at once.
+    let generation = context.writer.generation();
+    let asked = (code, query.site.as_deref());
+    if let Some(kept) = context.kept_stock.find(generation, asked) {
+        return Ok(Stock {
+            as_of: view.at,
+            ..kept
+        });
+    }
+    let (stock, _) = seen(context, code, query, view).await?;
+    context.kept_stock.put(generation, asked, stock.clone());
+    Ok(stock)
 }
 
 fn asked(context: &Context, query: &GetStock) -> Result<View, Error> {

@@ -7,6 +7,7 @@ use std::fmt;
 use std::future::Future;
 use std::pin::Pin;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use sea_orm::DatabaseTransaction;
 use tokio::sync::{Mutex, mpsc, oneshot, watch};
@@ -66,6 +67,7 @@ pub struct Writer {
     queue: mpsc::Sender<Message>,
     trouble: Trouble,
     wrote: watch::Receiver<()>,
+    generation: Arc<AtomicU64>,
 }
 
 impl fmt::Debug for Writer {
@@ -80,12 +82,24 @@ impl Writer {
         let (queue, waiting) = mpsc::channel(QUEUE);
         let trouble = Trouble::default();
         let (tells, wrote) = watch::channel(());
-        tokio::spawn(run(store, waiting, Arc::clone(&trouble), tells));
+        let generation = Arc::default();
+        let ends = Ends {
+            trouble: Arc::clone(&trouble),
+            generation: Arc::clone(&generation),
+        };
+        tokio::spawn(run(store, waiting, ends, tells));
         Self {
             queue,
             trouble,
             wrote,
+            generation,
         }
+    }
+
+    /// How many groups were written so far. It goes up after a commit and before anybody is told of it, so
+    /// what was read while it stood still is what an acknowledged write left.
+    pub fn generation(&self) -> u64 {
+        self.generation.load(Ordering::Acquire)
     }
 
     /// Changes after every group of writes.
@@ -177,10 +191,24 @@ impl Writer {
     }
 }
 
+/// What the end of a group changes.
+#[derive(Clone)]
+struct Ends {
+    trouble: Trouble,
+    generation: Arc<AtomicU64>,
+}
+
+impl Ends {
+    /// What was read before is old, whatever became of the group.
+    fn age(&self) {
+        self.generation.fetch_add(1, Ordering::AcqRel);
+    }
+}
+
 async fn run(
     store: Store,
     mut waiting: mpsc::Receiver<Message>,
-    trouble: Trouble,
+    ends: Ends,
     tells: watch::Sender<()>,
 ) {
     loop {
@@ -190,8 +218,11 @@ async fn run(
         }
         // A task of its own: should a fault of ours panic, it takes this group down, whose callers
         // are told, and not the writer.
-        let written = commit_group(store.clone(), group, Arc::clone(&trouble));
+        let written = commit_group(store.clone(), group, ends.clone());
         let outcome = tokio::spawn(written).await;
+        if outcome.is_err() {
+            ends.age();
+        }
         tells.send_replace(());
         if let Err(fault) = outcome {
             tracing::error!(error = &fault as &dyn std::error::Error, "a group was lost");
@@ -202,9 +233,11 @@ async fn run(
 
 /// Writes a group and tells its callers after the commit. Should it fail, they are told as well:
 /// whatever would have told them is dropped.
-async fn commit_group(store: Store, group: Vec<Message>, trouble: Trouble) {
-    let mut trouble = trouble.lock().await;
-    match write(&store, group).await {
+async fn commit_group(store: Store, group: Vec<Message>, ends: Ends) {
+    let mut trouble = ends.trouble.lock().await;
+    let written = write(&store, group).await;
+    ends.age();
+    match written {
         Ok(settle) => {
             *trouble = None;
             for settle in settle {

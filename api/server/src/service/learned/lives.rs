@@ -19,9 +19,8 @@ use crate::store::past::{self, Change, ExposedAt};
 
 /// So many of the newest changes are read.
 const CHANGES_MAX: u64 = 201;
-/// And so many of the newest entries of work since, of all torches together, so that a forecast costs no more as the
-/// record grows. With a dozen entries a life they hold about 80 lives, which tell a shape within a sixth (its standard
-/// error is about the shape times the root of 2 over the lives).
+/// And so many entries of work since, of all torches together: enough for the lives of years where work is logged by
+/// the day, and no more to read after a million entries than after a thousand.
 const ENTRIES_MAX: u64 = 1_000;
 
 /// Use by lives that are more regular than chance.
@@ -40,6 +39,18 @@ pub struct Known {
     pub told: ForecastLives,
     /// Where they are gone by.
     pub by_lives: Option<ByLives>,
+    /// Whether there is older work that was not read.
+    is_cut: bool,
+}
+
+/// What is on record of a part.
+struct Record {
+    /// The whole lives.
+    lives: Lives,
+    /// The age of what is in each torch.
+    ages: BTreeMap<i64, f64>,
+    /// Whether there is older work that was not read.
+    is_cut: bool,
 }
 
 impl ByLives {
@@ -73,20 +84,19 @@ pub async fn of(
     if !is_electrode || !by_work {
         return Ok(None);
     }
-    let (lives, ages) = read(db, (part.id, whose), learned.driver).await?;
-    if lives.whole() == 0 {
+    let record = read(db, (part.id, whose), learned.driver).await?;
+    if record.lives.whole() == 0 && !record.is_cut {
         return Ok(None);
     }
-    let age = torch.and_then(|torch| ages.get(&torch).copied());
-    Known::learned((&lives, age, torch.is_some()), learned).map(Some)
+    Known::learned((&record, torch), learned).map(Some)
 }
 
-/// The whole lives on record, and the age of what is in each torch.
+/// The lives on record, as far back as is read.
 async fn read(
     db: &impl ConnectionTrait,
     (part, whose): (i64, Whose<'_>),
     driver: Driver,
-) -> Result<(Lives, BTreeMap<i64, f64>), Error> {
+) -> Result<Record, Error> {
     let kinds = MovementKind::ALL
         .iter()
         .filter(|kind| kind.wear_events(1) != 0);
@@ -94,7 +104,11 @@ async fn read(
     let facts = whose.view.facts();
     let found = past::changes(db, (part, whose.site), &kinds, (facts, CHANGES_MAX)).await?;
     let Some(since) = found.last().map(|change| change.happened_at) else {
-        return Ok((Lives::NONE, BTreeMap::new()));
+        return Ok(Record {
+            lives: Lives::NONE,
+            ages: BTreeMap::new(),
+            is_cut: false,
+        });
     };
     let torches: BTreeSet<i64> = found.iter().filter_map(|change| change.torch_id).collect();
     let limit = ENTRIES_MAX / u64::try_from(torches.len()).unwrap_or(1).max(1);
@@ -108,7 +122,12 @@ async fn read(
         exposed.extend(rows);
     }
     let happened = in_order(&found, &exposed, (driver, first))?;
-    lives(happened).map_err(|error| Error::Internal(error.to_string()))
+    let (lives, ages) = lives(happened).map_err(|error| Error::Internal(error.to_string()))?;
+    Ok(Record {
+        lives,
+        ages,
+        is_cut: first > since || found.len() as u64 >= CHANGES_MAX,
+    })
 }
 
 /// What happened since the first of what was read, oldest first; the work that was logged with a change was done
@@ -155,10 +174,9 @@ fn in_order(
 }
 
 impl Known {
-    fn learned(
-        (lives, age, is_one): (&Lives, Option<f64>, bool),
-        learned: &Learned,
-    ) -> Result<Self, Error> {
+    fn learned((record, torch): (&Record, Option<i64>), learned: &Learned) -> Result<Self, Error> {
+        let lives = &record.lives;
+        let age = torch.and_then(|torch| record.ages.get(&torch).copied());
         let fault = |error: &dyn std::error::Error| Error::Internal(error.to_string());
         let in_use: Vec<Position> = age
             .map(|age| Position { age, exposure: 0.0 })
@@ -182,16 +200,20 @@ impl Known {
         let is_learned = matches!(regularity, Regularity::Learned { .. });
         let Some(age) = age.filter(|_| is_learned) else {
             if is_learned {
-                let why = if is_one {
+                let why = if torch.is_some() {
                     "how long the one in the torch has been in is not on record"
                 } else {
                     "name the torch of the work to go by that"
                 };
                 told.says = format!("{} Use counts as random all the same: {why}.", told.says);
             }
+            if record.is_cut {
+                told.says = format!("{} {}", told.says, older_left_out());
+            }
             return Ok(Self {
                 told,
                 by_lives: None,
+                is_cut: record.is_cut,
             });
         };
         told.counts = true;
@@ -203,6 +225,7 @@ impl Known {
         Ok(Self {
             told,
             by_lives: Some(ByLives { life, age, uses }),
+            is_cut: record.is_cut,
         })
     }
 }
@@ -270,15 +293,29 @@ impl Known {
             "Lives are gamma of shape k = {}; their rate is Gamma(a, b) with a = k (assumed + {}) = {} and b = \
              assumed + {} = {}. Of one that is fresh j or more are used over T with the chance I(T / (b + T); j k, a), \
              the regularised incomplete beta function; the one in the torch has done {}, and ends by what is left of \
-             such a life.",
+             such a life.{}",
             short(known.life.shape()),
             self.told.whole,
             short(law.shape()),
             short(self.told.over),
             short(law.rate()),
             short(known.age),
+            if self.is_cut {
+                format!(" {}", older_left_out())
+            } else {
+                String::new()
+            },
         )
     }
+}
+
+/// What is said where not all of a long record is read.
+fn older_left_out() -> String {
+    format!(
+        "Lives are read from the newest {} changes and the newest {ENTRIES_MAX} entries of work at their torches; \
+         older ones are left out.",
+        CHANGES_MAX - 1
+    )
 }
 
 fn real(number: i64) -> f64 {
