@@ -51,10 +51,18 @@ impl Operation {
     pub(crate) fn is_at(&self, path: &str) -> bool {
         let (mine, its) = (self.path.split('/'), path.split('/'));
         mine.clone().count() == its.clone().count()
-            && mine
-                .zip(its)
-                .all(|(mine, its)| mine == its || mine.starts_with('{'))
+            && mine.zip(its).all(|(mine, its)| fits(mine, its))
     }
+}
+
+/// Whether a part of a path is one that may have names in braces: `needs.csv` of `needs.{form}`.
+fn fits(template: &str, part: &str) -> bool {
+    let (Some((before, _)), Some((_, after))) =
+        (template.split_once('{'), template.rsplit_once('}'))
+    else {
+        return template == part;
+    };
+    part.len() > before.len() + after.len() && part.starts_with(before) && part.ends_with(after)
 }
 
 /// All operations, in the order of the document.

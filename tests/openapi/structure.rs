@@ -66,8 +66,9 @@ fn the_names_in_braces_are_the_path_parameters() {
     for operation in operations() {
         let in_path: BTreeSet<&str> = operation
             .path
-            .split('/')
-            .filter_map(|part| part.strip_prefix('{')?.strip_suffix('}'))
+            .split('{')
+            .skip(1)
+            .filter_map(|part| Some(part.split_once('}')?.0))
             .collect();
         let told: BTreeSet<&str> = operation
             .parameters("path")

@@ -3,8 +3,9 @@
 use reqwest::Method;
 use serde::Serialize;
 use types::{
-    CellFigure, GetCell, GetElectrodeAdvice, GetKitCount, GetMatch, GetNeeds, GetTrackRecord,
-    ListWarnings, PushSheet, PushedSheet, SheetForm, TryFit,
+    CellFigure, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount, GetMatch,
+    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushedSheet, SheetForm,
+    SheetOfPart, SheetOfTorch, TryFit,
 };
 
 use crate::request::{answer, bytes, text};
@@ -139,6 +140,57 @@ impl Client {
     pub async fn get_track_record_sheet(&self, query: &GetTrackRecord) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "track-record.csv"], query)
             .await
+    }
+
+    /// The stock of a site as a sheet: a row a part.
+    pub async fn get_stock_sheet(&self, query: &GetStock) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "stock.csv"], query).await
+    }
+
+    /// The buy list of a site as a sheet.
+    pub async fn get_buy_list_sheet(&self, query: &GetBuyList) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "buy-list.csv"], query).await
+    }
+
+    /// The rows of the ledger as a sheet.
+    pub async fn get_movements_sheet(&self, query: &SheetOfPart) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "movements.csv"], query).await
+    }
+
+    /// Arc time, grinds, cut-backs and starts as a sheet.
+    pub async fn get_usage_sheet(&self, query: &SheetOfTorch) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "usage.csv"], query).await
+    }
+
+    /// The counts as a sheet.
+    pub async fn get_counts_sheet(&self, query: &SheetOfPart) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "counts.csv"], query).await
+    }
+
+    /// The parts as a sheet.
+    pub async fn get_parts_sheet(&self) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "parts.csv"], &()).await
+    }
+
+    /// The kits as a sheet: a row a slot.
+    pub async fn get_kits_sheet(&self) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "kits.csv"], &()).await
+    }
+
+    /// The offers as a sheet.
+    pub async fn get_offers_sheet(&self) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "offers.csv"], &()).await
+    }
+
+    /// Forecasts of use over a size of work as a sheet: a row a part.
+    pub async fn get_wear_sheet(&self, query: &GetForecasts) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "wear.csv"], query).await
+    }
+
+    /// An order as a sheet for its supplier: a row a line.
+    pub async fn get_order_sheet(&self, order: i64) -> Result<String, Error> {
+        let last = format!("{order}.csv");
+        self.sheet(&["v1", "sheets", "orders", &last], &()).await
     }
 
     /// A sheet as a file in a form; the query is that of the resource.

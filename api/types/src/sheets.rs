@@ -112,6 +112,11 @@ pub struct CellPath {
     pub figure: CellFigure,
 }
 
+/// A figure as text and nothing else.
+#[derive(Clone, Debug, PartialEq, Eq, ToSchema)]
+#[schema(value_type = String, example = "7")]
+pub struct CellText(pub String);
+
 /// Of what the figure of a cell is: one of part, job and course.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]

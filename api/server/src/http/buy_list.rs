@@ -6,7 +6,7 @@ use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Read};
 use super::error::Answer;
-use super::problems::{Common, Missing, Rules};
+use super::problems::{Common, Rules};
 use crate::app::App;
 use crate::service;
 
@@ -19,7 +19,6 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 #[utoipa::path(tag = "warnings", security(("key" = ["read"])), params(GetBuyList), responses(
     (status = 200, description = "The buy list", body = BuyList),
     Common,
-    Missing,
     Rules,
 ))]
 #[get("/buy-list")]

@@ -2,7 +2,7 @@
 
 use actix_web::http::header::ContentType;
 use actix_web::{HttpResponse, get, web};
-use types::{CellPath, GetCell, Problem};
+use types::{CellPath, CellText, GetCell, Problem};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Read};
@@ -21,7 +21,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 /// A spreadsheet can send no header, so a key of the role *read* may stand in the address; see the security of the
 /// sheets.
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(CellPath, GetCell), responses(
-    (status = 200, description = "The figure", body = String, content_type = "text/plain; charset=utf-8", example = "7"),
+    (status = 200, description = "The figure", body = CellText, content_type = "text/plain; charset=utf-8"),
     (status = 409, description = "It has no such figure now", body = Problem, content_type = "application/problem+json"),
     Common,
     Missing,

@@ -6,8 +6,8 @@ use std::collections::BTreeMap;
 use actix_web::HttpResponse;
 use actix_web::http::header;
 use types::{SheetForm, SheetText, WorkbookFile};
-use utoipa::openapi::{ContentBuilder, RefOr, Response, ResponseBuilder};
-use utoipa::{IntoResponses, PartialSchema};
+use utoipa::openapi::{ContentBuilder, Ref, RefOr, Response, ResponseBuilder};
+use utoipa::{IntoResponses, ToSchema};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::error::Answer;
@@ -53,9 +53,10 @@ impl IntoResponses for SheetAnswer {
             ResponseBuilder::new().description("The sheet"),
             |told, form| {
                 let schema = match form {
-                    SheetForm::Csv => SheetText::schema(),
-                    SheetForm::Xlsx | SheetForm::Ods => WorkbookFile::schema(),
+                    SheetForm::Csv => SheetText::name(),
+                    SheetForm::Xlsx | SheetForm::Ods => WorkbookFile::name(),
                 };
+                let schema = Ref::from_schema_name(schema);
                 let content = ContentBuilder::new().schema(Some(schema)).build();
                 told.content(form.media_type(), content)
             },

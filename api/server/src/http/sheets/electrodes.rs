@@ -8,7 +8,7 @@ use super::{Answered, Cell, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
-use crate::http::problems::{Common, Rules};
+use crate::http::problems::{Common, Missing, Rules};
 use crate::service;
 
 const COLUMNS: [&str; 14] = [
@@ -39,6 +39,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(GetElectrodeAdvice, SheetPath), responses(
     SheetAnswer,
     Common,
+    Missing,
     Rules,
 ))]
 #[get("/sheets/electrodes/advice.{form}")]

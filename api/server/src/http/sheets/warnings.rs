@@ -8,7 +8,7 @@ use super::{Answered, Sheet, SheetAnswer};
 use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
-use crate::http::problems::{Common, Rules};
+use crate::http::problems::{Common, Missing, Rules};
 use crate::service;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -21,6 +21,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(ListWarnings, SheetPath), responses(
     SheetAnswer,
     Common,
+    Missing,
     Rules,
 ))]
 #[get("/sheets/warnings.{form}")]

@@ -16,7 +16,10 @@ pub async fn buy_list(context: &Context, query: &GetBuyList) -> Result<BuyList, 
     let db = context.store.read();
     let site = codes::site_or_first(db, "?site", query.site.as_deref()).await?;
     let only = match &query.part {
-        Some(code) => Some([codes::part(db, code).await?.id].into()),
+        Some(code) => {
+            let parts = codes::named_parts(db, &[code], |_| "?part".to_owned()).await?;
+            Some(parts.iter().map(|part| part.id).collect())
+        }
         None => None,
     };
     let plan = Plan::load(context, site, only.as_ref()).await?;
