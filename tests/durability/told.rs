@@ -100,9 +100,12 @@ async fn what_was_told_before_a_kill_arrives_after_it_under_the_same_id() {
     let holds = Arc::new(AtomicBool::new(true));
     let told_to = Arc::clone(&holds);
     // While it holds, an answer comes later than any kill.
-    let receiver = Receiver::judging(move |_| match told_to.load(Ordering::SeqCst) {
-        true => Reply::Late(Duration::from_secs(30)),
-        false => Reply::of(204),
+    let receiver = Receiver::judging(move |_| {
+        if told_to.load(Ordering::SeqCst) {
+            Reply::Late(Duration::from_secs(30))
+        } else {
+            Reply::of(204)
+        }
     });
     let (shop, mut serving) = Shop::new(&receiver).await;
     for round in 0..KILLS {

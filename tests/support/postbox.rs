@@ -42,7 +42,7 @@ impl Postbox {
         reason = "it listens, which no default should"
     )]
     pub fn new() -> Self {
-        Self::greeting(|stream, kept| converse(stream, kept))
+        Self::greeting(converse)
     }
 
     /// One that speaks TLS from the start (RFC 8314), and nothing in the clear.
