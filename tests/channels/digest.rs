@@ -170,7 +170,10 @@ async fn a_price_that_changed_is_a_line_of_one_digest() {
     let bodies = receiver.got().into_iter().map(|got| got.json());
     let digests = bodies.filter(|body| body["type"] == "tigstock.digest.ready");
     let terms = digests.map(|body| {
-        let lines = body["data"]["lines"].as_array().expect("lines").clone();
+        let lines = body["data"]["data"]["lines"]
+            .as_array()
+            .expect("lines")
+            .clone();
         let terms = lines.into_iter().filter(|line| line["about"] == "terms");
         let says = terms.map(|line| line["says"].as_str().expect("words").to_owned());
         says.collect::<Vec<_>>()

@@ -6,6 +6,7 @@ mod digest;
 mod low_stock;
 mod mail;
 mod pages;
+mod private_mail;
 mod sign_in;
 mod stream;
 mod webhooks;

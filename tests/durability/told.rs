@@ -7,10 +7,10 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use client::Client;
-use tigstock_tests::builders::electrode;
 use tigstock_tests::programs::{Home, Serving};
 use tigstock_tests::receiver::{Receiver, Reply};
-use types::{Event, EventKind, FollowEvents, NewCount, NewLook, NewSite, NewWatch, NewWebhook};
+use tigstock_tests::told::tell_low;
+use types::{Event, EventKind, FollowEvents, NewSite, NewWebhook};
 
 /// How often it is killed.
 const KILLS: usize = 8;
@@ -31,12 +31,7 @@ impl Shop {
         let settings = "webhook_http = true\nwebhook_allow = [\"127.0.0.0/8\"]\n";
         std::fs::write(home.path("work/settings.toml"), settings).expect("settings");
         let serving = Serving::start(&mut serve(&home));
-        let profile = std::fs::read_to_string(home.path("config/tigstock/client.toml"));
-        let profile = profile.expect("the profile of the first start");
-        let key = profile
-            .lines()
-            .find_map(|line| line.strip_prefix("key = \"")?.strip_suffix('"'));
-        let key = key.expect("the owner's key").to_owned();
+        let key = home.owners_key();
         let shop = Self { home, key };
         let owner = shop.client(&serving);
         let site = owner.get_site("shop").await.expect("the first site");
@@ -73,30 +68,6 @@ fn serve(home: &Home) -> std::process::Command {
     command
 }
 
-/// A part that is watched and low, and a look that tells so: when it is answered, that is committed.
-async fn tell(owner: &Client, part: &str) {
-    owner
-        .create_part(&electrode(part, "2.4 mm"))
-        .await
-        .expect("a part");
-    let watch = NewWatch {
-        part: Some(part.to_owned()),
-        limit: Some("5".to_owned()),
-        ..NewWatch::default()
-    };
-    owner.create_watch(&watch).await.expect("a watch");
-    let count = NewCount {
-        part: part.to_owned(),
-        counted: 1,
-        ..NewCount::default()
-    };
-    owner.record_count(&count, part).await.expect("a count");
-    owner
-        .look_at_stock(&NewLook::default())
-        .await
-        .expect("a look");
-}
-
 /// All that was told about warnings.
 async fn told(owner: &Client) -> Vec<Event> {
     let query = FollowEvents {
@@ -129,16 +100,19 @@ async fn what_was_told_before_a_kill_arrives_after_it_under_the_same_id() {
     let holds = Arc::new(AtomicBool::new(true));
     let told_to = Arc::clone(&holds);
     // While it holds, an answer comes later than any kill.
-    let receiver = Receiver::judging(move |_| match told_to.load(Ordering::SeqCst) {
-        true => Reply::Late(Duration::from_secs(30)),
-        false => Reply::of(204),
+    let receiver = Receiver::judging(move |_| {
+        if told_to.load(Ordering::SeqCst) {
+            Reply::Late(Duration::from_secs(30))
+        } else {
+            Reply::of(204)
+        }
     });
     let (shop, mut serving) = Shop::new(&receiver).await;
     for round in 0..KILLS {
         let owner = shop.client(&serving);
         let part = format!("rod-{round}");
         let before = receiver.got().len();
-        tell(&owner, &part).await;
+        tell_low(&owner, &part).await;
         // Every second time the kill waits until the receiver has it in hand, and has not answered.
         if round % 2 == 1 {
             wait("the receiver gets something", || {

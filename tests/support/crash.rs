@@ -84,12 +84,7 @@ impl Yard {
     pub async fn open() -> (Self, Serving) {
         let home = Home::new();
         let serving = Serving::start(&mut serve(&home));
-        let profile = home.path("config/tigstock/client.toml");
-        let profile = std::fs::read_to_string(profile).expect("the profile of the first start");
-        let key = profile
-            .lines()
-            .find_map(|line| line.strip_prefix("key = \"")?.strip_suffix('"'));
-        let key = key.expect("the owner's key").to_owned();
+        let key = home.owners_key();
         let yard = Self {
             home,
             key,

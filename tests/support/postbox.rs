@@ -1,10 +1,12 @@
 //! A mail server that delivers nowhere: it speaks as much of SMTP (RFC 5321) as a sender needs, keeps what
 //! comes in, and refuses when it is told to.
 
-use std::io::{self, BufRead, BufReader, Write};
+use std::io::{self, BufRead, BufReader, Read, Write};
 use std::net::{Ipv4Addr, SocketAddr, TcpListener, TcpStream};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread;
+
+use rustls::{ServerConfig, ServerConnection, StreamOwned};
 
 /// A mail that came in.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -40,6 +42,21 @@ impl Postbox {
         reason = "it listens, which no default should"
     )]
     pub fn new() -> Self {
+        Self::greeting(converse)
+    }
+
+    /// One that speaks TLS from the start (RFC 8314), and nothing in the clear.
+    pub fn private(config: Arc<ServerConfig>) -> Self {
+        Self::greeting(move |stream, kept| {
+            let tls = ServerConnection::new(Arc::clone(&config)).map_err(io::Error::other)?;
+            converse(StreamOwned::new(tls, stream), kept)
+        })
+    }
+
+    fn greeting(
+        greet: impl Fn(TcpStream, &Mutex<Kept>) -> io::Result<()> + Send + Sync + 'static,
+    ) -> Self {
+        let greet = Arc::new(greet);
         let listener = TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, 0)));
         let listener = listener.expect("a port");
         let port = listener.local_addr().expect("an address").port();
@@ -47,10 +64,10 @@ impl Postbox {
         let shared = Arc::clone(&kept);
         thread::spawn(move || {
             for stream in listener.incoming().map_while(Result::ok) {
-                let kept = Arc::clone(&shared);
+                let (kept, greet) = (Arc::clone(&shared), Arc::clone(&greet));
                 thread::spawn(move || {
                     // A sender that hangs up ends its own conversation, and no other.
-                    let _ = converse(&stream, &kept);
+                    let _ = greet(stream, &kept);
                 });
             }
         });
@@ -77,16 +94,27 @@ impl Postbox {
     }
 }
 
-fn converse(mut stream: &TcpStream, kept: &Mutex<Kept>) -> io::Result<()> {
-    let mut lines = BufReader::new(stream).lines();
-    stream.write_all(b"220 postbox\r\n")?;
+/// A line without its end; nothing where there is none any more.
+fn line(lines: &mut impl BufRead) -> io::Result<Option<String>> {
+    let mut line = String::new();
+    let read = lines.read_line(&mut line)?;
+    Ok((read > 0).then(|| line.trim_end_matches(['\r', '\n']).to_owned()))
+}
+
+fn converse<S: Read + Write>(stream: S, kept: &Mutex<Kept>) -> io::Result<()> {
+    let mut lines = BufReader::new(stream);
+    let say = |lines: &mut BufReader<S>, words: &str| {
+        write!(lines.get_mut(), "{words}\r\n")?;
+        lines.get_mut().flush()
+    };
+    say(&mut lines, "220 postbox")?;
     let (mut from, mut to) = (String::new(), String::new());
-    while let Some(line) = lines.next().transpose()? {
-        let word = line.get(..4).unwrap_or_default().to_uppercase();
+    while let Some(told) = line(&mut lines)? {
+        let word = told.get(..4).unwrap_or_default().to_uppercase();
         match word.as_str() {
-            "MAIL" => from = address(&line),
+            "MAIL" => from = address(&told),
             "RCPT" => {
-                to = address(&line);
+                to = address(&told);
                 let refusal = {
                     let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
                     if kept.refusal.is_some() {
@@ -95,29 +123,25 @@ fn converse(mut stream: &TcpStream, kept: &Mutex<Kept>) -> io::Result<()> {
                     kept.refusal
                 };
                 if let Some(refusal) = refusal {
-                    write!(stream, "{refusal}\r\n")?;
+                    say(&mut lines, refusal)?;
                     continue;
                 }
             }
             "DATA" => {
-                stream.write_all(b"354 go on\r\n")?;
+                say(&mut lines, "354 go on")?;
                 let mut message = String::new();
-                for line in lines.by_ref() {
-                    let line = line?;
-                    if line == "." {
-                        break;
-                    }
-                    message.push_str(line.strip_prefix('.').unwrap_or(&line));
+                while let Some(told) = line(&mut lines)?.filter(|told| told != ".") {
+                    message.push_str(told.strip_prefix('.').unwrap_or(&told));
                     message.push_str("\r\n");
                 }
                 let (from, to) = (from.clone(), to.clone());
                 let mut kept = kept.lock().unwrap_or_else(PoisonError::into_inner);
                 kept.mails.push(Mail { from, to, message });
             }
-            "QUIT" => return stream.write_all(b"221 bye\r\n"),
+            "QUIT" => return say(&mut lines, "221 bye"),
             _ => {}
         }
-        stream.write_all(b"250 good\r\n")?;
+        say(&mut lines, "250 good")?;
     }
     Ok(())
 }

@@ -112,6 +112,16 @@ impl Home {
         command
     }
 
+    /// The owner's key, as the first start left it.
+    pub fn owners_key(&self) -> String {
+        let profile = std::fs::read_to_string(self.path("config/tigstock/client.toml"));
+        let profile = profile.expect("the profile of the first start");
+        let key = profile
+            .lines()
+            .find_map(|line| line.strip_prefix("key = \"")?.strip_suffix('"'));
+        key.expect("the owner's key").to_owned()
+    }
+
     /// Starts the service on a free port, with its data where the platform has them.
     pub fn serve(&self) -> Serving {
         Serving::start(self.server().args(["serve", "--listen", "127.0.0.1:0"]))

@@ -1,12 +1,14 @@
 //! Events by hand, for tests of what becomes of them.
 
 use chrono::{DateTime, Utc};
+use client::Client;
 use server::service::Context;
 use server::service::events::{self, Channels, NewEvent};
-use types::{EventKind, NewWebhook, WebhookSecret};
+use types::{EventKind, NewCount, NewLook, NewWatch, NewWebhook, WebhookSecret};
 use uuid::Uuid;
 
 use crate::TestServer;
+use crate::builders::electrode;
 
 /// An event about a subject, to all channels.
 pub fn event(kind: EventKind, subject: &str, says: &str, at: DateTime<Utc>) -> NewEvent {
@@ -29,6 +31,30 @@ pub async fn record(context: &Context, event: NewEvent) -> Uuid {
         .writer
         .write(move |tx| Box::pin(async move { events::record(tx, event).await }));
     write.await.expect("it is recorded")
+}
+
+/// A part that is watched and low, and a look that tells so: when it is answered, that is committed.
+pub async fn tell_low(owner: &Client, part: &str) {
+    owner
+        .create_part(&electrode(part, "2.4 mm"))
+        .await
+        .expect("a part");
+    let watch = NewWatch {
+        part: Some(part.to_owned()),
+        limit: Some("5".to_owned()),
+        ..NewWatch::default()
+    };
+    owner.create_watch(&watch).await.expect("a watch");
+    let count = NewCount {
+        part: part.to_owned(),
+        counted: 1,
+        ..NewCount::default()
+    };
+    owner.record_count(&count, part).await.expect("a count");
+    owner
+        .look_at_stock(&NewLook::default())
+        .await
+        .expect("a look");
 }
 
 impl TestServer {

@@ -26,10 +26,10 @@ pub(super) async fn look(
     (watched, is_whole): (&[Watched], bool),
 ) -> Result<Vec<Candidate>, Error> {
     let candidate = |read: &TorchReading| {
-        let watch = watched.iter().find(|it| match &it.subject {
-            Subject::Torch(torch) => torch.code == read.torch,
-            _ => false,
-        });
+        let code = &read.torch;
+        let is_of =
+            |it: &&Watched| matches!(&it.subject, Subject::Torch(torch) if torch.code == *code);
+        let watch = watched.iter().find(is_of);
         let is_on = watch.is_none_or(|it| !it.is_off());
         is_on.then(|| candidate(site.id, read, watch))
     };

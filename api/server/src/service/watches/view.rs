@@ -38,10 +38,8 @@ pub(super) fn told(watched: &Watched, site: &str) -> Watch {
 
 /// From what on it is low; a torch is not low.
 fn limit(watched: &Watched) -> Option<String> {
-    match watched.subject {
-        Subject::Torch(_) => None,
-        _ => Some(watched.limit.to_string()),
-    }
+    let is_torch = matches!(watched.subject, Subject::Torch(_));
+    (!is_torch).then(|| watched.limit.to_string())
 }
 
 /// What a watch is on, in a word.
