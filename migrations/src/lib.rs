@@ -46,6 +46,7 @@ mod m20261201_000038_create_watches;
 mod m20261201_000039_create_events;
 mod m20261201_000040_renewed_parts;
 mod m20261201_000041_o_ring_limits;
+mod m20261201_000050_keys_that_end;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -91,6 +92,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261201_000039_create_events::Migration),
             Box::new(m20261201_000040_renewed_parts::Migration),
             Box::new(m20261201_000041_o_ring_limits::Migration),
+            Box::new(m20261201_000050_keys_that_end::Migration),
         ]
     }
 }
