@@ -1,6 +1,7 @@
 //! Answers on stock, and what entries name, are kept between writes: nothing of them outlives a write that was
 //! acknowledged.
 
+use chrono::TimeDelta;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use types::{GetStock, NewUsage, Role, Stock};
@@ -12,6 +13,8 @@ async fn shop() -> TestServer {
     let server = TestServer::at("2026-06-15T08:00:00Z").await;
     server.stocked(electrode(PART, "2.4 mm"), 100).await;
     server.torch("T1", &[PART]).await;
+    // What happens at the very instant of a count is in the count.
+    server.pass(TimeDelta::minutes(1));
     server
 }
 
@@ -126,11 +129,12 @@ async fn an_entry_takes_what_its_torch_has_fitted_since_a_moment_ago() {
     let refused = server.owner.record_usage(&named, "third").await;
     assert!(refused.is_err(), "{refused:?}");
     server.stocked(electrode(other, "2.4 mm"), 10).await;
+    server.pass(TimeDelta::minutes(1));
     let took = server.owner.record_usage(&named, "third").await;
     took.expect("it is there now");
-    server.pass(chrono::TimeDelta::minutes(1));
+    server.pass(TimeDelta::minutes(1));
     server.fit("T1", &[other], 2).await;
-    server.pass(chrono::TimeDelta::minutes(1));
+    server.pass(TimeDelta::minutes(1));
     let took = server.owner.record_usage(&take, "fourth").await;
     took.expect("use");
     let left = (server.on_hand(PART).await, server.on_hand(other).await);
