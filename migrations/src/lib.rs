@@ -48,6 +48,7 @@ mod m20261201_000040_renewed_parts;
 mod m20261201_000041_o_ring_limits;
 mod m20261201_000042_watches_on_torches;
 mod m20261201_000043_create_term_changes;
+mod m20261201_000050_keys_that_end;
 
 /// All steps, oldest first.
 #[derive(Debug)]
@@ -95,6 +96,7 @@ impl MigratorTrait for Migrator {
             Box::new(m20261201_000041_o_ring_limits::Migration),
             Box::new(m20261201_000042_watches_on_torches::Migration),
             Box::new(m20261201_000043_create_term_changes::Migration),
+            Box::new(m20261201_000050_keys_that_end::Migration),
         ]
     }
 }

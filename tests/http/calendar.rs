@@ -362,6 +362,7 @@ async fn a_key_in_the_address_must_only_read_and_stops_when_it_is_revoked() {
     let new = NewKey {
         name: "phone calendar".to_owned(),
         role: Role::Read,
+        expires_at: None,
     };
     let made = server.owner.create_key(&new).await.expect("a key");
     let heard = with_key(&server, feed, &made.secret).await;

@@ -1,5 +1,7 @@
-//! Answers on stock are kept between writes: none of them outlives a write that was acknowledged.
+//! Answers on stock, and what entries name, are kept between writes: nothing of them outlives a write that was
+//! acknowledged.
 
+use chrono::TimeDelta;
 use tigstock_tests::TestServer;
 use tigstock_tests::builders::electrode;
 use types::{GetStock, NewUsage, Role, Stock};
@@ -11,6 +13,8 @@ async fn shop() -> TestServer {
     let server = TestServer::at("2026-06-15T08:00:00Z").await;
     server.stocked(electrode(PART, "2.4 mm"), 100).await;
     server.torch("T1", &[PART]).await;
+    // What happens at the very instant of a count is in the count.
+    server.pass(TimeDelta::minutes(1));
     server
 }
 
@@ -103,4 +107,36 @@ async fn a_part_that_is_described_anew_is_told_anew() {
     let after = stock(&server, &GetStock::default()).await;
     assert_ne!(after.name, before.name);
     assert!(after.name.contains("3.2"), "{}", after.name);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_entry_takes_what_its_torch_has_fitted_since_a_moment_ago() {
+    let server = shop().await;
+    let other = "WCe20-2.4";
+    let take = NewUsage {
+        torch: Some("T1".to_owned()),
+        what: Some("took".to_owned()),
+        ..NewUsage::default()
+    };
+    for key in ["first", "second"] {
+        server.owner.record_usage(&take, key).await.expect("use");
+    }
+    // A part that was not there is refused, and taken once it is.
+    let named = NewUsage {
+        part: Some(other.to_owned()),
+        ..take.clone()
+    };
+    let refused = server.owner.record_usage(&named, "third").await;
+    assert!(refused.is_err(), "{refused:?}");
+    server.stocked(electrode(other, "2.4 mm"), 10).await;
+    server.pass(TimeDelta::minutes(1));
+    let took = server.owner.record_usage(&named, "third").await;
+    took.expect("it is there now");
+    server.pass(TimeDelta::minutes(1));
+    server.fit("T1", &[other], 2).await;
+    server.pass(TimeDelta::minutes(1));
+    let took = server.owner.record_usage(&take, "fourth").await;
+    took.expect("use");
+    let left = (server.on_hand(PART).await, server.on_hand(other).await);
+    assert_eq!(left, (98, 8));
 }

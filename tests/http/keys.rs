@@ -9,6 +9,7 @@ async fn make(server: &TestServer, name: &str, role: Role) -> CreatedKey {
     let new = NewKey {
         name: name.to_owned(),
         role,
+        expires_at: None,
     };
     server.owner.create_key(&new).await.expect("a key")
 }

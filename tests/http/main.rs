@@ -36,6 +36,7 @@ mod job_orders;
 mod kept_aside;
 mod kept_stock;
 mod keys;
+mod keys_that_end;
 mod kit_checks;
 mod kit_counts;
 mod kit_seats;

@@ -103,6 +103,7 @@ impl TestServer {
             let new = NewKey {
                 name: format!("test {}", role.as_str()),
                 role,
+                expires_at: None,
             };
             let made = service::keys::create(&context, new).await.expect("a key");
             keys.push((role, made.secret));

@@ -2,7 +2,7 @@
 
 use reqwest::Method;
 use types::page::Page;
-use types::{CreatedKey, Key, KeyPage, NewKey};
+use types::{CreatedKey, Key, KeyPage, NewKey, NewRotation};
 use uuid::Uuid;
 
 use crate::request::answer;
@@ -17,6 +17,12 @@ impl Client {
     /// Makes a key. The answer is the only time that its secret is shown.
     pub async fn create_key(&self, key: &NewKey) -> Result<CreatedKey, Error> {
         self.create(&["v1", "keys"], key).await
+    }
+
+    /// Gives a key a new secret. The answer is the only time that it is shown.
+    pub async fn rotate_key(&self, key: Uuid, rotation: &NewRotation) -> Result<CreatedKey, Error> {
+        let path = ["v1", "keys", &key.to_string(), "rotation"];
+        self.create(&path, rotation).await
     }
 
     /// Revokes a key: it works no more.

@@ -52,6 +52,9 @@ pub struct NewKey {
     pub name: String,
     /// What it may do.
     pub role: Role,
+    /// From when on it works no more; it does not expire unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expires_at: Option<DateTime<Utc>>,
 }
 
 impl NewKey {
@@ -82,6 +85,16 @@ pub struct Key {
     pub prefix: String,
     /// When it was made.
     pub created_at: DateTime<Utc>,
+    /// From when on it works no more; absent if it does not expire.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expires_at: Option<DateTime<Utc>>,
+    /// Until when the secret from before the last rotation works; absent once it does not.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub old_works_until: Option<DateTime<Utc>>,
+    /// What is to be done about it: absent when nothing is.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schema(example = "It works until 2026-07-01T00:00:00Z; rotate it before then.")]
+    pub says: Option<String>,
     /// When it was revoked; absent while it works.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub revoked_at: Option<DateTime<Utc>>,
@@ -95,6 +108,19 @@ pub struct CreatedKey {
     pub key: Key,
     /// Send it as `Authorization: Bearer <secret>`. It is kept as a hash only: store it now.
     pub secret: String,
+}
+
+/// How a key is to be rotated.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewRotation {
+    /// Until when the old secret works as well, at most 30 days from now; a day unless told. An instant that is past
+    /// ends it at once.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub old_works_until: Option<DateTime<Utc>>,
+    /// From when on the key works no more; as before unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub expires_at: Option<DateTime<Utc>>,
 }
 
 /// A page of keys.

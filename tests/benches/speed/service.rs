@@ -76,6 +76,7 @@ async fn furnish(folder: &TempDir) -> Result<(Context, String), service::Error> 
     let key = NewKey {
         name: "load".to_owned(),
         role: Role::Keep,
+        expires_at: None,
     };
     let secret = service::keys::create(&context, key).await?.secret;
     let parts = [

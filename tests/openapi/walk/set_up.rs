@@ -7,8 +7,8 @@ use types::page::Page;
 use types::{
     AtSite, FitQuery, GetElectrodeAdvice, GetKitCount, GetTorchWear, KitLine, ListBorrowings,
     ListDrawers, ListLulls, ListPhotos, NewCurrentBand, NewDrawer, NewFit, NewKey, NewKit,
-    NewKitCounts, NewLull, NewOffer, NewPart, NewPartSeats, NewRevision, NewSetUp, NewSite,
-    NewSupplier, NewWithdrawal, PictureKind, Role, StartingAssumption, TryFit, WantedKits,
+    NewKitCounts, NewLull, NewOffer, NewPart, NewPartSeats, NewRevision, NewRotation, NewSetUp,
+    NewSite, NewSupplier, NewWithdrawal, PictureKind, Role, StartingAssumption, TryFit, WantedKits,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -59,10 +59,14 @@ pub(super) async fn keys(client: &Client) -> Done {
     let new = NewKey {
         name: "phone at the bench".to_owned(),
         role: Role::Log,
+        expires_at: None,
     };
     let made = client.create_key(&new).await?;
     client.list_keys(&Page::default()).await?;
-    client.revoke_key(made.key.id).await?;
+    let rotated = client
+        .rotate_key(made.key.id, &NewRotation::default())
+        .await?;
+    client.revoke_key(rotated.key.id).await?;
     client.list_keys(&Page::default()).await?;
     Ok(())
 }

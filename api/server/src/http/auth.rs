@@ -6,9 +6,11 @@ use std::marker::PhantomData;
 
 use actix_web::body::MessageBody;
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
-use actix_web::http::{Method, header};
+use actix_web::http::Method;
+use actix_web::http::header::{self, HeaderName, HeaderValue};
 use actix_web::middleware::Next;
 use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
+use chrono::SecondsFormat;
 use types::Role;
 
 use super::error::Error;
@@ -84,12 +86,25 @@ pub async fn identify<B: MessageBody>(
     request: ServiceRequest,
     next: Next<B>,
 ) -> Result<ServiceResponse<B>, actix_web::Error> {
-    let found = Found(caller(request.request()).await);
+    let found = caller(request.request()).await;
+    let ends = found.as_ref().ok().and_then(|caller| {
+        let app = request.app_data::<web::Data<App>>()?;
+        caller.ends_soon(app.context.clock.now())
+    });
     let mut request = request;
     without_key(&mut request);
-    request.extensions_mut().insert(found);
-    next.call(request).await
+    request.extensions_mut().insert(Found(found));
+    let mut response = next.call(request).await?;
+    if let Some(ends) = ends
+        && let Ok(told) = HeaderValue::from_str(&ends.to_rfc3339_opts(SecondsFormat::Secs, true))
+    {
+        response.headers_mut().insert(KEY_EXPIRES, told);
+    }
+    Ok(response)
 }
+
+/// Tells a caller when the secret that was sent works no more, from 14 days before.
+const KEY_EXPIRES: HeaderName = HeaderName::from_static("tigstock-key-expires");
 
 /// What may be read with a key in the address, since the programs that read it can send no header: the feeds, and
 /// all that stands under a folder of the sheets.

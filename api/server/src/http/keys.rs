@@ -1,7 +1,7 @@
 //! Keys.
 
 use actix_web::{HttpResponse, delete, get, http::header, post, web};
-use types::{CreatedKey, Key, KeyPage, KeyPath, NewKey, Page, Problem};
+use types::{CreatedKey, Key, KeyPage, KeyPath, NewKey, NewRotation, Page, Problem};
 use utoipa_actix_web::service_config::ServiceConfig;
 
 use super::auth::{Authorized, Own};
@@ -15,6 +15,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(list_keys)
         .service(create_key)
+        .service(rotate_key)
         .service(revoke_key);
 }
 
@@ -45,6 +46,27 @@ async fn create_key(_: Authorized<Own>, app: web::Data<App>, new: web::Json<NewK
         .insert_header(place)
         .insert_header(silent)
         .json(made))
+}
+
+/// Give a key a new secret, which is shown this once only. The old one works until a stated instant.
+#[utoipa::path(tag = "keys", security(("key" = ["own"])), params(KeyPath), request_body = NewRotation, responses(
+    (status = 201, description = "Rotated", body = CreatedKey),
+    (status = 409, description = "It is revoked, has expired, or was rotated just now", body = Problem, content_type = "application/problem+json"),
+    Body,
+    Common,
+    Missing,
+    Rules,
+))]
+#[post("/keys/{key}/rotation")]
+async fn rotate_key(
+    _: Authorized<Own>,
+    app: web::Data<App>,
+    path: web::Path<KeyPath>,
+    new: web::Json<NewRotation>,
+) -> Answer {
+    let made = service::keys::rotate(&app.context, &path.key, new.into_inner()).await?;
+    let silent = (header::CACHE_CONTROL, "no-store");
+    Ok(HttpResponse::Created().insert_header(silent).json(made))
 }
 
 /// Revoke a key. It stays on record and works no more.

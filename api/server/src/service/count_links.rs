@@ -117,6 +117,7 @@ pub async fn count(
     let caller = Caller {
         key: None,
         role: Role::Log,
+        until: None,
     };
     let digest = Sha256::digest(format!("{token} {form}"));
     let mut key = HEXLOWER.encode(&digest);

@@ -36,6 +36,7 @@ mod page;
 mod parcels;
 mod placed;
 mod plan;
+mod remembered;
 mod reversal;
 mod stub;
 mod submit;
@@ -56,6 +57,7 @@ pub use books::{Books, Key, Moved, Worn};
 pub use difference::differences;
 pub use doubles::Double;
 pub use entry::get_entry;
+pub use remembered::Remembered;
 pub(crate) use stub::is_known;
 pub use submit::{Became, Outcome, batch_id, check_idempotency_key, hash};
 pub use sums::sum_usage;
@@ -139,15 +141,27 @@ pub async fn record(
     tx: &DatabaseTransaction,
     requests: Vec<Request>,
 ) -> Result<Vec<Result<Answer, Error>>, store::Error> {
+    record_with(tx, requests, &mut Remembered::default()).await
+}
+
+/// The same with what was looked up before. What the transaction itself changed since must not be among it.
+///
+/// # Errors
+/// The transaction itself is lost, and with it all answers.
+pub async fn record_with(
+    tx: &DatabaseTransaction,
+    requests: Vec<Request>,
+    remembered: &mut Remembered,
+) -> Result<Vec<Result<Answer, Error>>, store::Error> {
     let mut answers = Vec::with_capacity(requests.len());
     for set in sets(&requests) {
-        match attempt(tx, set).await? {
+        match attempt(tx, set, remembered).await? {
             Ok(set) => answers.extend(set),
             Err(error) if set.len() == 1 => answers.push(Err(error)),
             Err(_) => {
                 // One of them spoiled the set; alone, each succeeds or fails for itself.
                 for request in set {
-                    let alone = attempt(tx, std::slice::from_ref(request)).await?;
+                    let alone = attempt(tx, std::slice::from_ref(request), remembered).await?;
                     answers.extend(alone.unwrap_or_else(|error| vec![Err(error)]));
                 }
             }
@@ -167,9 +181,13 @@ fn sets(requests: &[Request]) -> impl Iterator<Item = &[Request]> {
 async fn attempt(
     tx: &DatabaseTransaction,
     set: &[Request],
+    remembered: &mut Remembered,
 ) -> Result<Result<Vec<Result<Answer, Error>>, Error>, store::Error> {
     let savepoint = store::savepoint(tx).await?;
-    let written = write_set(&savepoint, set).await;
+    let written = write_set(&savepoint, set, remembered).await;
+    if !set.iter().all(|request| request.body.is_plain()) {
+        *remembered = Remembered::default();
+    }
     match (store::end(savepoint, written.is_ok()).await, written) {
         (Ok(()), written) => Ok(written),
         // A full disk may undo the whole transaction: then that is why there is nothing to end.
@@ -186,13 +204,14 @@ async fn attempt(
 async fn write_set(
     tx: &DatabaseTransaction,
     set: &[Request],
+    remembered: &mut Remembered,
 ) -> Result<Vec<Result<Answer, Error>>, Error> {
     let asked = set
         .iter()
         .map(|request| (request.caller.id(), request.key.as_str()));
     let kept = store::replies::find_many(tx, asked).await?;
     let mut page = Page::after(kept);
-    let names = Names::load(tx, set).await?;
+    let names = Names::load(tx, set, remembered).await?;
     page.load_changes(tx, set, &names).await?;
     let mut books = Books::load(tx, &names).await?;
     books.load_promises(tx, names.jobs()).await?;

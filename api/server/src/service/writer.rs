@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use sea_orm::DatabaseTransaction;
 use tokio::sync::{Mutex, mpsc, oneshot, watch};
 
-use super::ledger::{self, Answer, Request};
+use super::ledger::{self, Answer, Remembered, Request};
 use super::{CannotWrite, Error};
 use crate::store::{self, Store};
 
@@ -86,6 +86,7 @@ impl Writer {
         let ends = Ends {
             trouble: Arc::clone(&trouble),
             generation: Arc::clone(&generation),
+            remembered: Arc::default(),
         };
         tokio::spawn(run(store, waiting, ends, tells));
         Self {
@@ -196,6 +197,8 @@ impl Writer {
 struct Ends {
     trouble: Trouble,
     generation: Arc<AtomicU64>,
+    /// What entries of earlier groups named, while nothing else was written.
+    remembered: Arc<Mutex<Remembered>>,
 }
 
 impl Ends {
@@ -222,6 +225,7 @@ async fn run(
         let outcome = tokio::spawn(written).await;
         if outcome.is_err() {
             ends.age();
+            *ends.remembered.lock().await = Remembered::default();
         }
         tells.send_replace(());
         if let Err(fault) = outcome {
@@ -235,8 +239,16 @@ async fn run(
 /// whatever would have told them is dropped.
 async fn commit_group(store: Store, group: Vec<Message>, ends: Ends) {
     let mut trouble = ends.trouble.lock().await;
-    let written = write(&store, group).await;
+    let mut remembered = ends.remembered.lock().await;
+    let is_ledger = group
+        .iter()
+        .all(|message| matches!(message, Message::Ledger(_)));
+    let written = write(&store, group, &mut remembered).await;
     ends.age();
+    // A task may have changed anything, a lost group has left nothing, and another process asks nobody.
+    if written.is_err() || !is_ledger || !store.is_alone() {
+        *remembered = Remembered::default();
+    }
     match written {
         Ok(settle) => {
             *trouble = None;
@@ -252,9 +264,13 @@ async fn commit_group(store: Store, group: Vec<Message>, ends: Ends) {
     }
 }
 
-async fn write(store: &Store, group: Vec<Message>) -> Result<Vec<Settle>, Lost> {
+async fn write(
+    store: &Store,
+    group: Vec<Message>,
+    remembered: &mut Remembered,
+) -> Result<Vec<Settle>, Lost> {
     let tx = store.begin().await?;
-    let settle = write_group(&tx, group).await?;
+    let settle = write_group(&tx, group, remembered).await?;
     tx.commit().await.map_err(store::Error::from)?;
     Ok(settle)
 }
@@ -276,7 +292,11 @@ async fn give_up(store: &Store) {
 ///
 /// # Errors
 /// The transaction is lost. What was written in it may be gone, whatever a commit would say.
-async fn write_group(tx: &DatabaseTransaction, group: Vec<Message>) -> Result<Vec<Settle>, Lost> {
+async fn write_group(
+    tx: &DatabaseTransaction,
+    group: Vec<Message>,
+    remembered: &mut Remembered,
+) -> Result<Vec<Settle>, Lost> {
     let (mut sets, mut tasks) = (Vec::new(), Vec::new());
     for message in group {
         match message {
@@ -284,7 +304,7 @@ async fn write_group(tx: &DatabaseTransaction, group: Vec<Message>) -> Result<Ve
             Message::Task(task) => tasks.push(task),
         }
     }
-    let mut settle = record_sets(tx, sets).await?;
+    let mut settle = record_sets(tx, sets, remembered).await?;
     for task in tasks {
         let savepoint = store::savepoint(tx).await?;
         let done = task(&savepoint).await;
@@ -301,6 +321,7 @@ async fn write_group(tx: &DatabaseTransaction, group: Vec<Message>) -> Result<Ve
 async fn record_sets(
     tx: &DatabaseTransaction,
     sets: Vec<Set>,
+    remembered: &mut Remembered,
 ) -> Result<Vec<Settle>, store::Error> {
     let mut requests = Vec::new();
     let mut waiting = Vec::with_capacity(sets.len());
@@ -308,7 +329,9 @@ async fn record_sets(
         waiting.push((set.len(), reply));
         requests.extend(set);
     }
-    let mut answers = ledger::record(tx, requests).await?.into_iter();
+    let mut answers = ledger::record_with(tx, requests, remembered)
+        .await?
+        .into_iter();
     let settle = waiting.into_iter().map(|(size, reply)| -> Settle {
         let answers: Answers = answers.by_ref().take(size).collect();
         Box::new(move || {

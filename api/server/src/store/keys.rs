@@ -20,7 +20,7 @@ pub async fn find(db: &impl ConnectionTrait, id: Uuid) -> Result<Option<Model>, 
     super::only(db, Entity::find_by_id(id)).await
 }
 
-/// All keys that work.
+/// All keys that were not revoked; some of them may have expired.
 pub async fn working(db: &impl ConnectionTrait) -> Result<Vec<Model>, Error> {
     Ok(Entity::find()
         .filter(Column::RevokedAt.is_null())
@@ -44,6 +44,38 @@ pub async fn list(
 /// Adds a key.
 pub async fn insert(db: &impl ConnectionTrait, row: ActiveModel) -> Result<Model, Error> {
     Ok(row.insert(db).await?)
+}
+
+/// What a rotation changes.
+#[derive(Clone, Debug)]
+pub struct Rotation {
+    /// The hash of the new secret.
+    pub hash: String,
+    /// Its first characters.
+    pub prefix: String,
+    /// The hash of the old secret and until when that one works, if it still does.
+    pub old: Option<(String, i64)>,
+    /// When the key expires.
+    pub expires_at: Option<i64>,
+}
+
+/// Gives a key that works another secret.
+pub async fn rotate(db: &impl ConnectionTrait, id: Uuid, rotation: Rotation) -> Result<(), Error> {
+    let (old_hash, old_works_until) = rotation.old.unzip();
+    Entity::update_many()
+        .set(ActiveModel {
+            hash: Set(rotation.hash),
+            prefix: Set(rotation.prefix),
+            old_hash: Set(old_hash),
+            old_works_until: Set(old_works_until),
+            expires_at: Set(rotation.expires_at),
+            ..Default::default()
+        })
+        .filter(Column::Id.eq(id))
+        .filter(Column::RevokedAt.is_null())
+        .exec(db)
+        .await?;
+    Ok(())
 }
 
 /// Revokes a key that works.

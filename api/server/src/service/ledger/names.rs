@@ -7,6 +7,7 @@ use domain::part::PartKind;
 use sea_orm::ConnectionTrait;
 use types::{COURSE_GROUP_DEFAULT, Circumstances, DEFAULT_SITE, NewUsage};
 
+use super::remembered::Remembered;
 use super::{Body, Request};
 use crate::service::procedures::InForce;
 use crate::service::{Error, site_rules};
@@ -41,7 +42,7 @@ pub(super) struct Torch<'n> {
     pub(super) fitted: &'n [i64],
 }
 
-fn key(code: &str) -> String {
+pub(super) fn key(code: &str) -> String {
     code.trim().to_ascii_lowercase()
 }
 
@@ -124,22 +125,27 @@ macro_rules! by_code {
 
 impl Names {
     /// Looks up everything that the set names.
-    pub(super) async fn load(db: &impl ConnectionTrait, set: &[Request]) -> Result<Self, Error> {
-        let placed = set.iter().filter_map(Request::torch);
-        let placed = store::torches::find_many_placed(db, placed).await?;
-        let (torches, their_sites): (Vec<_>, Vec<_>) = placed.into_iter().unzip();
-        let sites = store::sites::find_many(db, set.iter().flat_map(Request::sites)).await?;
+    pub(super) async fn load(
+        db: &impl ConnectionTrait,
+        set: &[Request],
+        remembered: &mut Remembered,
+    ) -> Result<Self, Error> {
+        let placed: Vec<&str> = set.iter().filter_map(Request::torch).collect();
+        let placed = remembered.torches(db, &placed).await?;
+        let sites: Vec<&str> = set.iter().flat_map(Request::sites).collect();
+        let sites = remembered.sites(db, &sites).await?;
         let jobs = set
             .iter()
             .filter_map(|request| request.circumstances()?.job);
         let jobs = store::jobs::find_many(db, jobs).await?;
         let courses = set.iter().filter_map(Request::course);
         let courses = store::courses::find_many(db, courses).await?;
-        let parts = store::parts::find_many(db, set.iter().filter_map(Request::part)).await?;
-        let set_ups = store::torches::set_ups(db, torches.iter().map(|torch| torch.id)).await?;
+        let parts: Vec<&str> = set.iter().filter_map(Request::part).collect();
+        let parts = remembered.parts(db, &parts).await?;
+        let their_sites = placed.iter().map(|placed| placed.site.clone());
         let mut names = Self {
             sites: by_code!(sites.into_iter().chain(their_sites)),
-            torches: by_code!(torches),
+            torches: by_code!(placed.iter().map(|placed| placed.torch.clone())),
             jobs: by_code!(jobs),
             courses: by_code!(courses),
             parts: by_code!(parts),
@@ -149,24 +155,16 @@ impl Names {
             done_by: HashMap::new(),
             instead: HashMap::new(),
         };
-        for set_up in set_ups {
-            names
-                .set_ups
-                .entry(set_up.torch_id)
-                .or_default()
-                .push(set_up);
+        for placed in placed {
+            names.set_ups.insert(placed.torch.id, placed.set_ups);
         }
         let worn = set.iter().filter_map(|request| {
             let torch = names.torches.get(&key(request.torch()?))?;
             names.set_up(torch.id, request.at_micros())
         });
         let worn: BTreeSet<i64> = worn.collect();
-        for (row, part) in store::torches::fitted_parts(db, worn).await? {
-            names
-                .fitted
-                .entry(row.set_up_id)
-                .or_default()
-                .push(row.part_id);
+        for (set_up, part) in remembered.fitted(db, &worn).await? {
+            names.fitted.entry(set_up).or_default().push(part.id);
             names.fitted_parts.insert(part.id, part);
         }
         names.load_procedures(db, set).await?;

@@ -17,6 +17,10 @@ pub struct Model {
     pub prefix: String,
     pub created_at: i64,
     pub revoked_at: Option<i64>,
+    pub expires_at: Option<i64>,
+    #[sea_orm(column_type = "Text", nullable)]
+    pub old_hash: Option<String>,
+    pub old_works_until: Option<i64>,
 }
 
 #[derive(Copy, Clone, Debug, EnumIter, DeriveRelation)]
