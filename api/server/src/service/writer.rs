@@ -80,6 +80,8 @@ impl Writer {
         let (queue, waiting) = mpsc::channel(QUEUE);
         let trouble = Trouble::default();
         let (tells, wrote) = watch::channel(());
+        let (others, tells_of_others) = (store.clone(), tells.clone());
+        tokio::spawn(async move { others.follow(tells_of_others).await });
         tokio::spawn(run(store, waiting, Arc::clone(&trouble), tells));
         Self {
             queue,

@@ -214,7 +214,7 @@ pub async fn fold(path: &Path) -> Result<(), sqlx::Error> {
 /// # Errors
 /// The file cannot be written.
 pub async fn lay_down(path: &Path, steps: u32) -> Result<(), StoreError> {
-    let db = Database::connect(super::options(path, 1)).await?;
+    let db = Database::connect(super::connection::file_options(path, 1)).await?;
     let made: Result<(), DbErr> = Migrator::up(&db, Some(steps)).await;
     db.close().await?;
     Ok(made?)
