@@ -143,9 +143,9 @@ impl Config {
     pub fn database_file(&self, instead: &str) -> Result<PathBuf, String> {
         match self.database()? {
             Location::File(file) => Ok(file),
-            server @ Location::Postgres(_) => Err(format!(
-                "{server}: this is for a database file; {instead}"
-            )),
+            server @ Location::Postgres(_) => {
+                Err(format!("{server}: this is for a database file; {instead}"))
+            }
         }
     }
 }

@@ -48,6 +48,7 @@ pub mod sites;
 pub mod stubs;
 pub mod suppliers;
 pub mod tables;
+pub mod target;
 pub mod torch_wear;
 pub mod torches;
 pub mod warnings;

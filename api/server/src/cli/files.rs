@@ -5,6 +5,7 @@ use std::path::Path;
 use super::{Failure, say};
 use crate::config::Config;
 use crate::service::Clock;
+use crate::store::Location;
 use crate::upkeep::{self, Lock, Progress};
 
 /// What copies a database of PostgreSQL, and puts a copy back.
@@ -16,7 +17,8 @@ const MOVE: &str = "import into a file, and then move that: tigstock-server move
 
 /// `backup FILE`.
 pub(super) async fn backup(config: &Config, file: &Path) -> Result<(), Failure> {
-    let copied = upkeep::backup::backup(&config.database_file(DUMP)?, file, Progress::begin()).await?;
+    let copied =
+        upkeep::backup::backup(&config.database_file(DUMP)?, file, Progress::begin()).await?;
     say(&format!(
         "{}: {}. Checked, and on disk.\n",
         file.display(),
@@ -66,5 +68,24 @@ pub(super) async fn import(config: &Config, folder: &Path) -> Result<(), Failure
         database.display(),
         folder.display(),
         copied.says()
+    ))
+}
+
+/// `move`.
+pub(super) async fn carry(from: &Path, to: &Location) -> Result<(), Failure> {
+    if !from.exists() {
+        return Err(format!("{}: there is no such database", from.display()));
+    }
+    let _lock = Lock::take(from, "move")?;
+    let carried = upkeep::carry::carry(from, to, Progress::begin()).await?;
+    let rows: u64 = carried.iter().map(|table| table.rows).sum();
+    for table in &carried {
+        let (name, rows) = (&table.table, table.rows);
+        say(&format!("{name}: {rows} rows, SHA-256 {}\n", table.sha256))?;
+    }
+    say(&format!(
+        "{to}: {} tables, {rows} rows, each table read back and equal. {} was left as it is.\n",
+        carried.len(),
+        from.display()
     ))
 }

@@ -135,6 +135,12 @@ pub async fn authenticate(context: &Context, secret: &str) -> Result<Caller, Err
 
 /// Makes a key.
 pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error> {
+    make(context, new, false).await?.ok_or(Error::Unavailable)
+}
+
+/// Makes a key, or none if there is one already and it was to be the `first`: that is looked for where it
+/// is made, since two processes may start together.
+async fn make(context: &Context, new: NewKey, first: bool) -> Result<Option<CreatedKey>, Error> {
     new.check()?;
     let secret = secret()?;
     let row = keys::ActiveModel {
@@ -146,15 +152,20 @@ pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error>
         created_at: Set(context.clock.now().timestamp_micros()),
         revoked_at: Set(None),
     };
-    let write = context
-        .writer
-        .write(move |tx| Box::pin(async move { Ok(store::keys::insert(tx, row).await?) }));
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            if first && store::keys::count(tx).await? > 0 {
+                return Ok(None);
+            }
+            Ok(Some(store::keys::insert(tx, row).await?))
+        })
+    });
     let row = write.await?;
     context.keys.forget();
-    Ok(CreatedKey {
+    Ok(row.map(|row| CreatedKey {
         key: view(row),
         secret,
-    })
+    }))
 }
 
 fn secret() -> Result<String, Error> {
@@ -166,18 +177,11 @@ fn secret() -> Result<String, Error> {
 
 /// Makes the owner's key if there is no key at all: at the first start.
 pub async fn create_first(context: &Context) -> Result<Option<CreatedKey>, Error> {
-    if store::keys::count(context.store.read()).await? > 0 {
-        return Ok(None);
-    }
-    create(
-        context,
-        NewKey {
-            name: "owner".to_owned(),
-            role: Role::Own,
-        },
-    )
-    .await
-    .map(Some)
+    let owner = NewKey {
+        name: "owner".to_owned(),
+        role: Role::Own,
+    };
+    make(context, owner, true).await
 }
 
 /// A page of keys.

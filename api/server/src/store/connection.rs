@@ -33,7 +33,7 @@ const TRIES: usize = 3;
 const PAUSE: Duration = Duration::from_secs(1);
 
 /// Names the lock of those who write, and of those who change the schema: numbers of our own.
-const WRITING: i64 = 0x7469_6773_0001;
+pub(super) const WRITING: i64 = 0x7469_6773_0001;
 const MIGRATING: i64 = 0x7469_6773_0002;
 
 /// Where processes tell each other that something was written.
@@ -191,10 +191,7 @@ pub(super) async fn follow(location: &Location, tells: watch::Sender<()>) {
     }
 }
 
-async fn listen(
-    server: &Postgres,
-    tells: &watch::Sender<()>,
-) -> Result<(), sea_orm::sqlx::Error> {
+async fn listen(server: &Postgres, tells: &watch::Sender<()>) -> Result<(), sea_orm::sqlx::Error> {
     let mut listener = PgListener::connect(&server.url).await?;
     listener.listen(CHANNEL).await?;
     loop {
@@ -248,16 +245,17 @@ fn server_options(server: &Postgres, limits: Limits) -> ConnectOptions {
         .test_before_acquire(true)
         .map_sqlx_postgres_opts(move |postgres| {
             let turn = limits.turn.as_millis().to_string();
-            postgres
-                .application_name("tigstock-server")
-                .options([
-                    ("statement_timeout", limits.statement.as_millis().to_string()),
-                    ("lock_timeout", turn.clone()),
-                    ("idle_in_transaction_session_timeout", turn),
-                    ("default_transaction_isolation", "read\\ committed".to_owned()),
-                    // What is acknowledged is on disk, whatever the default of the server is.
-                    ("synchronous_commit", "on".to_owned()),
-                ])
+            postgres.application_name("tigstock-server").options([
+                (
+                    "statement_timeout",
+                    limits.statement.as_millis().to_string(),
+                ),
+                ("lock_timeout", turn.clone()),
+                ("idle_in_transaction_session_timeout", turn),
+                ("default_transaction_isolation", "read committed".to_owned()),
+                // What is acknowledged is on disk, whatever the default of the server is.
+                ("synchronous_commit", "on".to_owned()),
+            ])
         });
     options
 }

@@ -107,9 +107,7 @@ pub(super) fn is_cut(error: &DbErr) -> bool {
     }
     // The server said that it ends the connection: it is lost (class 08), or the server stops or starts.
     let code = told(error).and_then(DatabaseError::code);
-    code.is_some_and(|code| {
-        code.len() == 5 && (code.starts_with("08") || code.starts_with("57P0"))
-    })
+    code.is_some_and(|code| code.len() == 5 && (code.starts_with("08") || code.starts_with("57P0")))
 }
 
 /// What the database said.

@@ -141,6 +141,12 @@ pub fn number_of(step: &str) -> Option<u32> {
     u32::try_from(found + 1).ok()
 }
 
+/// Whether a step of the schema is the last that this program knows.
+pub fn is_newest(step: &str) -> bool {
+    let steps = Migrator::migrations();
+    steps.last().is_some_and(|known| known.name() == step)
+}
+
 /// A row that refers to one that is not there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Dangling {
