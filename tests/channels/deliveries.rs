@@ -257,7 +257,7 @@ async fn what_was_recorded_before_a_crash_is_sent_after_it() {
     let id = before.tell("cup-7", "one").await;
     // Nothing is closed in order: the file is taken as it lies.
     before.context.clone().store.close().await.expect("closed");
-    let after = TestServer::over(&before.database(), before.clock.clone()).await;
+    let after = TestServer::over(before.database(), before.clock.clone()).await;
     after.deliver().await;
     assert_eq!(receiver.ids(), [id.to_string()]);
 }
@@ -297,7 +297,7 @@ async fn two_processes_on_one_database_lose_nothing_and_double_nothing() {
         let subject = format!("cup-{}", number % 5);
         told.push(server.tell(&subject, &number.to_string()).await);
     }
-    let other = Store::open(&server.database()).await.expect("a database");
+    let other = Store::open(server.database()).await.expect("a database");
     let other = Context::start(other, server.clock.clone());
     let (one, two) = tokio::join!(
         deliver_due(&server.context, &server.channels),

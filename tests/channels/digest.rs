@@ -92,11 +92,11 @@ async fn a_digest_comes_at_the_time_of_the_site_once_a_week() {
 async fn two_processes_and_a_restart_make_one_digest() {
     let server = shop().await;
     server.set_clock("2026-06-21T21:00:00Z");
-    let other = Store::open(&server.database()).await.expect("a database");
+    let other = Store::open(server.database()).await.expect("a database");
     let other = Context::start(other, server.clock.clone());
     let (one, two) = tokio::join!(make(&server.context), make(&other));
     assert_eq!(one + two, 1);
-    let again = Store::open(&server.database()).await.expect("a database");
+    let again = Store::open(server.database()).await.expect("a database");
     let again = Context::start(again, server.clock.clone());
     assert_eq!(make(&again).await, 0);
 }
@@ -124,7 +124,7 @@ async fn a_digest_is_one_mail_with_a_line_each() {
         webhook_http: config().webhook_http,
         ..mailing(&postbox)
     };
-    let server = TestServer::over_with(&shop.database(), shop.clock.clone(), config).await;
+    let server = TestServer::over_with(shop.database(), shop.clock.clone(), config).await;
     address(&server, "owner@shop.example").await;
     assert_eq!(make(&server.context).await, 1);
     server.deliver().await;

@@ -28,7 +28,7 @@ impl Shop {
         shop.context.clone().store.close().await.expect("closed");
         let postbox = Postbox::new();
         let clock = shop.clock.clone();
-        let server = TestServer::over_with(&shop.database(), clock, mailing(&postbox)).await;
+        let server = TestServer::over_with(shop.database(), clock, mailing(&postbox)).await;
         address(&server, "owner@shop.example").await;
         let receiver = Receiver::start();
         server.webhook(&receiver.url).await;

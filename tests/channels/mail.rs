@@ -240,7 +240,7 @@ async fn without_a_mail_server_that_is_told_and_nothing_is_lost() {
     before.context.clone().store.close().await.expect("closed");
     let postbox = Postbox::new();
     let clock = before.clock.clone();
-    let after = TestServer::over_with(&before.database(), clock, mailing(&postbox)).await;
+    let after = TestServer::over_with(before.database(), clock, mailing(&postbox)).await;
     after.pass(TimeDelta::seconds(6));
     after.deliver().await;
     assert_eq!(postbox.mails().len(), 1);

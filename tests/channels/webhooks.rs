@@ -166,7 +166,6 @@ async fn an_address_that_is_no_longer_allowed_is_not_reached() {
     let receiver = Receiver::start();
     let webhook = allowing.webhook(&receiver.url).await.webhook.id;
     allowing.tell("a", "a").await;
-    let database = allowing.database();
     let clock = allowing.clock.clone();
     allowing
         .context
@@ -180,7 +179,7 @@ async fn an_address_that_is_no_longer_allowed_is_not_reached() {
         webhook_http: true,
         ..server::config::Config::default()
     };
-    let server = TestServer::over_with(&database, clock, config).await;
+    let server = TestServer::over_with(allowing.database(), clock, config).await;
     assert_eq!(server.deliver().await, 1);
     assert!(receiver.got().is_empty());
     let told = server

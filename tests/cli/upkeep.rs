@@ -39,7 +39,7 @@ async fn rebuild_puts_right_what_is_wrong_and_says_so() {
         let mut rebuild = home.server();
         rebuild
             .args(["rebuild", "--database"])
-            .arg(server.database());
+            .arg(server.address());
         let (good, out, err) = ended(&mut rebuild);
         assert!(good, "{err}");
         assert!(

@@ -23,8 +23,8 @@ impl Exported {
     pub(crate) async fn of(server: &TestServer) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         let now = instant(MONDAY);
-        let (database, path) = (server.database(), folder.path().join("export"));
-        let manifest = export(&database, &path, now, Progress::silent()).await;
+        let (database, path) = (server.file(), folder.path().join("export"));
+        let manifest = export(database, &path, now, Progress::silent()).await;
         let manifest = manifest.expect("it is exported");
         Self { folder, manifest }
     }
@@ -181,7 +181,7 @@ async fn a_folder_that_holds_something_is_not_exported_into() {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("mine.txt"), "mine").expect("a file");
     let (now, silent) = (instant(MONDAY), Progress::silent());
-    let refused = export(&server.database(), folder.path(), now, silent).await;
+    let refused = export(server.file(), folder.path(), now, silent).await;
     let why = refused.expect_err("it is not empty");
     assert!(why.contains("not an empty folder"), "{why}");
     let left = std::fs::read_dir(folder.path()).expect("a folder").count();

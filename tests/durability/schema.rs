@@ -40,7 +40,7 @@ async fn schema(file: &Path) -> Vec<(String, Vec<String>)> {
 async fn every_table_and_column_of_the_schema_is_exported_in_its_order() {
     let server = TestServer::at(MONDAY).await;
     let exported = Exported::of(&server).await;
-    let schema = schema(&server.database()).await;
+    let schema = schema(server.file()).await;
     assert!(schema.len() > 20, "{schema:?}");
     let told: Vec<(String, Vec<String>)> = exported
         .manifest

@@ -37,12 +37,12 @@ async fn reach(server: &TestServer, kind: ProblemKind) -> Heard {
             .json(&json!({"what": "lost", "part": "WLa20-2.4"})),
         ProblemKind::PreconditionRequired => post("/v1/usage").json(&usage),
         ProblemKind::Internal => {
-            let drop = "DROP TABLE offers";
+            let gone = "ALTER TABLE offers RENAME TO gone";
             server
                 .context
                 .store
                 .read()
-                .execute_unprepared(drop)
+                .execute_unprepared(gone)
                 .await
                 .expect("it is gone");
             get("/v1/offers")
@@ -129,9 +129,13 @@ fn no_two_kinds_have_the_same_type_or_title() {
 async fn a_database_that_may_only_be_read_is_told_with_what_to_do_and_reading_goes_on() {
     let server = TestServer::start().await;
     server.stocked(electrode("WLa20-2.4", "2.4 mm"), 3).await;
-    let locked = server.context.writer.write(|tx| {
+    let setting = match server.database().file() {
+        Some(_) => "PRAGMA query_only = ON",
+        None => "SET default_transaction_read_only = on",
+    };
+    let locked = server.context.writer.write(move |tx| {
         Box::pin(async move {
-            let done = tx.execute_unprepared("PRAGMA query_only = ON").await;
+            let done = tx.execute_unprepared(setting).await;
             done.map(|_| ())
                 .map_err(|error| server::service::Error::Internal(error.to_string()))
         })

@@ -687,6 +687,9 @@ async fn the_o_rings_of_a_site_are_told_together_and_their_limits_are_checked() 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_entries_of_a_torch_are_found_by_torch_and_time() {
     use sea_orm::{ConnectionTrait, Statement};
+    if tigstock_tests::database::is_without_file("reads a plan of SQLite") {
+        return;
+    }
     let server = eats_electrodes().await;
     let db = server.context.store.read();
     let plan = "EXPLAIN QUERY PLAN SELECT entries.day, SUM(entries.grinds) FROM entries \

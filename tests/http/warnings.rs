@@ -138,7 +138,7 @@ async fn with_one_left_before_the_delivery_it_is_told_once_more() {
 
 /// Another process over the same database.
 async fn another(server: &TestServer) -> Context {
-    let store = Store::open(&server.database()).await.expect("the database");
+    let store = Store::open(server.database()).await.expect("the database");
     Context::start(store, server.clock.clone())
 }
 

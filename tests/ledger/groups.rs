@@ -157,10 +157,18 @@ async fn a_task_that_fails_in_a_group_leaves_nothing_and_harms_no_other() {
 
 /// Makes the database itself refuse entries of a kind, as a full disk or a fault would.
 async fn forbid(shop: &Shop, what: &str) {
-    let trigger = format!(
-        "CREATE TRIGGER forbidden BEFORE INSERT ON entries WHEN NEW.{what} \
-         BEGIN SELECT RAISE(ABORT, 'forbidden'); END"
-    );
+    let trigger = match tigstock_tests::database::server() {
+        None => format!(
+            "CREATE TRIGGER forbidden BEFORE INSERT ON entries WHEN NEW.{what} \
+             BEGIN SELECT RAISE(ABORT, 'forbidden'); END"
+        ),
+        Some(_) => format!(
+            "CREATE FUNCTION forbid() RETURNS trigger LANGUAGE plpgsql AS \
+             $$ BEGIN RAISE EXCEPTION 'forbidden'; END $$; \
+             CREATE TRIGGER forbidden BEFORE INSERT ON entries FOR EACH ROW WHEN (NEW.{what}) \
+             EXECUTE FUNCTION forbid()"
+        ),
+    };
     let made = shop.context.writer.write(move |tx| {
         Box::pin(async move {
             let made = tx.execute_unprepared(&trigger).await;

@@ -18,5 +18,7 @@ mod failures;
 mod groups;
 mod histories;
 mod holds;
+mod moved;
 mod past;
+mod processes;
 mod repeats;

@@ -17,7 +17,7 @@ use server::store::{
     self, Store,
     entity::{levels, wear},
 };
-use tempfile::TempDir;
+use tigstock_tests::database::Scratch;
 use tigstock_tests::{builders, instant};
 use tokio::runtime::Runtime;
 use tokio::sync::{OnceCell, oneshot};
@@ -65,7 +65,7 @@ pub(crate) const CALLER: Caller = Caller::DEMO;
 pub(crate) struct Shop {
     /// What use cases work with.
     pub(crate) context: Context,
-    folder: Arc<TempDir>,
+    scratch: Arc<Scratch>,
 }
 
 /// What is kept of a part at a site.
@@ -103,32 +103,30 @@ pub(crate) type Wear = BTreeMap<Whose, Sums>;
 impl Shop {
     /// A shop that is set up and has told nothing yet.
     pub(crate) async fn open() -> Self {
-        static TEMPLATE: OnceCell<Arc<TempDir>> = OnceCell::const_new();
+        static TEMPLATE: OnceCell<Arc<Scratch>> = OnceCell::const_new();
         let template = TEMPLATE.get_or_init(set_up).await;
-        let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
-        std::fs::copy(file(template), file(&folder)).expect("a copy of the file");
-        Self::start(folder).await
+        let copy = Scratch::copy_of(template.location()).await;
+        Self::start(Arc::new(copy)).await
     }
 
-    async fn start(folder: Arc<TempDir>) -> Self {
-        let store = Store::open(&file(&folder)).await.expect("a database");
+    async fn start(scratch: Arc<Scratch>) -> Self {
+        let store = Store::open(scratch.location()).await.expect("a database");
         let context = Context::start(store, Clock::standing_at(instant(NOW)));
-        Self { context, folder }
+        Self { context, scratch }
     }
 
     /// The database file.
-    pub(crate) fn file(&self) -> PathBuf {
-        file(&self.folder)
+    pub(crate) fn file(&self) -> &Path {
+        self.scratch.location().file().expect("a file")
     }
 
     /// What another process would find if this one were gone now: the files as they are on disk,
     /// in a folder of their own.
     pub(crate) async fn as_left_behind(&self) -> Self {
-        let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
-        std::fs::copy(self.file(), file(&folder)).expect("a copy of the file");
-        let (from, to) = (beside(&self.file()), beside(&file(&folder)));
-        std::fs::copy(from, to).expect("a copy of the log");
-        Self::start(folder).await
+        let copy = Scratch::copy_of(self.scratch.location()).await;
+        let to = copy.location().file().expect("a file");
+        std::fs::copy(beside(self.file()), beside(to)).expect("a copy of the log");
+        Self::start(Arc::new(copy)).await
     }
 
     /// The levels that are kept; a row of nothing is as good as none.
@@ -267,23 +265,19 @@ impl Names {
     }
 }
 
-fn file(folder: &TempDir) -> PathBuf {
-    folder.path().join("ledger.db")
-}
-
 fn beside(file: &Path) -> PathBuf {
     file.with_extension("db-wal")
 }
 
-async fn set_up() -> Arc<TempDir> {
-    let folder = Arc::new(tempfile::tempdir().expect("a temporary folder"));
-    let shop = Shop::start(folder.clone()).await;
+async fn set_up() -> Arc<Scratch> {
+    let scratch = Arc::new(Scratch::new().await);
+    let shop = Shop::start(Arc::clone(&scratch)).await;
     let context = &shop.context;
     furnish(context).await.expect("a shop that is set up");
     let store = context.store.clone();
     drop(shop);
-    store.close().await.expect("a file that is closed");
-    folder
+    store.close().await.expect("a database that is closed");
+    scratch
 }
 
 async fn furnish(context: &Context) -> Result<(), Error> {

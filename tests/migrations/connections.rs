@@ -4,7 +4,7 @@
 use sea_orm::sqlx::{self, Row, SqliteConnection};
 use sea_orm::{ConnectionTrait, DatabaseTransaction, DbBackend, Statement};
 use server::store::Store;
-use tempfile::{TempDir, tempdir};
+use tigstock_tests::database::Scratch;
 
 /// Setting and value, as SQLite tells them: a synchronous of 2 is FULL.
 const SETTINGS: [(&str, &str); 4] = [
@@ -14,10 +14,11 @@ const SETTINGS: [(&str, &str); 4] = [
     ("busy_timeout", "5000"),
 ];
 
-async fn store() -> (Store, TempDir) {
-    let folder = tempdir().expect("a folder");
-    let store = Store::open(&folder.path().join("shop.db")).await;
-    (store.expect("a database"), folder)
+/// Of a file, whatever the other tests run on.
+async fn store() -> (Store, Scratch) {
+    let scratch = Scratch::file();
+    let store = Store::open(scratch.location()).await;
+    (store.expect("a database"), scratch)
 }
 
 async fn read_back(connection: &mut SqliteConnection, setting: &str) -> String {
@@ -42,7 +43,7 @@ async fn setting_in(tx: &DatabaseTransaction, setting: &str) -> String {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_connection_that_writes_has_the_settings() {
-    let (store, _folder) = store().await;
+    let (store, _scratch) = store().await;
     let tx = store.begin().await.expect("a transaction");
     for (setting, value) in SETTINGS {
         assert_eq!(setting_in(&tx, setting).await, value, "{setting}");
@@ -51,7 +52,7 @@ async fn the_connection_that_writes_has_the_settings() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn every_connection_that_reads_has_the_settings() {
-    let (store, _folder) = store().await;
+    let (store, _scratch) = store().await;
     let pool = store.read().get_sqlite_connection_pool();
     let mut held = Vec::new();
     for _ in 0..pool.options().get_max_connections() {
@@ -67,7 +68,7 @@ async fn every_connection_that_reads_has_the_settings() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_row_that_refers_to_nothing_is_refused() {
-    let (store, _folder) = store().await;
+    let (store, _scratch) = store().await;
     let tx = store.begin().await.expect("a transaction");
     let row = "INSERT INTO torches (code, code_key, name, site_id, family, version) \
                VALUES ('T1', 't1', '', 99, 'large', 1)";
@@ -77,9 +78,9 @@ async fn a_row_that_refers_to_nothing_is_refused() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_write_begins_by_taking_the_lock() {
-    let (store, folder) = store().await;
+    let (store, scratch) = store().await;
     let writing = store.begin().await.expect("a transaction");
-    let other = crate::schema::connect(&folder.path().join("shop.db")).await;
+    let other = crate::schema::connect(&scratch).await;
     other
         .execute_unprepared("PRAGMA busy_timeout = 0")
         .await

@@ -1,10 +1,10 @@
 //! The entities and the schema are equal. The entities make their own tables in an empty database,
-//! and SQLite tells the columns of both.
+//! and the database tells the columns of both.
 
 use migrations::{Migrator, MigratorTrait};
-use sea_orm::{ConnectionTrait, DatabaseConnection, DbBackend, EntityTrait, Schema};
+use sea_orm::{ConnectionTrait, DatabaseConnection, EntityTrait, Schema};
 use server::store::entity;
-use tempfile::{TempDir, tempdir};
+use tigstock_tests::database::Scratch;
 
 use crate::schema::{columns, connect, tables, unique_columns};
 
@@ -12,24 +12,24 @@ use crate::schema::{columns, connect, tables, unique_columns};
 struct Both {
     migrated: DatabaseConnection,
     sketched: DatabaseConnection,
-    _folder: TempDir,
+    _scratches: [Scratch; 2],
 }
 
 impl Both {
     async fn new() -> Self {
-        let folder = tempdir().expect("a folder");
-        let migrated = connect(&folder.path().join("migrated.db")).await;
+        let scratches = [Scratch::empty().await, Scratch::empty().await];
+        let migrated = connect(&scratches[0]).await;
         Migrator::up(&migrated, None).await.expect("it goes up");
-        let sketched = connect(&folder.path().join("sketched.db")).await;
         Self {
             migrated,
-            sketched,
-            _folder: folder,
+            sketched: connect(&scratches[1]).await,
+            _scratches: scratches,
         }
     }
 
     async fn sketch<E: EntityTrait>(&self, entity: E) -> String {
-        let table = Schema::new(DbBackend::Sqlite).create_table_from_entity(entity);
+        let table =
+            Schema::new(self.sketched.get_database_backend()).create_table_from_entity(entity);
         self.sketched.execute(&table).await.expect("a table");
         entity.table_name().to_owned()
     }

@@ -1,14 +1,14 @@
 //! What is there before anybody set anything up: one site, the usual seats, and nothing else.
 
 use migrations::{Migrator, MigratorTrait};
-use tempfile::tempdir;
+use tigstock_tests::database::Scratch;
 
 use crate::schema::{connect, rows, tables};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_fresh_database_has_one_site_the_usual_seats_and_no_other_row() {
-    let folder = tempdir().expect("a folder");
-    let db = connect(&folder.path().join("fresh.db")).await;
+    let scratch = Scratch::empty().await;
+    let db = connect(&scratch).await;
     Migrator::up(&db, None).await.expect("it goes up");
     for table in tables(&db).await {
         let count = rows(&db, format!("SELECT count(*) AS n FROM {table}")).await;

@@ -1,15 +1,16 @@
 //! The steps, up and down.
 
 use migrations::{Migrator, MigratorTrait};
+use sea_orm::ConnectionTrait;
 use server::store::Store;
-use tempfile::tempdir;
+use tigstock_tests::database::{Scratch, is_without_file, is_without_server};
 
 use crate::schema::{connect, rows, schema, tables};
 
 #[tokio::test(flavor = "multi_thread")]
 async fn up_down_and_up_again_gives_the_same_schema() {
-    let folder = tempdir().expect("a folder");
-    let db = connect(&folder.path().join("fresh.db")).await;
+    let scratch = Scratch::empty().await;
+    let db = connect(&scratch).await;
     Migrator::up(&db, None).await.expect("it goes up");
     let first = schema(&db).await;
     assert!(first.len() > tables(&db).await.len(), "{first:?}");
@@ -21,8 +22,8 @@ async fn up_down_and_up_again_gives_the_same_schema() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn each_step_can_be_taken_back_by_itself() {
-    let folder = tempdir().expect("a folder");
-    let db = connect(&folder.path().join("fresh.db")).await;
+    let scratch = Scratch::empty().await;
+    let db = connect(&scratch).await;
     let mut before = vec![schema(&db).await];
     let steps = Migrator::migrations().len();
     for _ in 0..steps {
@@ -38,13 +39,12 @@ async fn each_step_can_be_taken_back_by_itself() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn steps_that_were_taken_are_not_taken_again() {
-    let folder = tempdir().expect("a folder");
-    let file = folder.path().join("shop.db");
+    let scratch = Scratch::empty().await;
     let mut seen = Vec::new();
     for _ in 0..2 {
-        let store = Store::open(&file).await.expect("a database");
+        let store = Store::open(scratch.location()).await.expect("a database");
         store.close().await.expect("it closes");
-        let db = connect(&file).await;
+        let db = connect(&scratch).await;
         let steps = rows(&db, "SELECT version FROM seaql_migrations".to_owned()).await;
         seen.push((steps.len(), schema(&db).await));
     }
@@ -54,20 +54,22 @@ async fn steps_that_were_taken_are_not_taken_again() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_database_of_a_newer_program_is_not_opened() {
-    let folder = tempdir().expect("a folder");
-    let file = folder.path().join("shop.db");
-    let store = Store::open(&file).await.expect("a database");
+    let scratch = Scratch::empty().await;
+    let store = Store::open(scratch.location()).await.expect("a database");
     store.close().await.expect("it closes");
-    let db = connect(&file).await;
+    let db = connect(&scratch).await;
     let step = "INSERT INTO seaql_migrations (version, applied_at) VALUES ('m99999999_later', 0)";
-    rows(&db, step.to_owned()).await;
-    assert!(Store::open(&file).await.is_err());
+    db.execute_unprepared(step).await.expect("a step");
+    assert!(Store::open(scratch.location()).await.is_err());
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn every_foreign_key_of_the_schema_leads_to_a_table() {
-    let folder = tempdir().expect("a folder");
-    let db = connect(&folder.path().join("fresh.db")).await;
+    if is_without_file("asks SQLite; the steps are the same") {
+        return;
+    }
+    let scratch = Scratch::empty().await;
+    let db = connect(&scratch).await;
     Migrator::up(&db, None).await.expect("it goes up");
     let tables = tables(&db).await;
     let mut count = 0;
@@ -83,8 +85,11 @@ async fn every_foreign_key_of_the_schema_leads_to_a_table() {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn every_foreign_key_leads_an_index() {
-    let folder = tempdir().expect("a folder");
-    let db = connect(&folder.path().join("fresh.db")).await;
+    if is_without_file("asks SQLite; the steps are the same") {
+        return;
+    }
+    let scratch = Scratch::empty().await;
+    let db = connect(&scratch).await;
     Migrator::up(&db, None).await.expect("it goes up");
     let mut bare = Vec::new();
     for table in tables(&db).await {
@@ -103,4 +108,45 @@ async fn every_foreign_key_leads_an_index() {
         }
     }
     assert_eq!(bare, [""; 0]);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn processes_that_start_together_on_a_server_bring_the_schema_up_once() {
+    let scratch = Scratch::empty().await;
+    if is_without_server("one process a file: its lock is tested with the service") {
+        return;
+    }
+    let opened = tokio::join!(
+        Store::open(scratch.location()),
+        Store::open(scratch.location()),
+        Store::open(scratch.location()),
+    );
+    assert!(
+        opened.0.is_ok() && opened.1.is_ok() && opened.2.is_ok(),
+        "{opened:?}"
+    );
+    let db = connect(&scratch).await;
+    let steps = rows(&db, "SELECT version FROM seaql_migrations".to_owned()).await;
+    assert_eq!(steps.len(), Migrator::migrations().len());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn text_on_a_server_has_the_order_of_its_bytes_whatever_the_order_of_the_database() {
+    let scratch = Scratch::empty().await;
+    if is_without_server("SQLite has no other order") {
+        return;
+    }
+    let db = connect(&scratch).await;
+    let first = "SELECT min(word) AS word FROM (VALUES ('a'), ('B')) AS words (word)";
+    let first = rows(&db, first.to_owned()).await;
+    let word: String = first[0].try_get("", "word").expect("a word");
+    assert_eq!(
+        word, "a",
+        "the database of the tests has the order of bytes by itself"
+    );
+    Store::open(scratch.location()).await.expect("a database");
+    let other = "SELECT attname::text AS name FROM pg_attribute JOIN pg_class ON pg_class.oid = attrelid \
+                 WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND attnum > 0 \
+                 AND atttypid = 'text'::regtype AND attcollation <> '\"C\"'::regcollation";
+    assert_eq!(rows(&db, other.to_owned()).await.len(), 0);
 }

@@ -7,7 +7,7 @@
 )]
 
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
-use std::path::Path;
+use std::sync::Arc;
 
 use chrono::{DateTime, TimeDelta, Utc};
 use client::Client;
@@ -15,14 +15,16 @@ use server::app::{self, App};
 use server::channels::Channels;
 use server::config::Config;
 use server::service::{self, Clock, Context};
-use server::store::Store;
-use tempfile::TempDir;
+use server::store::{Location, Store};
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use types::{NewKey, Role};
 
+use crate::database::Scratch;
+
 pub mod builders;
 pub mod crash;
+pub mod database;
 pub mod demo;
 pub mod door;
 pub mod fortnight;
@@ -56,7 +58,7 @@ pub struct TestServer {
     keys: Vec<(Role, String)>,
     stop: Option<oneshot::Sender<()>>,
     serving: Option<JoinHandle<std::io::Result<()>>>,
-    folder: TempDir,
+    scratch: Arc<Scratch>,
 }
 
 impl TestServer {
@@ -77,26 +79,32 @@ impl TestServer {
 
     /// A server with that clock and those settings.
     pub async fn with_config(clock: Clock, config: Config) -> Self {
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        Self::in_folder(folder, clock, config).await
+        Self::over_scratch(Arc::new(Scratch::new().await), clock, config).await
     }
 
-    /// A server over a copy of a database file, with keys of its own beside those that are in it.
-    pub async fn over(database: &Path, clock: Clock) -> Self {
+    /// A server over a database file, whatever the others are on.
+    pub async fn on_file(clock: Clock, config: Config) -> Self {
+        Self::over_scratch(Arc::new(Scratch::file()), clock, config).await
+    }
+
+    /// A server over a copy of a database, with keys of its own beside those that are in it.
+    pub async fn over(database: impl Into<Location>, clock: Clock) -> Self {
         Self::over_with(database, clock, config()).await
     }
 
     /// The same with those settings.
-    pub async fn over_with(database: &Path, clock: Clock, config: Config) -> Self {
-        let folder = tempfile::tempdir().expect("a temporary folder");
-        std::fs::copy(database, folder.path().join("test.db")).expect("a copy");
-        Self::in_folder(folder, clock, config).await
+    pub async fn over_with(database: impl Into<Location>, clock: Clock, config: Config) -> Self {
+        let copy = Scratch::copy_of(&database.into()).await;
+        Self::over_scratch(Arc::new(copy), clock, config).await
     }
 
-    async fn in_folder(folder: TempDir, clock: Clock, config: Config) -> Self {
-        let store = Store::open(&folder.path().join("test.db"))
-            .await
-            .expect("a database");
+    /// Another server over the same database, as another process would be one.
+    pub async fn beside(&self) -> Self {
+        Self::over_scratch(Arc::clone(&self.scratch), self.clock.clone(), config()).await
+    }
+
+    async fn over_scratch(scratch: Arc<Scratch>, clock: Clock, config: Config) -> Self {
+        let store = Store::open(scratch.location()).await.expect("a database");
         let context = Context::start(store, clock.clone());
         let mut keys = Vec::new();
         for role in Role::ALL {
@@ -129,7 +137,7 @@ impl TestServer {
             keys,
             stop: Some(stop),
             serving: Some(serving),
-            folder,
+            scratch,
         }
     }
 
@@ -143,9 +151,19 @@ impl TestServer {
         client_with(&self.url, &self.keys, role)
     }
 
-    /// The database file.
-    pub fn database(&self) -> std::path::PathBuf {
-        self.folder.path().join("test.db")
+    /// Where the database is.
+    pub fn database(&self) -> &Location {
+        self.scratch.location()
+    }
+
+    /// The database file, for what is about files.
+    pub fn file(&self) -> &std::path::Path {
+        self.database().file().expect("a file")
+    }
+
+    /// Where the database is, as a program is told of it.
+    pub fn address(&self) -> String {
+        self.scratch.address()
     }
 
     /// Moves a standing clock on.

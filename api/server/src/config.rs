@@ -2,8 +2,11 @@
 
 use std::net::SocketAddr;
 use std::path::PathBuf;
+use std::time::Duration;
 
 use serde::Deserialize;
+
+use crate::store::Location;
 
 /// The settings.
 #[derive(Clone, Debug, Deserialize, PartialEq, Eq)]
@@ -11,8 +14,13 @@ use serde::Deserialize;
 pub struct Config {
     /// Where to listen.
     pub listen: SocketAddr,
-    /// The database file; `tigstock/tigstock.db` in the platform's data folder unless told.
-    pub database: Option<PathBuf>,
+    /// The database: a file, or the address of one on PostgreSQL, `postgres://...`;
+    /// `tigstock/tigstock.db` in the platform's data folder unless told.
+    pub database: Option<Location>,
+    /// How many connections to PostgreSQL read at once.
+    pub database_readers: u32,
+    /// How long one statement on PostgreSQL may take, in seconds.
+    pub database_statement_seconds: u64,
     /// What to log, as a filter of `tracing`: `info`, `warn`, `server=debug`.
     pub log: String,
     /// `text` for people, `json` for machines.
@@ -81,6 +89,8 @@ impl Default for Config {
         Self {
             listen: SocketAddr::from(([127, 0, 0, 1], 8710)),
             database: None,
+            database_readers: 8,
+            database_statement_seconds: 30,
             log: "info".to_owned(),
             log_format: LogFormat::Text,
             body_limit_bytes: BODY_LIMIT_BYTES,
@@ -102,17 +112,40 @@ impl Default for Config {
 }
 
 impl Config {
-    /// The database file: as told, else in the platform's data folder.
+    /// The database: as told, else a file in the platform's data folder.
     ///
     /// # Errors
-    /// The platform has no data folder, and no file was told.
-    pub fn database(&self) -> Result<PathBuf, String> {
-        if let Some(file) = &self.database {
-            return Ok(file.clone());
+    /// The platform has no data folder, and no file was told; or a limit is nothing.
+    pub fn database(&self) -> Result<Location, String> {
+        match &self.database {
+            Some(Location::Postgres(server)) => {
+                if self.database_readers == 0 {
+                    return Err("database_readers: 0 would read nothing; give 1 or more".to_owned());
+                }
+                let limit = Duration::from_secs(self.database_statement_seconds);
+                let server = server.clone().within(self.database_readers, limit);
+                Ok(Location::Postgres(server))
+            }
+            Some(file) => Ok(file.clone()),
+            None => {
+                let folder = dirs::data_dir().ok_or(
+                    "this account has no data folder; say where the database is with --database FILE",
+                )?;
+                Ok(Location::File(folder.join("tigstock").join("tigstock.db")))
+            }
         }
-        let folder = dirs::data_dir().ok_or(
-            "this account has no data folder; say where the database is with --database FILE",
-        )?;
-        Ok(folder.join("tigstock").join("tigstock.db"))
+    }
+
+    /// The database, which must be a file; `instead` says what does the same for a server.
+    ///
+    /// # Errors
+    /// It is none, or [`Config::database`] fails.
+    pub fn database_file(&self, instead: &str) -> Result<PathBuf, String> {
+        match self.database()? {
+            Location::File(file) => Ok(file),
+            server @ Location::Postgres(_) => {
+                Err(format!("{server}: this is for a database file; {instead}"))
+            }
+        }
     }
 }

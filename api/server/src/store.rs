@@ -1,22 +1,19 @@
 //! The database: one handle that writes and a pool that reads. This file and the folder below it
 //! are the only place that knows what kind of database it is.
 
-use std::path::Path;
 use std::sync::Arc;
-use std::time::Duration;
 
-use migrations::{Migrator, MigratorTrait};
-use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
-    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction, DbBackend,
-    EntityTrait, Select, SqliteTransactionMode, TransactionOptions, TransactionTrait,
+    ConnectionTrait, DatabaseConnection, DatabaseTransaction, DbBackend, EntityTrait, Select,
+    TransactionTrait,
 };
-use tokio::sync::Mutex;
+use tokio::sync::{Mutex, watch};
 
 pub mod entity;
 mod error;
 
 mod coded;
+mod connection;
 
 pub mod borrowings;
 pub mod counts;
@@ -34,6 +31,7 @@ pub mod keys;
 pub mod kits;
 pub mod levels;
 pub mod link_keys;
+pub mod location;
 pub mod lulls;
 pub mod mail_addresses;
 pub mod movements;
@@ -51,6 +49,7 @@ pub mod sites;
 pub mod stubs;
 pub mod suppliers;
 pub mod tables;
+pub mod target;
 pub mod term_changes;
 pub mod torch_wear;
 pub mod torches;
@@ -63,36 +62,40 @@ pub mod webhooks;
 pub mod work;
 
 pub use error::Error;
+pub use location::Location;
 
-/// Connections that read at once; a read takes far less than a millisecond, so a few serve many.
-const READERS: u32 = 4;
-
-/// How many rows one statement may insert: SQLite takes 32 766 parameters, the widest row has 25.
+/// How many rows one statement may insert: SQLite takes 32 766 parameters,
+/// PostgreSQL twice as many, and the widest row has 25.
 pub(crate) const ROWS_PER_INSERT: usize = 500;
 
 /// The database.
 #[derive(Clone, Debug)]
 pub struct Store {
-    path: Arc<Path>,
+    location: Arc<Location>,
     read: DatabaseConnection,
     /// None after a transaction was lost, until the next one begins.
     write: Arc<Mutex<Option<DatabaseConnection>>>,
 }
 
 impl Store {
-    /// Opens the SQLite file, makes it if it is not there, and brings its schema up to date.
+    /// Opens the database, makes a file if it is not there, and brings the schema up to date.
     ///
     /// # Errors
-    /// The file cannot be opened or made, or a migration fails.
-    pub async fn open(path: &Path) -> Result<Self, Error> {
-        let write = Database::connect(options(path, 1)).await?;
-        Migrator::up(&write, None).await?;
-        let read = Database::connect(options(path, READERS)).await?;
+    /// The database cannot be opened or made, or a migration fails.
+    pub async fn open(location: impl Into<Location>) -> Result<Self, Error> {
+        let location = location.into();
+        connection::migrate(&location).await?;
+        let write = connection::to_write(&location).await?;
         Ok(Self {
-            path: path.into(),
-            read,
+            read: connection::to_read(&location).await?,
+            location: Arc::new(location),
             write: Arc::new(Mutex::new(Some(write))),
         })
+    }
+
+    /// Where it is.
+    pub fn location(&self) -> &Location {
+        &self.location
     }
 
     /// Where reads go. Each sees everything that was acknowledged before it began.
@@ -111,23 +114,14 @@ impl Store {
     ///
     /// # Errors
     /// The database is busy or away.
-    #[expect(
-        clippy::disallowed_methods,
-        reason = "the one place that begins a transaction"
-    )]
     pub async fn begin(&self) -> Result<DatabaseTransaction, Error> {
-        let begin = TransactionOptions {
-            sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
-            ..TransactionOptions::default()
-        };
         let mut write = self.write.lock().await;
-        let connection = match write.take() {
-            Some(connection) => connection,
-            None => Database::connect(options(&self.path, 1)).await?,
-        };
-        let begun = connection.begin_with_options(begin).await;
-        *write = Some(connection);
-        Ok(begun?)
+        Ok(connection::begin(&self.location, &mut write).await?)
+    }
+
+    /// Tells `tells` whenever another process wrote, until nobody listens to it any more.
+    pub async fn follow(&self, tells: watch::Sender<()>) {
+        connection::follow(&self.location, tells).await;
     }
 
     /// Gives up the connection that writes, with whatever is open on it; the next transaction begins
@@ -199,28 +193,4 @@ pub async fn end(savepoint: DatabaseTransaction, keep: bool) -> Result<(), Error
         savepoint.rollback().await
     };
     Ok(ended?)
-}
-
-fn options(path: &Path, connections: u32) -> ConnectOptions {
-    let mut options = ConnectOptions::new(format!("sqlite://{}", path.display()));
-    options
-        .max_connections(connections)
-        .min_connections(1)
-        .acquire_timeout(Duration::from_secs(5))
-        .sqlx_logging(false)
-        .test_before_acquire(false)
-        .map_sqlx_sqlite_opts({
-            let path = path.to_owned();
-            move |sqlite| {
-                sqlite
-                    .filename(&path)
-                    .create_if_missing(true)
-                    .journal_mode(SqliteJournalMode::Wal)
-                    .synchronous(SqliteSynchronous::Full)
-                    .busy_timeout(Duration::from_secs(5))
-                    .foreign_keys(true)
-                    .pragma("cache_size", "-16000")
-            }
-        });
-    options
 }

@@ -2,6 +2,7 @@
 //! a person is told about it is here too; the commands that ask for it are in `cli`.
 
 pub mod backup;
+pub mod carry;
 pub mod export;
 pub mod import;
 pub mod lock;

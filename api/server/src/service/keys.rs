@@ -170,6 +170,12 @@ fn secrets(row: keys::Model) -> impl Iterator<Item = (String, Caller)> {
 
 /// Makes a key.
 pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error> {
+    make(context, new, false).await?.ok_or(Error::Unavailable)
+}
+
+/// Makes a key, or none if there is one already and it was to be the `first`: that is looked for where it
+/// is made, since two processes may start together.
+async fn make(context: &Context, new: NewKey, first: bool) -> Result<Option<CreatedKey>, Error> {
     new.check()?;
     let now = context.clock.now();
     check_to_come(new.expires_at, now)?;
@@ -186,15 +192,20 @@ pub async fn create(context: &Context, new: NewKey) -> Result<CreatedKey, Error>
         old_hash: Set(None),
         old_works_until: Set(None),
     };
-    let write = context
-        .writer
-        .write(move |tx| Box::pin(async move { Ok(store::keys::insert(tx, row).await?) }));
+    let write = context.writer.write(move |tx| {
+        Box::pin(async move {
+            if first && store::keys::count(tx).await? > 0 {
+                return Ok(None);
+            }
+            Ok(Some(store::keys::insert(tx, row).await?))
+        })
+    });
     let row = write.await?;
     context.keys.forget();
-    Ok(CreatedKey {
+    Ok(row.map(|row| CreatedKey {
         key: view(row, now),
         secret,
-    })
+    }))
 }
 
 /// Refuses an end that is past.
@@ -217,19 +228,12 @@ fn secret() -> Result<String, Error> {
 
 /// Makes the owner's key if there is no key at all: at the first start.
 pub async fn create_first(context: &Context) -> Result<Option<CreatedKey>, Error> {
-    if store::keys::count(context.store.read()).await? > 0 {
-        return Ok(None);
-    }
-    create(
-        context,
-        NewKey {
-            name: "owner".to_owned(),
-            role: Role::Own,
-            expires_at: None,
-        },
-    )
-    .await
-    .map(Some)
+    let owner = NewKey {
+        name: "owner".to_owned(),
+        role: Role::Own,
+        expires_at: None,
+    };
+    make(context, owner, true).await
 }
 
 /// A page of keys.

@@ -88,6 +88,8 @@ impl Writer {
             generation: Arc::clone(&generation),
             remembered: Arc::default(),
         };
+        let (others, tells_of_others) = (store.clone(), tells.clone());
+        tokio::spawn(async move { others.follow(tells_of_others).await });
         tokio::spawn(run(store, waiting, ends, tells));
         Self {
             queue,

@@ -68,8 +68,8 @@ fn is_first_of_its_lane() -> SimpleExpr {
     Expr::exists(older).not()
 }
 
-/// Takes what is due into hand until an instant, inside the write transaction. A database that lets
-/// several writers in would lock the rows here, and skip those that another holds.
+/// Takes what is due into hand until an instant, inside the write transaction. Writers take turns,
+/// those of other processes too, so no two take the same.
 pub async fn claim(
     tx: &impl ConnectionTrait,
     now: i64,

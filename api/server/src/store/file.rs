@@ -141,6 +141,12 @@ pub fn number_of(step: &str) -> Option<u32> {
     u32::try_from(found + 1).ok()
 }
 
+/// Whether a step of the schema is the last that this program knows.
+pub fn is_newest(step: &str) -> bool {
+    let steps = Migrator::migrations();
+    steps.last().is_some_and(|known| known.name() == step)
+}
+
 /// A row that refers to one that is not there.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Dangling {
@@ -214,7 +220,7 @@ pub async fn fold(path: &Path) -> Result<(), sqlx::Error> {
 /// # Errors
 /// The file cannot be written.
 pub async fn lay_down(path: &Path, steps: u32) -> Result<(), StoreError> {
-    let db = Database::connect(super::options(path, 1)).await?;
+    let db = Database::connect(super::connection::file_options(path, 1)).await?;
     let made: Result<(), DbErr> = Migrator::up(&db, Some(steps)).await;
     db.close().await?;
     Ok(made?)

@@ -185,16 +185,20 @@ impl Table {
 
     /// Its rows in the order of its key, one at a time.
     pub fn walk<'d>(&self, db: &'d mut SqliteConnection) -> Walk<'d> {
-        let sql = format!(
+        Walk {
+            kinds: self.columns.iter().map(|column| column.kind).collect(),
+            rows: sqlx::query(AssertSqlSafe(self.selection())).fetch(db),
+        }
+    }
+
+    /// The question for its rows in the order of its key.
+    pub(super) fn selection(&self) -> String {
+        format!(
             "SELECT {} FROM {} ORDER BY {}",
             names(self.columns.iter().map(|column| &column.name)),
             quoted(&self.name),
             names(&self.key),
-        );
-        Walk {
-            kinds: self.columns.iter().map(|column| column.kind).collect(),
-            rows: sqlx::query(AssertSqlSafe(sql)).fetch(db),
-        }
+        )
     }
 
     /// The statement that adds a row.
@@ -289,11 +293,11 @@ fn value(row: &SqliteRow, index: usize, kind: Kind) -> Result<Option<Value>, sql
     })
 }
 
-fn names<'n>(names: impl IntoIterator<Item = &'n String>) -> String {
+pub(super) fn names<'n>(names: impl IntoIterator<Item = &'n String>) -> String {
     let names: Vec<String> = names.into_iter().map(|name| quoted(name)).collect();
     names.join(", ")
 }
 
-fn quoted(name: &str) -> String {
+pub(super) fn quoted(name: &str) -> String {
     format!("\"{}\"", name.replace('"', "\"\""))
 }
