@@ -9,6 +9,7 @@ pub mod demo;
 pub mod first_start;
 pub mod http;
 pub mod service;
+pub mod sheets;
 pub mod store;
 pub mod telemetry;
 pub mod upkeep;

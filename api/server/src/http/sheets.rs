@@ -14,6 +14,7 @@ mod kits;
 mod needs;
 mod procedure_matches;
 mod pushed;
+mod tables;
 mod track_record;
 mod warnings;
 
@@ -29,6 +30,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(kits::routes)
         .configure(needs::routes)
         .configure(procedure_matches::routes)
+        .configure(tables::routes)
         .configure(track_record::routes)
         .configure(warnings::routes);
 }
