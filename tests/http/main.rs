@@ -51,6 +51,7 @@ mod procedure_fuzz;
 mod procedure_jobs;
 mod procedure_matches;
 mod procedures;
+mod pushed_sheets;
 mod remedies;
 mod repeats;
 mod resources;
