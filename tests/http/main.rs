@@ -54,6 +54,7 @@ mod procedure_jobs;
 mod procedure_matches;
 mod procedures;
 mod pulled_sheets;
+mod pushed_sheets;
 mod remedies;
 mod repeats;
 mod resources;

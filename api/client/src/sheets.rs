@@ -4,7 +4,7 @@ use reqwest::Method;
 use serde::Serialize;
 use types::{
     CellFigure, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount, GetMatch,
-    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushedSheet, SheetForm,
+    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushTable, PushedSheet, SheetForm,
     SheetOfPart, SheetOfTorch, TryFit,
 };
 
@@ -76,6 +76,22 @@ impl Client {
             .header("Content-Type", "text/csv")
             .header("Accept", "application/json");
         answer(request.body(csv.to_owned())).await
+    }
+
+    /// Pushes a file of counts, use or receipts (`counts`, `usage` or `receipts`), and tells what became of each row.
+    /// The form of the file is told by its media type, or by `name` in `how`.
+    pub async fn push_table_sheet(
+        &self,
+        table: &str,
+        (file, media_type): (Vec<u8>, &str),
+        how: &PushTable,
+    ) -> Result<PushedSheet, Error> {
+        let request = self.request(Method::POST, &["v1", "sheets", table])?;
+        let request = request
+            .query(how)
+            .header("Content-Type", media_type)
+            .header("Accept", "application/json");
+        answer(request.body(file)).await
     }
 
     /// The advice on electrodes as a sheet: a row a diameter, column and table.

@@ -52,6 +52,7 @@ pub mod parts;
 pub mod photos;
 pub mod procedure_matches;
 pub mod procedures;
+pub mod pushed;
 pub mod questions;
 pub mod rebuild;
 pub mod replies;

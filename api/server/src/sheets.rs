@@ -1,6 +1,6 @@
 //! Sheets: rows under named columns, as CSV (RFC 4180), as an Office Open XML workbook (ISO/IEC 29500) and as an
-//! OpenDocument spreadsheet (ISO/IEC 26300). This is the one place that writes them; what stands in the rows of a
-//! sheet is told by `http::sheets`.
+//! OpenDocument spreadsheet (ISO/IEC 26300). This is the one place that writes and reads them, and it knows neither
+//! the database nor HTTP; what stands in the rows of a sheet is told by `http::sheets`.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat, Utc};
 use chrono_tz::Tz;
@@ -9,6 +9,7 @@ use types::SheetForm;
 
 pub mod csv;
 mod ods;
+pub mod reading;
 mod xlsx;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.

@@ -171,6 +171,47 @@ pub struct PushSheet {
     pub only_try: bool,
 }
 
+/// How a table is pushed.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Query)]
+#[serde(deny_unknown_fields)]
+pub struct PushTable {
+    /// Whether to say only what would become of each row, and change nothing.
+    #[serde(default, rename = "try", skip_serializing_if = "std::ops::Not::not")]
+    pub only_try: bool,
+    /// Whether nothing goes in unless every row does.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub all_or_none: bool,
+    /// Whether the rows are history, taken over at set-up: they may be older than 90 days. Needs the role `keep`.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub history: bool,
+    /// When, for rows that do not say: RFC 3339, or a day and a time of the site's clock.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "2026-06-15 18:00")]
+    pub at: Option<String>,
+    /// By whom, for rows that do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "helper")]
+    pub by: Option<String>,
+    /// The site, for rows that do not say; the first site unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub site: Option<String>,
+    /// `,` if decimals are written with a comma; a full stop unless told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = ",")]
+    pub decimal: Option<String>,
+    /// The name of the file, where the `Content-Type` does not tell its form.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "counts.xlsx")]
+    pub name: Option<String>,
+}
+
+/// The file of a sheet: CSV (parted by commas, semicolons or tabs, in UTF-8, UTF-16 or the code page of western Europe),
+/// XLSX or ODS.
+#[derive(Clone, Debug, PartialEq, Eq, ToSchema)]
+#[schema(value_type = String, format = Binary)]
+pub struct SheetFile(pub Vec<u8>);
+
 /// A sheet that was pushed, with what became of each row.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PushedSheet {
@@ -193,7 +234,7 @@ pub struct JudgedRow {
     pub line: u64,
     /// Its cells, by column.
     pub cells: Vec<String>,
-    /// `in`, `already in` or `refused`.
+    /// `in`, `already in` or `refused`; `kept aside`, `not in` and `blank` where these can be.
     #[schema(example = "refused")]
     pub result: String,
     /// What to do about it, or to know; empty if there is nothing.

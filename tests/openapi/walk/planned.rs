@@ -6,7 +6,7 @@ use types::{
     ArrivedLine, CellFigure, DraftOrders, GetBuyList, GetCalendar, GetCell, GetChanges,
     GetForecasts, GetForecastsAhead, GetNeeds, GetRunOuts, GetStock, GetTrackRecord,
     GetWarningFeed, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
-    PushSheet, SheetForm,
+    PushSheet, PushTable, SheetForm,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -68,6 +68,7 @@ pub(super) async fn courses(client: &Client) -> Done {
     let sheet = "date,heads,stations,kit\n2027-10-03,10,5,K-404\n";
     let how = PushSheet { only_try: true };
     client.push_courses_sheet(sheet, &how).await?;
+    pushed_tables(client).await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
     sheets(client).await?;
@@ -219,4 +220,28 @@ pub(super) async fn orders(client: &Client) -> Done {
 
 pub(super) fn instant_day(day: &str) -> chrono::NaiveDate {
     day.parse().expect("a day")
+}
+
+/// Tables that are pushed, of which nothing stays.
+async fn pushed_tables(client: &Client) -> Done {
+    let how = PushTable {
+        only_try: true,
+        at: Some("2026-06-15 08:00".to_owned()),
+        ..PushTable::default()
+    };
+    for (table, sheet) in [
+        (
+            "counts",
+            "drawer,part,counted,counted_at,by\n,collet-9,1,,\n",
+        ),
+        (
+            "usage",
+            "row_id,when,torch,part,qty,arc,grinds,job,what\n,,T1,,,75m,,,\n",
+        ),
+        ("receipts", "when,part,qty\n,collet-9,1\n"),
+    ] {
+        let file = (sheet.as_bytes().to_vec(), "text/csv");
+        client.push_table_sheet(table, file, &how).await?;
+    }
+    Ok(())
 }

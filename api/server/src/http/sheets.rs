@@ -25,6 +25,7 @@ mod orders;
 mod procedure_matches;
 mod pushed;
 mod shelf;
+mod tables;
 mod track_record;
 mod warnings;
 
@@ -40,6 +41,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(orders::routes)
         .configure(procedure_matches::routes)
         .configure(shelf::routes)
+        .configure(tables::routes)
         .configure(track_record::routes)
         .configure(warnings::routes);
 }

@@ -73,10 +73,57 @@ pub async fn record_batch(
         let why = format!("{number} counts; send 1 to {BATCH_MAX} at a time");
         return Err(Error::invalid("/counts", why));
     }
+    let keeping = if batch.only_try {
+        Keeping::Nothing
+    } else {
+        Keeping::WhatIsRight
+    };
+    record_all(context, caller, batch.counts, keeping).await
+}
+
+/// How much of a batch is to stay.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Keeping {
+    /// What is right.
+    WhatIsRight,
+    /// Everything, or nothing if one count needs a person.
+    AllOrNone,
+    /// Nothing: it is only said what would become of each.
+    Nothing,
+}
+
+/// The most counts of one sheet. They are written at once, since drawers of a part add up.
+const SHEET_MAX: usize = 5_000;
+
+/// Records the counts of a sheet, or only says what would become of them.
+///
+/// # Errors
+/// There are too many, or nothing can be written.
+pub async fn record_sheet(
+    context: &Context,
+    caller: Caller,
+    counts: Vec<NewCount>,
+    keeping: Keeping,
+) -> Result<Vec<Outcome>, Error> {
+    let number = counts.len();
+    if number > SHEET_MAX {
+        let why = format!("{number} counts; cut it into sheets of at most {SHEET_MAX}");
+        return Err(Error::invalid("", why));
+    }
+    record_all(context, caller, counts, keeping).await
+}
+
+async fn record_all(
+    context: &Context,
+    caller: Caller,
+    counts: Vec<NewCount>,
+    keeping: Keeping,
+) -> Result<Vec<Outcome>, Error> {
+    let number = counts.len();
     let mut ids = Vec::with_capacity(number);
     let mut judged = ByPlace::new();
     let mut rows = Vec::with_capacity(number);
-    for (index, count) in batch.counts.into_iter().enumerate() {
+    for (index, count) in counts.into_iter().enumerate() {
         ids.push(count.id.clone().unwrap_or_default());
         match read(index, count) {
             Ok(row) => rows.push(row),
@@ -87,16 +134,14 @@ pub async fn record_batch(
     }
     let now = context.clock.now();
     let sent = Sent { caller, now };
-    let told = if batch.only_try {
-        let work = context
-            .writer
-            .rehearse(move |tx| Box::pin(judge(tx, sent, rows)));
-        work.await?
-    } else {
+    let is_wanted = keeping == Keeping::AllOrNone && judged.is_empty();
+    let told = if keeping == Keeping::WhatIsRight {
         let work = context
             .writer
             .write(move |tx| Box::pin(judge(tx, sent, rows)));
         work.await?
+    } else {
+        tried(context, sent, rows, is_wanted).await?
     };
     judged.extend(told);
     let outcomes = ids.into_iter().enumerate().filter_map(|(index, id)| {
@@ -104,6 +149,51 @@ pub async fn record_batch(
         Some(Outcome { id, result })
     });
     Ok(outcomes.collect())
+}
+
+/// What would become of each; and if that is good for all and is wanted, it does.
+async fn tried(
+    context: &Context,
+    sent: Sent,
+    rows: Vec<Row>,
+    is_wanted: bool,
+) -> Result<ByPlace, Error> {
+    let judged = rehearsed(context, sent, rows.clone()).await?;
+    if is_wanted && judged.values().all(is_in) && !all(context, sent, rows.clone()).await? {
+        // Something else was written in between: what is wrong now is told.
+        return rehearsed(context, sent, rows).await;
+    }
+    Ok(judged)
+}
+
+async fn rehearsed(context: &Context, sent: Sent, rows: Vec<Row>) -> Result<ByPlace, Error> {
+    let work = context
+        .writer
+        .rehearse(move |tx| Box::pin(judge(tx, sent, rows)));
+    work.await
+}
+
+fn is_in(judged: &Judged) -> bool {
+    matches!(judged, Ok((Became::Counted(_), _)))
+}
+
+/// Records all, or nothing if one of them needs a person; and whether they are in.
+async fn all(context: &Context, sent: Sent, rows: Vec<Row>) -> Result<bool, Error> {
+    let work = context.writer.write(move |tx| {
+        Box::pin(async move {
+            let judged = judge(tx, sent, rows).await?;
+            if judged.values().all(is_in) {
+                return Ok(());
+            }
+            // What fails is undone.
+            Err(Error::WrongState("a count needs a person".to_owned()))
+        })
+    });
+    match work.await {
+        Ok(()) => Ok(true),
+        Err(Error::WrongState(_)) => Ok(false),
+        Err(error) => Err(error),
+    }
 }
 
 fn read(index: usize, mut count: NewCount) -> Result<Row, Error> {

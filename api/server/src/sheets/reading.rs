@@ -1,0 +1,204 @@
+//! A sheet that comes in: text or a workbook, whatever program wrote it, as rows under named columns. What cannot be
+//! taken as a whole is refused with what to do; what the cells mean is for whoever asked.
+
+use types::SheetForm;
+
+mod archive;
+mod header;
+mod ods;
+mod text;
+mod xlsx;
+
+/// The most rows of one sheet, without those that are blank.
+pub const ROWS_MAX: usize = 200_000;
+/// The most columns of one sheet.
+pub const COLUMNS_MAX: usize = 256;
+/// The most bytes of a cell.
+const CELL_MAX: usize = 32_768;
+/// The most bytes of a text.
+pub const TEXT_MAX: usize = 64 << 20;
+/// The most bytes of a workbook.
+pub const WORKBOOK_MAX: usize = 8 << 20;
+/// The most bytes of a workbook once it is unpacked.
+const UNPACKED_MAX: u64 = 128 << 20;
+
+/// Why a file cannot be taken as a whole, and what to do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unread {
+    /// It is in no form that is read here.
+    Form(String),
+    /// It is too large, or would be.
+    TooLarge(String),
+    /// It is damaged, protected, or not the sheet that was asked for.
+    Invalid(String),
+}
+
+/// What is told of a file beside its bytes.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Told<'t> {
+    /// Its media type.
+    pub media_type: &'t str,
+    /// Its name.
+    pub name: Option<&'t str>,
+}
+
+/// A sheet that was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Table {
+    /// The form that the file has.
+    pub form: SheetForm,
+    /// The names of its columns, as they stand there.
+    pub columns: Vec<String>,
+    /// Its rows, without those that are blank.
+    pub rows: Vec<Row>,
+    /// Whether semicolons part its values, which spreadsheets do where decimals have commas.
+    pub has_semicolons: bool,
+}
+
+/// A row that has something in it.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Row {
+    /// Its line in the sheet, from 1.
+    pub line: u64,
+    /// Its cells, in the order of the columns; those at the end may be missing.
+    pub cells: Vec<String>,
+}
+
+impl Table {
+    /// The place of a column, whatever its case.
+    pub fn column(&self, name: &str) -> Option<usize> {
+        let is = |column: &String| column.eq_ignore_ascii_case(name);
+        self.columns.iter().position(is)
+    }
+}
+
+/// What a form gives before its columns are known.
+struct Found {
+    form: SheetForm,
+    rows: Vec<Row>,
+    has_semicolons: bool,
+}
+
+/// Reads a sheet that has to have some columns.
+///
+/// # Errors
+/// The file cannot be taken as a whole.
+pub fn read(bytes: &[u8], told: Told<'_>, must: &[&str]) -> Result<Table, Unread> {
+    let form = form_of(bytes, told)?;
+    let found = match form {
+        SheetForm::Csv => text::read(bytes)?,
+        SheetForm::Xlsx => Found {
+            form,
+            rows: xlsx::read(bytes)?,
+            has_semicolons: false,
+        },
+        SheetForm::Ods => Found {
+            form,
+            rows: ods::read(bytes)?,
+            has_semicolons: false,
+        },
+    };
+    header::under(found, must)
+}
+
+/// The form of a file: by its first bytes, since a name and a media type may be wrong.
+fn form_of(bytes: &[u8], told: Told<'_>) -> Result<SheetForm, Unread> {
+    let said = said(told);
+    if bytes.starts_with(b"\xD0\xCF\x11\xE0") {
+        let why = "the file is protected by a password, or in a form of before 2007; save it as .xlsx, .ods or .csv \
+                   without a password";
+        return Err(Unread::Invalid(why.to_owned()));
+    }
+    if bytes.starts_with(b"PK") {
+        return archive::form_of(bytes);
+    }
+    match said {
+        Some(form @ (SheetForm::Xlsx | SheetForm::Ods)) => Err(Unread::Invalid(format!(
+            "the file is called .{0}, but there is no workbook in it: it is cut short or something else; save it anew \
+             as .{0}, or as .csv",
+            form.extension()
+        ))),
+        Some(SheetForm::Csv) => Ok(SheetForm::Csv),
+        None => Err(Unread::Form(
+            "send the sheet as CSV (Content-Type: text/csv), XLSX or ODS, or tell its name with ?name=".to_owned(),
+        )),
+    }
+}
+
+/// The form that a file is said to have.
+fn said(told: Told<'_>) -> Option<SheetForm> {
+    let ending = told.name.and_then(|name| name.rsplit_once('.'));
+    let by_name = ending.and_then(|(_, ending)| match &*ending.to_ascii_lowercase() {
+        "csv" | "tsv" | "txt" => Some(SheetForm::Csv),
+        "xlsx" | "xlsm" => Some(SheetForm::Xlsx),
+        "ods" => Some(SheetForm::Ods),
+        _ => None,
+    });
+    let kind = told.media_type.split(';').next().unwrap_or_default().trim();
+    // That of CSV has parameters.
+    let plain = |form: &SheetForm| form.media_type().split(';').next().unwrap_or_default();
+    let is = |form: &SheetForm| kind.eq_ignore_ascii_case(plain(form));
+    let by_kind = SheetForm::ALL.into_iter().find(is);
+    let is_text =
+        ["text/plain", "text/tab-separated-values"].contains(&&*kind.to_ascii_lowercase());
+    by_name.or(by_kind).or(is_text.then_some(SheetForm::Csv))
+}
+
+/// A cell without blanks around it, and without the apostrophe that keeps a spreadsheet from running it.
+fn plain(cell: &str) -> String {
+    let cell = cell.trim();
+    match cell.strip_prefix('\'') {
+        Some(rest) if rest.starts_with(['=', '+', '-', '@']) => rest.to_owned(),
+        _ => cell.to_owned(),
+    }
+}
+
+/// Puts a cell into its place of a row.
+fn place(row: &mut Row, column: usize, cell: &str) -> Result<(), Unread> {
+    if column >= COLUMNS_MAX {
+        return Err(too_wide(row.line));
+    }
+    if cell.len() > CELL_MAX {
+        let line = row.line;
+        return Err(Unread::TooLarge(format!(
+            "line {line} has a cell of {} bytes; a cell may have {CELL_MAX}",
+            cell.len()
+        )));
+    }
+    let cell = plain(cell);
+    if cell.is_empty() {
+        return Ok(());
+    }
+    if row.cells.len() <= column {
+        row.cells.resize(column + 1, String::new());
+    }
+    row.cells[column] = cell;
+    Ok(())
+}
+
+fn too_wide(line: u64) -> Unread {
+    Unread::TooLarge(format!(
+        "line {line} has more than {COLUMNS_MAX} columns; take out those that the sheet does not need"
+    ))
+}
+
+/// Keeps a row unless it is blank.
+fn keep(rows: &mut Vec<Row>, row: Row) -> Result<(), Unread> {
+    if row.cells.is_empty() {
+        return Ok(());
+    }
+    if rows.len() > ROWS_MAX + header::LOOK_AT {
+        return Err(too_long());
+    }
+    rows.push(row);
+    Ok(())
+}
+
+fn too_long() -> Unread {
+    Unread::TooLarge(format!(
+        "there are more than {ROWS_MAX} rows; cut it into several sheets"
+    ))
+}
+
+#[cfg(test)]
+mod tests;
