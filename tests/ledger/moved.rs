@@ -1,6 +1,7 @@
 //! A database file that is carried over to PostgreSQL: everything is there, the service goes on from it, and
 //! nothing is ever carried into what somebody uses.
 
+use chrono::TimeDelta;
 use server::service::Clock;
 use server::service::rebuild::rebuild;
 use server::upkeep::Progress;
@@ -19,6 +20,7 @@ async fn shop() -> TestServer {
     server.stocked(electrode(PART, "2.4 mm"), 40).await;
     server.stocked(electrode(OTHER, "1.6 mm"), 7).await;
     server.torch("T1", &[PART]).await;
+    server.pass(TimeDelta::minutes(1));
     for index in 0..30 {
         server.take(PART, &format!("take-{index}")).await;
     }

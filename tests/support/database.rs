@@ -30,10 +30,10 @@ enum Place {
 impl Scratch {
     /// One with nothing in it but what the migrations make.
     pub async fn new() -> Self {
+        static TEMPLATE: OnceCell<String> = OnceCell::const_new();
         let Some(server) = server() else {
             return Self::file();
         };
-        static TEMPLATE: OnceCell<String> = OnceCell::const_new();
         let template = TEMPLATE.get_or_init(|| template(&server)).await;
         let name = next_name();
         let sql = format!("CREATE DATABASE {name} TEMPLATE {template}");
