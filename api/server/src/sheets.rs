@@ -1,5 +1,5 @@
 //! Sheets: rows under named columns, as CSV (RFC 4180), as an Office Open XML workbook (ISO/IEC 29500) and as an
-//! OpenDocument spreadsheet (ISO/IEC 26300). This is the one place that writes and reads them, and it knows neither
+//! `OpenDocument` spreadsheet (ISO/IEC 26300). This is the one place that writes and reads them, and it knows neither
 //! the database nor HTTP; what stands in the rows of a sheet is told by `http::sheets`.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat, Utc};

@@ -23,7 +23,7 @@ pub enum SheetForm {
     Csv,
     /// An Office Open XML workbook, ISO/IEC 29500.
     Xlsx,
-    /// An OpenDocument spreadsheet, ISO/IEC 26300.
+    /// An `OpenDocument` spreadsheet, ISO/IEC 26300.
     Ods,
 }
 

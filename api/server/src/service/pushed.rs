@@ -17,6 +17,10 @@ mod refusals;
 mod usage;
 
 /// How a sheet is pushed.
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of its own in the address"
+)]
 #[derive(Clone, Debug, Default)]
 pub struct Pushing {
     /// Whether only to say what would become of each row.
@@ -151,7 +155,7 @@ pub async fn push(
     let mut says = says(&rows, how.only_try);
     let ignored = unknown(table, kind.means());
     if !ignored.is_empty() {
-        says.push_str(&format!(" Not looked at: {}.", ignored.join(", ")));
+        says = format!("{says} Not looked at: {}.", ignored.join(", "));
     }
     Ok(Pushed { says, rows })
 }
@@ -171,7 +175,7 @@ fn says(judged: &[Judged], only_tried: bool) -> String {
         count(&Outcome::needs_a_person)
     );
     if blank > 0 {
-        told.push_str(&format!(" {blank} blank."));
+        told = format!("{told} {blank} blank.");
     }
     if count(&|it| it == Outcome::NotAlone) > 0 {
         told.push_str(" All or none: nothing has changed.");

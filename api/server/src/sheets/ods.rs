@@ -1,4 +1,4 @@
-//! Sheets as an OpenDocument spreadsheet (ISO/IEC 26300). A formula is written with its value, for readers that do
+//! Sheets as an `OpenDocument` spreadsheet (ISO/IEC 26300). A formula is written with its value, for readers that do
 //! not recalculate.
 
 use rust_xlsxwriter::utility::column_number_to_name;

@@ -14,6 +14,7 @@ use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
 use crate::http::problems::{Common, Missing, Rules};
 use crate::service;
+use crate::sheets::csv::value;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
@@ -341,13 +342,10 @@ async fn get_offers_sheet(
 
 /// Breaks as `10:38.00; 20:35.00`: from so many packs on, each at that price.
 fn offer(row: &Offer) -> [Cell; 8] {
-    let breaks =
-        row.breaks
-            .iter()
-            .filter_map(|it| match Cell::money(it.price_minor, &row.currency) {
-                Cell::Money(price) => Some(format!("{}:{}", it.packs_min, price.amount())),
-                _ => None,
-            });
+    let breaks = row.breaks.iter().map(|it| {
+        let price = value(&Cell::money(it.price_minor, &row.currency));
+        format!("{}:{price}", it.packs_min)
+    });
     [
         row.id.to_string().into(),
         (&row.supplier).into(),

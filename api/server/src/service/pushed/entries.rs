@@ -30,7 +30,7 @@ pub(super) struct Entry {
 
 /// An entry of a row that could be read, checked as far as it can be without the database.
 pub(super) fn checked<T: Serialize>(
-    cells: Cells<'_>,
+    cells: &Cells<'_>,
     (id, kind, new): (String, &str, &T),
     check: impl Fn(&T) -> Result<Body, Vec<Violation>>,
 ) -> Prepared {

@@ -54,7 +54,7 @@ fn prepare(mut cells: Cells<'_>) -> Prepared {
         note: cells.text("note"),
         ..NewReceipt::default()
     };
-    entries::checked(cells, (id, "receipt", &new), |new| {
+    entries::checked(&cells, (id, "receipt", &new), |new| {
         new.check()?;
         Ok(Body::Receipt(new.clone()))
     })

@@ -52,27 +52,25 @@ impl Refusals {
         key: &str,
         cell: impl Fn(&str) -> Option<&'r str>,
     ) -> String {
-        match error {
-            Error::Invalid(found) => {
-                let told = found.iter().map(|it| {
-                    match &*it.pointer {
-                        "/torch" => cell("torch").and_then(|told| self.torch(told)),
-                        "/part" => cell("part").and_then(|told| self.part(told)),
-                        _ => None,
-                    }
-                    .unwrap_or_else(|| field(it))
-                });
-                told.collect::<Vec<_>>().join("; ")
-            }
-            Error::KeyReused(_) => {
-                let before = self.before.get(key).map_or("", String::as_str);
-                format!(
-                    "row_id {key} came before with other content, which stands. Then: {before} Now: this row. Give it \
-                     another row_id if both are true"
-                )
-            }
-            other => told(other),
+        if let Error::KeyReused(_) = error {
+            let before = self.before.get(key).map_or("", String::as_str);
+            return format!(
+                "row_id {key} came before with other content, which stands. Then: {before} Now: this row. Give it \
+                 another row_id if both are true"
+            );
         }
+        let Error::Invalid(found) = error else {
+            return told(error);
+        };
+        let told = found.iter().map(|it| {
+            match &*it.pointer {
+                "/torch" => cell("torch").and_then(|told| self.torch(told)),
+                "/part" => cell("part").and_then(|told| self.part(told)),
+                _ => None,
+            }
+            .unwrap_or_else(|| field(it))
+        });
+        told.collect::<Vec<_>>().join("; ")
     }
 
     /// Of a torch that is not there: which are nearest.
@@ -146,13 +144,13 @@ fn fraction(told: &str) -> Option<String> {
 
 /// What an error says, by field.
 pub(super) fn told(error: &Error) -> String {
-    match error {
-        Error::Invalid(found) => found.iter().map(field).collect::<Vec<_>>().join("; "),
-        Error::Store(_) | Error::Internal(_) => {
-            "a fault of the service, see its log; send the sheet again".to_owned()
-        }
-        other => other.to_string(),
+    if let Error::Invalid(found) = error {
+        return found.iter().map(field).collect::<Vec<_>>().join("; ");
     }
+    if matches!(error, Error::Store(_) | Error::Internal(_)) {
+        return "a fault of the service, see its log; send the sheet again".to_owned();
+    }
+    error.to_string()
 }
 
 fn field(told: &Violation) -> String {

@@ -89,7 +89,7 @@ fn prepare(mut cells: Cells<'_>) -> Prepared {
         note: cells.text("note"),
         ..NewUsage::default()
     };
-    entries::checked(cells, (id, "usage", &new), |new| {
+    entries::checked(&cells, (id, "usage", &new), |new| {
         let what = new.check()?;
         Ok(Body::Usage(Box::new(new.clone()), what))
     })

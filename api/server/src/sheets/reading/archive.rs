@@ -10,7 +10,7 @@ use types::SheetForm;
 
 /// The most files in a workbook.
 const FILES_MAX: usize = 4_096;
-/// The file in every workbook of Office Open XML, and that in every spreadsheet of OpenDocument.
+/// The file in every workbook of Office Open XML, and that in every spreadsheet of `OpenDocument`.
 const WORKBOOK: &str = "xl/workbook.xml";
 const CONTENT: &str = "content.xml";
 

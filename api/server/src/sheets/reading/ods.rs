@@ -1,4 +1,4 @@
-//! The first table of a spreadsheet of OpenDocument that has rows. A cell or a row that is repeated stands there once
+//! The first table of a spreadsheet of `OpenDocument` that has rows. A cell or a row that is repeated stands there once
 //! with a number, which may be made so large that no memory would hold it: such numbers are looked at first.
 
 use std::io::Cursor;
