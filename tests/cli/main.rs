@@ -6,6 +6,7 @@ mod computer;
 mod courses;
 mod demo;
 mod explain;
+mod export;
 mod import;
 mod kit;
 mod log;
