@@ -114,12 +114,13 @@ impl<'t> Lines<'t> {
         }
     }
 
+    /// The line on which a record begins. The reader takes the end of the line before, and blank lines, for the
+    /// beginning of a record, so they are passed over.
     fn at(&mut self, byte: u64) -> u64 {
-        let upto = usize::try_from(byte)
-            .unwrap_or(usize::MAX)
-            .saturating_add(1);
-        let upto = upto.min(self.text.len());
-        // The record itself may begin with its own line end only after that of the line before.
+        let from = usize::try_from(byte).unwrap_or(usize::MAX);
+        let rest = self.text.get(from..).unwrap_or_default();
+        let ends = rest.iter().take_while(|it| matches!(it, b'\r' | b'\n'));
+        let upto = from.saturating_add(ends.count()).min(self.text.len());
         for byte in self.text.get(self.counted..upto).unwrap_or_default() {
             self.line += u64::from(*byte == b'\n');
         }
