@@ -17,7 +17,12 @@ async fn shop() -> TestServer {
 
 async fn push(server: &TestServer, table: &str, text: &str, how: &PushTable) -> PushedSheet {
     let file = (text.as_bytes().to_vec(), "text/csv");
-    let told = server.owner.push_table_sheet(table, file, how).await;
+    let owner = &server.owner;
+    let told = match table {
+        "counts" => owner.push_counts_sheet(file, how).await,
+        "usage" => owner.push_usage_sheet(file, how).await,
+        _ => owner.push_receipts_sheet(file, how).await,
+    };
     told.expect("it is judged")
 }
 

@@ -78,9 +78,35 @@ impl Client {
         answer(request.body(csv.to_owned())).await
     }
 
-    /// Pushes a file of counts, use or receipts (`counts`, `usage` or `receipts`), and tells what became of each row.
-    /// The form of the file is told by its media type, or by `name` in `how`.
-    pub async fn push_table_sheet(
+    /// Pushes a file of counts, and tells what became of each row. The form of the file is told by its media type, or
+    /// by `name` in `how`.
+    pub async fn push_counts_sheet(
+        &self,
+        file: (Vec<u8>, &str),
+        how: &PushTable,
+    ) -> Result<PushedSheet, Error> {
+        self.push_table("counts", file, how).await
+    }
+
+    /// Pushes a file of use, and tells what became of each row; see [`Client::push_counts_sheet`].
+    pub async fn push_usage_sheet(
+        &self,
+        file: (Vec<u8>, &str),
+        how: &PushTable,
+    ) -> Result<PushedSheet, Error> {
+        self.push_table("usage", file, how).await
+    }
+
+    /// Pushes a file of receipts, and tells what became of each row; see [`Client::push_counts_sheet`].
+    pub async fn push_receipts_sheet(
+        &self,
+        file: (Vec<u8>, &str),
+        how: &PushTable,
+    ) -> Result<PushedSheet, Error> {
+        self.push_table("receipts", file, how).await
+    }
+
+    async fn push_table(
         &self,
         table: &str,
         (file, media_type): (Vec<u8>, &str),

@@ -229,19 +229,12 @@ async fn pushed_tables(client: &Client) -> Done {
         at: Some("2026-06-15 08:00".to_owned()),
         ..PushTable::default()
     };
-    for (table, sheet) in [
-        (
-            "counts",
-            "drawer,part,counted,counted_at,by\n,collet-9,1,,\n",
-        ),
-        (
-            "usage",
-            "row_id,when,torch,part,qty,arc,grinds,job,what\n,,T1,,,75m,,,\n",
-        ),
-        ("receipts", "when,part,qty\n,collet-9,1\n"),
-    ] {
-        let file = (sheet.as_bytes().to_vec(), "text/csv");
-        client.push_table_sheet(table, file, &how).await?;
-    }
+    let file = |sheet: &str| (sheet.as_bytes().to_vec(), "text/csv");
+    let counts = file("drawer,part,counted,counted_at,by\n,collet-9,1,,\n");
+    client.push_counts_sheet(counts, &how).await?;
+    let usage = file("row_id,when,torch,part,qty,arc,grinds,job,what\n,,T1,,,75m,,,\n");
+    client.push_usage_sheet(usage, &how).await?;
+    let receipts = file("when,part,qty\n,collet-9,1\n");
+    client.push_receipts_sheet(receipts, &how).await?;
     Ok(())
 }

@@ -1,3 +1,6 @@
+//! What is written as CSV and as workbooks, by the rules of the forms and read by a library of others. What is read
+//! has tests of its own.
+
 use calamine::{Data, Reader, open_workbook_auto_from_rs};
 use chrono::NaiveDateTime;
 
