@@ -34,10 +34,9 @@ fn operations() -> Vec<Operation> {
 fn filled(path: &str) -> String {
     let path = path.replace("{form}", "csv");
     let parts = path.split('/').map(|part| {
-        if part.starts_with('{') {
-            "nothing"
-        } else {
-            part
+        match part.strip_prefix('{').and_then(|name| name.split_once('}')) {
+            Some((_, rest)) => format!("nothing{rest}"),
+            None => part.to_owned(),
         }
     });
     parts.collect::<Vec<_>>().join("/")
