@@ -3,7 +3,7 @@
 
 use tigstock_tests::TestServer;
 use tigstock_tests::demo::furnished;
-use types::{ListCounts, ListUsage, PushTable, PushedSheet};
+use types::{ListCounts, PushTable, PushedSheet, SheetOfTorch};
 
 const EVENING: &str = "2026-06-15T18:30:00-03:00";
 const COUNTS: &str = "row_id,drawer,part,counted,counted_at,by";
@@ -152,8 +152,9 @@ async fn each_row_problem_of_use_has_its_answer() {
 async fn good_rows_go_in_and_a_trial_or_all_or_none_changes_nothing() {
     let server = shop().await;
     let used = async || {
-        let page = server.owner.list_usage(&ListUsage::default()).await;
-        page.expect("a page").usage.len()
+        // The sheet has all of it, whatever a page holds.
+        let sheet = server.owner.get_usage_sheet(&SheetOfTorch::default()).await;
+        sheet.expect("a sheet").lines().count()
     };
     let before = used().await;
     let text = format!(
