@@ -62,6 +62,7 @@ mod reversals;
 mod roles;
 mod run_outs;
 mod seats;
+mod sheets_round_trip;
 mod silences;
 mod site_rules;
 mod stated_pace;

@@ -281,7 +281,7 @@ async fn a_price_list_brings_new_offers_and_new_prices() {
     for (row, words) in [
         (0, ", now 99.50; the price breaks are new"),
         (2, "currency: EUR, but"),
-        (3, "price: \"12.345\""),
+        (3, "price: 12.345 is not an amount in CAD"),
         (4, "breaks: \"2-11.00\" is no price break; write 10:38.00"),
         (5, "turned into a date by the spreadsheet"),
         (6, "supplier: there is no supplier nobody"),

@@ -41,6 +41,8 @@ enum Table {
     Usage,
     /// The counts
     Counts,
+    /// The goods that came in
+    Receipts,
     /// Use to expect over a size of work
     Wear,
     /// The kits
@@ -73,7 +75,7 @@ pub(crate) struct Export {
     /// Of order: its number
     #[arg(long, value_name = "NUMBER")]
     order: Option<String>,
-    /// Of movements, counts, wear, buy-list and warnings: only this part
+    /// Of movements, counts, receipts, wear, buy-list and warnings: only this part
     #[arg(long, value_name = "PART")]
     part: Option<String>,
     /// Of usage: only this torch
@@ -145,6 +147,7 @@ impl Export {
             Table::Movements => SheetName::Movements,
             Table::Usage => SheetName::Usage,
             Table::Counts => SheetName::Counts,
+            Table::Receipts => SheetName::Receipts,
             Table::Wear => SheetName::Wear,
             Table::Kits => SheetName::Kits,
             Table::Parts => SheetName::Parts,
@@ -164,7 +167,14 @@ impl Export {
             (
                 "part",
                 self.part.clone(),
-                &[T::Movements, T::Counts, T::Wear, T::BuyList, T::Warnings],
+                &[
+                    T::Movements,
+                    T::Counts,
+                    T::Receipts,
+                    T::Wear,
+                    T::BuyList,
+                    T::Warnings,
+                ],
             ),
             ("torch", self.torch.clone(), &[T::Usage]),
             ("arc", self.arc.clone(), &[T::Wear]),

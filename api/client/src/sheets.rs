@@ -24,6 +24,8 @@ pub enum SheetName<'a> {
     Usage,
     /// The counts.
     Counts,
+    /// The goods that came in.
+    Receipts,
     /// The parts.
     Parts,
     /// The kits.
@@ -51,6 +53,7 @@ impl SheetName<'_> {
             Self::Movements => vec!["movements"],
             Self::Usage => vec!["usage"],
             Self::Counts => vec!["counts"],
+            Self::Receipts => vec!["receipts"],
             Self::Parts => vec!["parts"],
             Self::Kits => vec!["kits"],
             Self::Offers => vec!["offers"],
@@ -198,6 +201,11 @@ impl Client {
     /// The counts as a sheet.
     pub async fn get_counts_sheet(&self, query: &SheetOfPart) -> Result<String, Error> {
         self.sheet(&["v1", "sheets", "counts.csv"], query).await
+    }
+
+    /// The goods that came in as a sheet.
+    pub async fn get_receipts_sheet(&self, query: &SheetOfPart) -> Result<String, Error> {
+        self.sheet(&["v1", "sheets", "receipts.csv"], query).await
     }
 
     /// The parts as a sheet.

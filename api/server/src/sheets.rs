@@ -3,7 +3,6 @@
 //! the database nor HTTP; what stands in the rows of a sheet is told by `http::sheets`.
 
 use chrono::{DateTime, FixedOffset, NaiveDate, SecondsFormat, Utc};
-use chrono_tz::Tz;
 use domain::quantity::{Currency, Money};
 use types::SheetForm;
 
@@ -35,7 +34,7 @@ pub enum Cell {
     Product([u16; 2], Money),
     /// A day.
     Day(NaiveDate),
-    /// An instant; a workbook shows it in the zone of the sheet.
+    /// An instant; a workbook, which knows no offsets, shows it as the clock of its offset did.
     Instant(DateTime<FixedOffset>),
     /// Nothing.
     Nothing,
@@ -48,7 +47,6 @@ pub struct Sheet<const N: usize> {
     columns: [&'static str; N],
     rows: Vec<[Cell; N]>,
     as_of: DateTime<Utc>,
-    zone: Tz,
     totals: Vec<u16>,
 }
 
@@ -58,7 +56,6 @@ struct Plain<'a> {
     columns: &'a [&'static str],
     rows: Vec<&'a [Cell]>,
     as_of: DateTime<Utc>,
-    zone: Tz,
     totals: &'a [u16],
 }
 
@@ -71,16 +68,8 @@ impl<const N: usize> Sheet<N> {
             columns,
             rows: Vec::new(),
             as_of,
-            zone: Tz::UTC,
             totals: Vec::new(),
         }
-    }
-
-    /// The same with the instants of a workbook in a zone, which it tells.
-    #[must_use]
-    pub fn in_zone(mut self, zone: Tz) -> Self {
-        self.zone = zone;
-        self
     }
 
     /// The same with the sum of a column, counted from 0, below the rows of a workbook. CSV has none: one table, and
@@ -135,7 +124,6 @@ impl<const N: usize> Sheet<N> {
             columns: &self.columns,
             rows: self.rows.iter().map(<[Cell; N]>::as_slice).collect(),
             as_of: self.as_of,
-            zone: self.zone,
             totals: &self.totals,
         }
     }
@@ -183,11 +171,12 @@ impl Plain<'_> {
 
     /// What is told beside the rows of a workbook.
     fn about(&self) -> [(&'static str, String); 4] {
-        let as_of = self.as_of.with_timezone(&self.zone);
+        let as_of = self.as_of.to_rfc3339_opts(SecondsFormat::AutoSi, true);
+        let times = "times are those of the clock at the site of the row; as_of is in UTC";
         [
             ("sheet", self.title.to_owned()),
-            ("as_of", as_of.to_rfc3339_opts(SecondsFormat::AutoSi, true)),
-            ("zone", format!("times are in {}", self.zone.name())),
+            ("as_of", as_of),
+            ("times", times.to_owned()),
             ("rows", self.rows.len().to_string()),
         ]
     }

@@ -70,6 +70,8 @@ pub struct Movement {
     /// The entry that this one takes back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reverses: Option<Uuid>,
+    /// Whether it was taken back.
+    pub reversed: bool,
     /// When it happened, with the offset it was made with.
     pub at: DateTime<FixedOffset>,
     /// When the service heard of it.
@@ -94,6 +96,10 @@ pub struct ListMovements {
     /// Only of this part.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub part: Option<String>,
+    /// Only of this kind, as `receipt`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(example = "receipt")]
+    pub kind: Option<String>,
     /// Only of this torch.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub torch: Option<String>,

@@ -178,6 +178,18 @@ pub struct Usage {
     /// The job.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub job: Option<String>,
+    /// What was done: `ground`, `took`, `put-back`, `broke`, `lost` or `stub`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub what: Option<String>,
+    /// The part that it was done with; none if only work was logged.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<String>,
+    /// How many of it, in its unit, where that changed the stock.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub qty: Option<i64>,
+    /// Its lot.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lot: Option<String>,
     /// Arc time in minutes.
     pub arc_minutes: i64,
     /// Grinds.
@@ -186,12 +198,23 @@ pub struct Usage {
     pub cut_backs: i64,
     /// Starts.
     pub starts: i64,
+    /// Welding current in amperes, where it was told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub amps: Option<i64>,
+    /// Polarity, where it was told.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub polarity: Option<String>,
+    /// A note.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub note: Option<String>,
     /// Who did it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
     /// The entry that this one takes back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reverses: Option<Uuid>,
+    /// Whether it was taken back.
+    pub reversed: bool,
     /// When it happened, with the offset it was made with.
     pub at: DateTime<FixedOffset>,
     /// When the service heard of it.

@@ -87,6 +87,7 @@ async fn sheets(client: &Client) -> Done {
         S::Movements,
         S::Usage,
         S::Counts,
+        S::Receipts,
         S::Parts,
         S::Kits,
         S::Offers,

@@ -1,5 +1,7 @@
 //! Instants as the database keeps them (microseconds since 1970, UTC), and site zones.
 
+use std::collections::HashMap;
+
 use chrono::{
     DateTime, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeDelta, TimeZone, Utc,
 };
@@ -39,6 +41,37 @@ pub fn zone(name: &str) -> Result<Tz, String> {
 /// The zone of a site on record. It was checked when the site was set up.
 pub fn site_zone(name: &str) -> Tz {
     zone(name).unwrap_or(Tz::UTC)
+}
+
+/// The zones of sites, by their codes.
+#[derive(Clone, Debug)]
+pub struct Zones {
+    first: Tz,
+    named: HashMap<String, Tz>,
+}
+
+impl Zones {
+    /// That of the first site, which holds where no other is named.
+    pub fn new(first: Tz) -> Self {
+        let named = HashMap::new();
+        Self { first, named }
+    }
+
+    /// That of a site.
+    pub fn add(&mut self, site: &str, zone: Tz) {
+        self.named.insert(site.to_ascii_lowercase(), zone);
+    }
+
+    /// That of the site, or of the first.
+    pub fn of(&self, site: Option<&str>) -> Tz {
+        let named = site.and_then(|site| self.named.get(&site.to_ascii_lowercase()));
+        named.copied().unwrap_or(self.first)
+    }
+
+    /// An instant with the offset that the clock at a site had.
+    pub fn at<T: TimeZone>(&self, site: &str, instant: &DateTime<T>) -> DateTime<FixedOffset> {
+        instant.with_timezone(&self.of(Some(site))).fixed_offset()
+    }
 }
 
 /// The instant a planning call asks for, or the present.

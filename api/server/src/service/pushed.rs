@@ -2,11 +2,10 @@
 //! became of it. A row without `row_id` gets an id that follows from what it says and where it stands, so that
 //! pushing a sheet again is harmless.
 
-use chrono_tz::Tz;
 use types::{Role, SheetTable};
 
 use super::keys::Caller;
-use super::{Context, Error, codes, instant};
+use super::{Context, Error, sites};
 use crate::sheets::reading::{Row, Table};
 use crate::sheets::returned::COME_BACK;
 
@@ -61,7 +60,7 @@ pub enum Outcome {
     Refused,
     /// It was right, but nothing goes in since others are not.
     NotAlone,
-    /// Nothing was written in it.
+    /// Nothing was written in it, or nothing of it stands.
     Blank,
 }
 
@@ -161,7 +160,8 @@ pub async fn push(
     how: &Pushing,
 ) -> Result<Pushed, Error> {
     caller.require(if how.history { Role::Keep } else { role(into) })?;
-    let reader = Reader::new(table, how, zones(context, table, how).await?);
+    let zones = sites::zones(context, how.site.as_deref()).await?;
+    let reader = Reader::new(table, how, zones);
     // What lies in several drawers adds up, and what is tried or goes in as a whole is judged as one.
     let is_whole = into == SheetTable::Counts || how.only_try || how.all_or_none;
     let batch = if is_whole { table.rows.len() } else { BATCH };
@@ -251,20 +251,4 @@ fn unknown<'t>(table: &'t Table, known: &[&str]) -> Vec<&'t str> {
     names
         .filter(|name| !name.is_empty() && !means(name))
         .collect()
-}
-
-/// The zone of each site that rows name, and of the site for those that name none.
-async fn zones(context: &Context, table: &Table, how: &Pushing) -> Result<cells::Zones, Error> {
-    let db = context.store.read();
-    let first = codes::site_or_first(db, "?site", how.site.as_deref()).await?;
-    let mut zones = cells::Zones::new(instant::site_zone(&first.zone));
-    if let Some(place) = table.column("site") {
-        let named = table.rows.iter().filter_map(|row| row.cells.get(place));
-        let named: std::collections::BTreeSet<&str> = named.map(String::as_str).collect();
-        for site in crate::store::sites::find_many(db, named).await? {
-            let zone: Tz = instant::site_zone(&site.zone);
-            zones.add(&site.code, zone);
-        }
-    }
-    Ok(zones)
 }

@@ -8,6 +8,7 @@ use domain::warning::QuietHours;
 use sea_orm::ActiveValue::Set;
 use types::{NewSite, Page, Site, SiteDigest, SitePage, SiteQuietHours};
 
+use super::instant::Zones;
 use super::{Context, Error, codes, instant, site_rules};
 use crate::store::{self, entity::sites};
 
@@ -25,6 +26,20 @@ pub async fn list(context: &Context, page: &Page) -> Result<SitePage, Error> {
 /// One site.
 pub async fn get(context: &Context, code: &str) -> Result<Site, Error> {
     Ok(view(codes::site(context.store.read(), code).await?))
+}
+
+/// More sites than anybody has.
+const SITES_MAX: u64 = 10_000;
+
+/// The zones of all sites; where none is named holds that of the site that is told, or of the first.
+pub async fn zones(context: &Context, told: Option<&str>) -> Result<Zones, Error> {
+    let db = context.store.read();
+    let first = codes::site_or_first(db, "?site", told).await?;
+    let mut zones = Zones::new(instant::site_zone(&first.zone));
+    for site in store::sites::list(db, None, SITES_MAX).await? {
+        zones.add(&site.code, instant::site_zone(&site.zone));
+    }
+    Ok(zones)
 }
 
 /// Sets up a site.

@@ -80,7 +80,7 @@ fn rows(sheet: &Plain<'_>, styles: &Styles) -> Sheet {
     to.set_col_width(last(sheet.columns.len()), centimetres(20));
     for (row, cells) in (1_u32..).zip(&sheet.rows) {
         for (column, cell) in (0_u32..).zip(cells.iter().chain([&as_of])) {
-            put(&mut to, (row, column), cell, (sheet, styles));
+            put(&mut to, (row, column), cell, styles);
         }
     }
     totals(&mut to, sheet, styles);
@@ -89,12 +89,7 @@ fn rows(sheet: &Plain<'_>, styles: &Styles) -> Sheet {
     to
 }
 
-fn put(
-    to: &mut Sheet,
-    (row, column): (u32, u32),
-    cell: &Cell,
-    (sheet, styles): (&Plain<'_>, &Styles),
-) {
+fn put(to: &mut Sheet, (row, column): (u32, u32), cell: &Cell, styles: &Styles) {
     match cell {
         Cell::Text(text) => to.set_value(row, column, text),
         Cell::Whole(number) => to.set_value(row, column, *number),
@@ -107,7 +102,7 @@ fn put(
         }
         Cell::Day(day) => to.set_styled_value(row, column, *day, &styles.day),
         Cell::Instant(instant) => {
-            let local = instant.with_timezone(&sheet.zone).naive_local();
+            let local = instant.naive_local();
             to.set_styled_value(row, column, local, &styles.instant);
         }
         Cell::Nothing => {}

@@ -95,13 +95,22 @@ fn a_workbook_has_numbers_as_numbers_and_text_as_text() {
 
 // 11:00 UTC is 08:00 in Halifax in June, 3 hours behind.
 #[test]
-fn a_workbook_shows_instants_in_the_zone_of_the_shop() {
+fn a_workbook_shows_an_instant_as_the_clock_of_its_offset_did() {
     let day = |text: &str| NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").expect("a time");
     for form in WORKBOOKS {
-        let sheet = sheet("").in_zone(chrono_tz::America::Halifax);
+        let mut sheet = Sheet::new("counts", ["counted_at"], as_of());
+        sheet.push([as_of()
+            .with_timezone(&chrono_tz::America::Halifax)
+            .fixed_offset()
+            .into()]);
         let (rows, _) = read(sheet.write(form).expect("a workbook"));
-        let shown = calamine::DataType::as_datetime(&rows[1][4]);
-        assert_eq!(shown, Some(day("2026-06-15 08:00")), "{form:?}");
+        let shown = |column: usize| calamine::DataType::as_datetime(&rows[1][column]);
+        assert_eq!(shown(0), Some(day("2026-06-15 08:00")), "{form:?}");
+        assert_eq!(
+            shown(1),
+            Some(day("2026-06-15 11:00")),
+            "as_of is in UTC: {form:?}"
+        );
     }
 }
 

@@ -72,7 +72,7 @@ fn rows(to: &mut Worksheet, sheet: &Plain<'_>, formats: &Formats) -> Result<(), 
     to.set_column_width(last, 20)?;
     for (row, cells) in (1_u32..).zip(&sheet.rows) {
         for (column, cell) in (0_u16..).zip(cells.iter().chain([&as_of])) {
-            put(to, (row, column), cell, (sheet, formats))?;
+            put(to, (row, column), cell, formats)?;
         }
     }
     totals(to, sheet, formats)?;
@@ -85,7 +85,7 @@ fn put(
     to: &mut Worksheet,
     (row, column): (u32, u16),
     cell: &Cell,
-    (sheet, formats): (&Plain<'_>, &Formats),
+    formats: &Formats,
 ) -> Result<(), XlsxError> {
     match cell {
         Cell::Text(text) => to.write_string(row, column, text)?,
@@ -102,7 +102,7 @@ fn put(
         }
         Cell::Day(day) => to.write_datetime_with_format(row, column, *day, &formats.day)?,
         Cell::Instant(instant) => {
-            let local = instant.with_timezone(&sheet.zone).naive_local();
+            let local = instant.naive_local();
             to.write_datetime_with_format(row, column, local, &formats.instant)?
         }
         Cell::Nothing => to,

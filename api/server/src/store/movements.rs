@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use domain::ledger::MovementKind;
 use sea_orm::sea_query::Expr;
 use sea_orm::{
     ColumnTrait, ConnectionTrait, EntityTrait, ExprTrait, FromQueryResult, JoinType, QueryFilter,
@@ -365,6 +366,8 @@ pub async fn received(db: &impl ConnectionTrait, order: i64, part: i64) -> Resul
 pub struct Which {
     /// Only of this part.
     pub part: Option<i64>,
+    /// Only of this kind.
+    pub kind: Option<MovementKind>,
     /// Only of this torch.
     pub torch: Option<i64>,
     /// Only before this row.
@@ -380,6 +383,9 @@ pub async fn list(
     let mut query = Entity::find().order_by_desc(Column::Id).limit(limit);
     if let Some(part) = which.part {
         query = query.filter(Column::PartId.eq(part));
+    }
+    if let Some(kind) = which.kind {
+        query = query.filter(Column::Kind.eq(kind.as_str()));
     }
     if let Some(torch) = which.torch {
         let of_torch = QuerySelect::query(

@@ -1,6 +1,9 @@
-//! The sheets of the ledger: movements, use and counts, newest first.
+//! The sheets of the ledger: movements, use, counts and receipts, newest first.
+
+use std::sync::Arc;
 
 use actix_web::{get, web};
+use domain::ledger::MovementKind;
 use types::{
     Count, ListCounts, ListMovements, ListUsage, Movement, SheetOfPart, SheetOfTorch, SheetPath,
     Usage,
@@ -13,13 +16,15 @@ use crate::app::App;
 use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
 use crate::http::problems::{Common, Missing, Rules};
-use crate::service::ledger;
+use crate::service::instant::Zones;
+use crate::service::{self, ledger};
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
         .service(get_movements_sheet)
         .service(get_usage_sheet)
-        .service(get_counts_sheet);
+        .service(get_counts_sheet)
+        .service(get_receipts_sheet);
 }
 
 const MOVEMENTS: [&str; 16] = [
@@ -60,28 +65,30 @@ async fn get_movements_sheet(
         columns: MOVEMENTS,
         as_of: app.context.clock.now(),
     };
+    let zones = Arc::new(service::sites::zones(&app.context, None).await?);
     let page = move |after| {
-        let (app, part) = (app.clone(), query.part.clone());
+        let (app, part, zones) = (app.clone(), query.part.clone(), Arc::clone(&zones));
         async move {
             let query = ListMovements {
                 part,
-                torch: None,
                 limit: PAGE,
                 after,
+                ..ListMovements::default()
             };
             let page = ledger::list_movements(&app.context, &query).await?;
-            Ok((page.movements.iter().map(movement).collect(), page.next))
+            let rows = page.movements.iter().map(|row| movement(row, &zones));
+            Ok((rows.collect(), page.next))
         }
     };
     listed.answer(form.form, page).await
 }
 
-fn movement(row: &Movement) -> [Cell; 16] {
+fn movement(row: &Movement, zones: &Zones) -> [Cell; 16] {
     [
         row.id.to_string().into(),
         row.entry.to_string().into(),
-        row.at.into(),
-        row.received_at.fixed_offset().into(),
+        zones.at(&row.site, &row.at).into(),
+        zones.at(&row.site, &row.received_at).into(),
         (&row.site).into(),
         (&row.kind).into(),
         (&row.part).into(),
@@ -97,24 +104,33 @@ fn movement(row: &Movement) -> [Cell; 16] {
     ]
 }
 
-const USAGE: [&str; 13] = [
-    "entry",
+const USAGE: [&str; 22] = [
+    "row_id",
     "when",
-    "received_at",
-    "site",
     "torch",
-    "job",
-    "arc_minutes",
+    "part",
+    "what",
+    "qty",
+    "arc",
     "grinds",
     "cut_backs",
     "starts",
+    "amps",
+    "polarity",
     "group",
+    "job",
+    "site",
+    "lot",
     "by",
+    "note",
+    "arc_minutes",
+    "received_at",
     "reverses",
+    "reversed",
 ];
 
-/// Arc time, grinds, cut-backs and starts as a sheet, newest received first. CSV is sent while it is read, however
-/// long it is. What was taken is in the sheet of movements, under the same entry.
+/// Use as a sheet, newest received first: work, and what was taken, broken or lost. CSV is sent while it is read, however
+/// long it is. It can be pushed into another shop.
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(SheetPath, SheetOfTorch), responses(
     SheetAnswer,
     Common,
@@ -133,8 +149,9 @@ async fn get_usage_sheet(
         columns: USAGE,
         as_of: app.context.clock.now(),
     };
+    let zones = Arc::new(service::sites::zones(&app.context, None).await?);
     let page = move |after| {
-        let (app, torch) = (app.clone(), query.torch.clone());
+        let (app, torch, zones) = (app.clone(), query.torch.clone(), Arc::clone(&zones));
         async move {
             let query = ListUsage {
                 torch,
@@ -142,44 +159,63 @@ async fn get_usage_sheet(
                 after,
             };
             let page = ledger::list_usage(&app.context, &query).await?;
-            Ok((page.usage.iter().map(usage).collect(), page.next))
+            let rows = page.usage.iter().map(|row| usage(row, &zones));
+            Ok((rows.collect(), page.next))
         }
     };
     listed.answer(form.form, page).await
 }
 
-fn usage(row: &Usage) -> [Cell; 13] {
+fn usage(row: &Usage, zones: &Zones) -> [Cell; 22] {
+    // What is nothing is left open, as whoever fills in such a sheet does.
+    let told = |number: i64| Cell::from(&Some(number).filter(|it| *it != 0));
+    let arc = Some(row.arc_minutes).filter(|it| *it != 0);
     [
         row.entry.to_string().into(),
-        row.at.into(),
-        row.received_at.fixed_offset().into(),
-        (&row.site).into(),
+        zones.at(&row.site, &row.at).into(),
         (&row.torch).into(),
-        (&row.job).into(),
-        row.arc_minutes.into(),
-        row.grinds.into(),
-        row.cut_backs.into(),
-        row.starts.into(),
+        (&row.part).into(),
+        (&row.what).into(),
+        (&row.qty).into(),
+        (&arc.map(|minutes| format!("{minutes}m"))).into(),
+        told(row.grinds),
+        told(row.cut_backs),
+        told(row.starts),
+        (&row.amps).into(),
+        (&row.polarity).into(),
         (&row.group).into(),
+        (&row.job).into(),
+        (&row.site).into(),
+        (&row.lot).into(),
         (&row.by).into(),
+        (&row.note).into(),
+        row.arc_minutes.into(),
+        zones.at(&row.site, &row.received_at).into(),
         (&row.reverses.map(|it| it.to_string())).into(),
+        yes_or_no(row.reversed),
     ]
 }
 
-const COUNTS: [&str; 10] = [
-    "entry",
-    "counted_at",
-    "received_at",
+fn yes_or_no(is_so: bool) -> Cell {
+    if is_so { "yes" } else { "no" }.into()
+}
+
+const COUNTS: [&str; 11] = [
+    "row_id",
     "site",
+    "drawer",
     "part",
-    "book",
     "counted",
-    "variance",
+    "counted_at",
     "by",
+    "book",
+    "variance",
+    "received_at",
     "reversed",
 ];
 
-/// The counts as a sheet, newest first. CSV is sent while it is read, however long it is.
+/// The counts as a sheet, newest first. CSV is sent while it is read, however long it is. What lay in several drawers is
+/// one count, so the drawer is left open. It can be pushed into another shop.
 #[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(SheetPath, SheetOfPart), responses(
     SheetAnswer,
     Common,
@@ -198,8 +234,9 @@ async fn get_counts_sheet(
         columns: COUNTS,
         as_of: app.context.clock.now(),
     };
+    let zones = Arc::new(service::sites::zones(&app.context, None).await?);
     let page = move |after| {
-        let (app, part) = (app.clone(), query.part.clone());
+        let (app, part, zones) = (app.clone(), query.part.clone(), Arc::clone(&zones));
         async move {
             let query = ListCounts {
                 part,
@@ -207,23 +244,94 @@ async fn get_counts_sheet(
                 after,
             };
             let page = ledger::list_counts(&app.context, &query).await?;
-            Ok((page.counts.iter().map(count).collect(), page.next))
+            let rows = page.counts.iter().map(|row| count(row, &zones));
+            Ok((rows.collect(), page.next))
         }
     };
     listed.answer(form.form, page).await
 }
 
-fn count(row: &Count) -> [Cell; 10] {
+fn count(row: &Count, zones: &Zones) -> [Cell; 11] {
     [
         row.entry.to_string().into(),
-        row.at.into(),
-        row.received_at.fixed_offset().into(),
+        (&row.site).into(),
+        Cell::Nothing,
+        (&row.part).into(),
+        row.counted.into(),
+        zones.at(&row.site, &row.at).into(),
+        (&row.by).into(),
+        row.book.into(),
+        row.variance.into(),
+        zones.at(&row.site, &row.received_at).into(),
+        yes_or_no(row.reversed),
+    ]
+}
+
+const RECEIPTS: [&str; 11] = [
+    "row_id",
+    "when",
+    "site",
+    "part",
+    "qty",
+    "order",
+    "lot",
+    "by",
+    "received_at",
+    "reverses",
+    "reversed",
+];
+
+/// The goods that came in as a sheet, newest first. CSV is sent while it is read, however long it is. It can be pushed
+/// into another shop.
+#[utoipa::path(tag = "sheets", security(("key" = ["read"])), params(SheetPath, SheetOfPart), responses(
+    SheetAnswer,
+    Common,
+    Missing,
+    Rules,
+))]
+#[get("/sheets/receipts.{form}")]
+async fn get_receipts_sheet(
+    _: Authorized<Read>,
+    app: web::Data<App>,
+    form: web::Path<SheetPath>,
+    query: web::Query<SheetOfPart>,
+) -> Answer {
+    let listed = Listed {
+        title: "receipts",
+        columns: RECEIPTS,
+        as_of: app.context.clock.now(),
+    };
+    let zones = Arc::new(service::sites::zones(&app.context, None).await?);
+    let page = move |after| {
+        let (app, part, zones) = (app.clone(), query.part.clone(), Arc::clone(&zones));
+        async move {
+            let query = ListMovements {
+                part,
+                kind: Some(MovementKind::Receipt.as_str().to_owned()),
+                limit: PAGE,
+                after,
+                ..ListMovements::default()
+            };
+            let page = ledger::list_movements(&app.context, &query).await?;
+            let rows = page.movements.iter().map(|row| receipt(row, &zones));
+            Ok((rows.collect(), page.next))
+        }
+    };
+    listed.answer(form.form, page).await
+}
+
+fn receipt(row: &Movement, zones: &Zones) -> [Cell; 11] {
+    [
+        row.entry.to_string().into(),
+        zones.at(&row.site, &row.at).into(),
         (&row.site).into(),
         (&row.part).into(),
-        row.book.into(),
-        row.counted.into(),
-        row.variance.into(),
+        row.quantity.into(),
+        (&row.order).into(),
+        (&row.lot).into(),
         (&row.by).into(),
-        if row.reversed { "yes" } else { "no" }.into(),
+        zones.at(&row.site, &row.received_at).into(),
+        (&row.reverses.map(|it| it.to_string())).into(),
+        yes_or_no(row.reversed),
     ]
 }

@@ -1,5 +1,7 @@
 //! The sheets of what there is and what to buy: stock, the buy list, parts, kits, offers, wear.
 
+use std::sync::Arc;
+
 use actix_web::{get, web};
 use types::{
     BuyLine, Forecast, GetBuyList, GetForecasts, GetStock, Kit, KitLine, ListStock, Offer, Page,
@@ -14,6 +16,7 @@ use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
 use crate::http::problems::{Common, Missing, Rules};
 use crate::service;
+use crate::service::instant::Zones;
 use crate::sheets::csv::value;
 
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
@@ -62,8 +65,9 @@ async fn get_stock_sheet(
         columns: STOCK,
         as_of: app.context.clock.now(),
     };
+    let zones = Arc::new(service::sites::zones(&app.context, None).await?);
     let page = move |after| {
-        let (app, query) = (app.clone(), query.0.clone());
+        let (app, query, zones) = (app.clone(), query.0.clone(), Arc::clone(&zones));
         async move {
             let query = ListStock {
                 site: query.site,
@@ -73,13 +77,14 @@ async fn get_stock_sheet(
                 after,
             };
             let page = service::stock::list(&app.context, &query).await?;
-            Ok((page.stock.iter().map(stock).collect(), page.next))
+            let rows = page.stock.iter().map(|row| stock(row, &zones));
+            Ok((rows.collect(), page.next))
         }
     };
     listed.answer(form.form, page).await
 }
 
-fn stock(row: &Stock) -> [Cell; 14] {
+fn stock(row: &Stock, zones: &Zones) -> [Cell; 14] {
     [
         (&row.part).into(),
         (&row.name).into(),
@@ -94,7 +99,7 @@ fn stock(row: &Stock) -> [Cell; 14] {
         row.position.into(),
         (&row.state).into(),
         (&row.held_because).into(),
-        (&row.counted_at.map(|at| at.fixed_offset())).into(),
+        (&row.counted_at.map(|at| zones.at(&row.site, &at))).into(),
     ]
 }
 

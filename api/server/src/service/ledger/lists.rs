@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use domain::ledger::MovementKind;
 use sea_orm::ConnectionTrait;
 use types::{
     Count, CountPage, ListCounts, ListMovements, ListUsage, Movement, MovementPage, Page, Usage,
@@ -61,7 +62,7 @@ impl Codes {
         self.jobs.get(&id?).cloned()
     }
 
-    fn movement(&self, row: movements::Model) -> Option<Movement> {
+    fn movement(&self, row: movements::Model, reversed: bool) -> Option<Movement> {
         let entry = self.entries.get(&row.entry_id)?;
         Some(Movement {
             id: row.id,
@@ -78,18 +79,31 @@ impl Codes {
             order: row.order_id,
             by: entry.person.clone(),
             reverses: entry.reverses,
+            reversed,
             at: instant::with_offset(entry.happened_at, entry.offset_minutes),
             received_at: instant::from_micros(entry.received_at),
         })
     }
 
-    fn usage(&self, row: &entries::Model) -> Usage {
+    fn usage(
+        &self,
+        row: &entries::Model,
+        (took, reversed): (Option<&movements::Model>, bool),
+    ) -> Usage {
         Usage {
             entry: row.id,
             site: self.site(row.site_id),
             group: row.operator_group.clone(),
             torch: self.torch(row.torch_id),
             job: self.job(row.job_id),
+            what: row.what.clone(),
+            part: took.map(|took| self.part(took.part_id)),
+            qty: took.map(|took| took.quantity.abs()),
+            lot: row.lot.clone(),
+            amps: row.amps,
+            polarity: row.polarity.clone(),
+            note: row.note.clone(),
+            reversed,
             arc_minutes: row.arc_seconds / 60,
             grinds: row.grinds,
             cut_backs: row.cut_backs,
@@ -134,6 +148,8 @@ pub async fn list_movements(
         Some(part) => Some(codes::named_part(db, "?part", part).await?.id),
         None => None,
     };
+    let kind = query.kind.as_deref().map(MovementKind::parse).transpose();
+    let kind = kind.map_err(|why| Error::invalid("?kind", why.to_string()))?;
     let torch = match &query.torch {
         Some(torch) => Some(codes::named_torch(db, "?torch", torch).await?.id),
         None => None,
@@ -142,6 +158,7 @@ pub async fn list_movements(
         db,
         Which {
             part,
+            kind,
             torch,
             before,
         },
@@ -156,11 +173,15 @@ pub async fn list_movements(
         rows.iter().map(|row| (row.part_id, row.site_id)),
     )
     .await?;
-    let movements = rows
-        .into_iter()
-        .filter_map(|row| codes.movement(row))
-        .collect();
-    Ok(MovementPage { movements, next })
+    let reversed = store::entries::reversed(db, rows.iter().map(|row| row.entry_id)).await?;
+    let movements = rows.into_iter().filter_map(|row| {
+        let is_reversed = reversed.contains(&row.entry_id);
+        codes.movement(row, is_reversed)
+    });
+    Ok(MovementPage {
+        movements: movements.collect(),
+        next,
+    })
 }
 
 /// A page of logged use.
@@ -173,9 +194,19 @@ pub async fn list_usage(context: &Context, query: &ListUsage) -> Result<UsagePag
     };
     let rows = store::entries::list_usage(db, torch, before, limit).await?;
     let next = codes::next(&rows, limit, |row| row.id.to_string());
-    let codes = Codes::load(db, rows.clone(), std::iter::empty()).await?;
+    let took = store::movements::of_entries(db, rows.iter().map(|row| row.id)).await?;
+    let reversed = store::entries::reversed(db, rows.iter().map(|row| row.id)).await?;
+    let keys = took.iter().map(|row| (row.part_id, row.site_id));
+    let codes = Codes::load(db, rows.clone(), keys).await?;
+    // An entry of use moves one part, if any.
+    let took: HashMap<Uuid, &movements::Model> =
+        took.iter().map(|row| (row.entry_id, row)).collect();
+    let usage = rows.iter().map(|row| {
+        let took = took.get(&row.id).copied();
+        codes.usage(row, (took, reversed.contains(&row.id)))
+    });
     Ok(UsagePage {
-        usage: rows.iter().map(|row| codes.usage(row)).collect(),
+        usage: usage.collect(),
         next,
     })
 }

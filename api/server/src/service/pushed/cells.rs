@@ -9,8 +9,9 @@ use chrono::{
 use chrono_tz::Tz;
 use domain::exposure::ArcTime;
 
-use super::Pushing;
 use super::refusals::turned_into_a_date;
+use super::{Judged, Outcome, Pushing};
+use crate::service::instant::Zones;
 use crate::sheets::reading::{Row, Table};
 
 /// What people add to a number of pieces.
@@ -21,29 +22,6 @@ const CLOCKS: [&str; 4] = [
     "%Y-%m-%dT%H:%M",
     "%Y-%m-%dT%H:%M:%S",
 ];
-
-/// The zones of sites.
-#[derive(Clone, Debug)]
-pub(super) struct Zones {
-    first: Tz,
-    named: HashMap<String, Tz>,
-}
-
-impl Zones {
-    pub(super) fn new(first: Tz) -> Self {
-        let named = HashMap::new();
-        Self { first, named }
-    }
-
-    pub(super) fn add(&mut self, site: &str, zone: Tz) {
-        self.named.insert(site.to_ascii_lowercase(), zone);
-    }
-
-    fn of(&self, site: Option<&str>) -> Tz {
-        let named = site.and_then(|site| self.named.get(&site.to_ascii_lowercase()));
-        named.copied().unwrap_or(self.first)
-    }
-}
 
 /// What reads the rows of a sheet.
 #[derive(Debug)]
@@ -121,6 +99,18 @@ impl<'r> Cells<'r> {
     /// Whether the sheet has a column.
     pub(super) fn has(&self, column: &str) -> bool {
         self.reader.columns.contains_key(column)
+    }
+
+    /// Of an entry that an export tells to be taken back, or to take one back: neither is entered.
+    pub(super) fn taken_back(&self) -> Option<Judged> {
+        let was = self
+            .cell("reversed")
+            .is_some_and(|it| it.eq_ignore_ascii_case("yes"));
+        let is = was || self.cell("reverses").is_some();
+        is.then(|| Judged {
+            outcome: Outcome::Blank,
+            what_to_do: "it was taken back, so it is left out".to_owned(),
+        })
     }
 
     /// Notes which of these are missing.

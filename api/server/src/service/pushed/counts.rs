@@ -12,8 +12,8 @@ use crate::service::{Context, Error};
 
 /// What a row without an id of its own is known by.
 const TOLD: [&str; 6] = ["site", "drawer", "part", "counted", "counted_at", "by"];
-/// Every column that means something, and what a count list tells a person.
-pub(super) const MEANS: [&str; 12] = [
+/// Every column that means something, and what a count list and an export tell beside that.
+pub(super) const MEANS: [&str; 16] = [
     "row_id",
     "site",
     "drawer",
@@ -26,6 +26,10 @@ pub(super) const MEANS: [&str; 12] = [
     "why",
     "last_counted",
     "note",
+    "book",
+    "variance",
+    "received_at",
+    "reversed",
 ];
 
 /// A row as it is sent, with what was guessed; or what became of it without sending.
@@ -85,6 +89,9 @@ pub(super) async fn push(
 
 fn prepare(mut cells: Cells<'_>) -> Prepared {
     let id = cells.id(&TOLD, &[]);
+    if let Some(left_out) = cells.taken_back() {
+        return Err(left_out);
+    }
     if cells.cell("counted").is_none() {
         return Err(Judged {
             outcome: Outcome::Blank,

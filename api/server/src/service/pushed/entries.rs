@@ -13,8 +13,8 @@ use crate::service::keys::Caller;
 use crate::service::ledger::{self, Answer, Body, Request, batch_id, hash};
 use crate::service::{Context, Error};
 
-/// A row as it is sent, with what was guessed; or what is wrong with it.
-pub(super) type Prepared = Result<(Entry, String), String>;
+/// A row as it is sent, with what was guessed; or what became of it without sending.
+pub(super) type Prepared = Result<(Entry, String), Judged>;
 
 /// An entry that could be read.
 #[derive(Clone, Debug)]
@@ -30,8 +30,11 @@ pub(super) fn checked<T: Serialize>(
     (id, kind, new): (String, &str, &T),
     check: impl Fn(&T) -> Result<Body, Vec<Violation>>,
 ) -> Prepared {
+    if let Some(left_out) = cells.taken_back() {
+        return Err(left_out);
+    }
     if !cells.faults.is_empty() {
-        return Err(cells.faults.join("; "));
+        return Err(Judged::refused(cells.faults.join("; ")));
     }
     let whole = || -> Result<Entry, Error> {
         let key = batch_id(Some(id))?;
@@ -39,7 +42,7 @@ pub(super) fn checked<T: Serialize>(
         let hash = hash((kind, new))?;
         Ok(Entry { key, hash, body })
     };
-    let entry = whole().map_err(|error| refusals::told(&error))?;
+    let entry = whole().map_err(|error| Judged::refused(refusals::told(&error)))?;
     Ok((entry, cells.notes.join("; ")))
 }
 
@@ -56,7 +59,8 @@ pub(super) async fn push(
     let requests: Vec<Request> = ready
         .map(|entry| request(entry, (caller, received_at, how.history)))
         .collect();
-    let is_whole = requests.len() == rows.len();
+    let is_refused = |row: &Prepared| matches!(row, Err(it) if it.outcome.needs_a_person());
+    let is_whole = !rows.iter().any(is_refused);
     let answers = if requests.is_empty() {
         Vec::new()
     } else if how.only_try || how.all_or_none {
@@ -72,7 +76,7 @@ pub(super) async fn push(
         let cells = sheet.reader.row(cells);
         let cell = |column: &str| cells.cell(column);
         judged.push(match row {
-            Err(why) => Judged::refused(why),
+            Err(judged) => judged,
             Ok((entry, note)) => match answers.next() {
                 Some(Ok(answer)) => answers::told(&answer, &note, how.only_try),
                 Some(Err(error)) => Judged::refused(refusals.why(&error, &entry.key, cell)),

@@ -11,9 +11,20 @@ use crate::service::{Context, Error};
 
 /// What a row without an id of its own is known by.
 const TOLD: [&str; 8] = ["when", "site", "part", "qty", "order", "lot", "by", "note"];
-/// Every column that means something.
-pub(super) const MEANS: [&str; 9] = [
-    "row_id", "when", "site", "part", "qty", "order", "lot", "by", "note",
+/// Every column that means something, and what an export tells beside that.
+pub(super) const MEANS: [&str; 12] = [
+    "row_id",
+    "when",
+    "site",
+    "part",
+    "qty",
+    "order",
+    "lot",
+    "by",
+    "note",
+    "received_at",
+    "reverses",
+    "reversed",
 ];
 
 /// Judges rows of receipts, and records what is right.

@@ -22,8 +22,8 @@ const MORE: [&str; 7] = [
     "lot",
     "note",
 ];
-/// Every column that means something.
-pub(super) const MEANS: [&str; 18] = [
+/// Every column that means something, and what an export tells beside that.
+pub(super) const MEANS: [&str; 22] = [
     "row_id",
     "when",
     "torch",
@@ -42,6 +42,10 @@ pub(super) const MEANS: [&str; 18] = [
     "lot",
     "by",
     "note",
+    "arc_minutes",
+    "received_at",
+    "reverses",
+    "reversed",
 ];
 
 /// Judges rows of use, and records what is right.
