@@ -88,3 +88,9 @@ def grid(document):
     used = sheet.createCursor()
     used.gotoEndOfUsedArea(True)
     return [list(row) for row in used.getDataArray()]
+
+
+def shown(document, columns, rows):
+    """The texts that a person sees in the first rows and columns of the first sheet."""
+    sheet = document.Sheets.getByIndex(0)
+    return [[sheet.getCellByPosition(column, row).String for column in range(columns)] for row in range(rows)]

@@ -149,7 +149,7 @@ def _check(service):
             "borrow_from": " ".join(line["borrow_from"]),
             "next_supplier": next_.get("supplier"),
             "next_pieces": next_ and next_["packs"] * next_["pack_size"],
-            "next_arrives": next_.get("arrives"),
+            "next_arrives": next_ and Day(next_["arrives"]),
         }
 
 
@@ -174,7 +174,8 @@ def _track_record(service):
     for record in told["records"]:
         for score in [record["own"], *record["methods"]]:
             own = score["method"] == record["own"]["method"]
-            row = {name: record[name] for name in ("part", "driver", "from", "to", "periods", "forecasts")}
+            row = {name: record[name] for name in ("part", "driver", "periods", "forecasts")}
+            row |= {name: Day(record[name]) for name in ("from", "to")}
             for place, share in enumerate((50, 80, 90)):
                 row[f"held_{share}"] = score["ranges"][place]["held"]
                 row[f"whole_pieces_{share}"] = score["ranges"][place]["in_whole_pieces"]
