@@ -22,7 +22,9 @@ pub const WORKBOOK_MAX: usize = 8 << 20;
 /// The most bytes of a workbook once it is unpacked.
 const UNPACKED_MAX: u64 = 128 << 20;
 /// The most bytes that the cells of a sheet take once they are read.
-const KEPT_MAX: usize = 256 << 20;
+const KEPT_MAX: usize = 192 << 20;
+/// What an allocator takes for itself, about, and the least that it gives.
+const ALLOCATED: usize = 16;
 
 /// Why a file cannot be taken as a whole, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -235,7 +237,11 @@ impl Rows {
         if self.rows.len() > ROWS_MAX + header::LOOK_AT {
             return Err(too_long());
         }
-        let of = |cell: &String| size_of::<String>() + cell.len();
+        // What holds a text takes a few words beside it, and no fewer than a few.
+        let of = |cell: &String| match cell.len() {
+            0 => size_of::<String>(),
+            length => size_of::<String>() + length.max(ALLOCATED) + ALLOCATED,
+        };
         self.bytes += size_of::<Row>() + row.cells.iter().map(of).sum::<usize>();
         if self.bytes > KEPT_MAX {
             return Err(Unread::TooLarge(format!(
