@@ -95,7 +95,8 @@ fn file(seed: u64) -> (&'static str, Vec<u8>) {
     match seed % 6 {
         0 => ("x.csv", changed(&mut dice, text().into_bytes())),
         1 => {
-            let wide = text().encode_utf16().flat_map(u16::to_le_bytes);
+            let text = text();
+            let wide = text.encode_utf16().flat_map(u16::to_le_bytes);
             ("x.csv", changed(&mut dice, wide.collect()))
         }
         2 => ("x.xlsx", changed(&mut dice, xlsx(&xlsx_rows(), shared))),

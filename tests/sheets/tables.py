@@ -104,7 +104,7 @@ def _needs(service, path):
         yield {
             **line,
             **{name: order.get(name) for name in ("supplier", "packs", "pack_size", "currency")},
-            "cost_minor": order and order["cost_minor"] + sum(it["cost_minor"] for it in more),
+            "cost_minor": order["cost_minor"] + sum(it["cost_minor"] for it in more) if order else None,
             "rung": line["rung"]["number"],
             "more": "; ".join(packs),
             "job": needs["job"],
@@ -148,8 +148,8 @@ def _check(service):
             "or": " ".join(other["part"] for other in line["or"]),
             "borrow_from": " ".join(line["borrow_from"]),
             "next_supplier": next_.get("supplier"),
-            "next_pieces": next_ and next_["packs"] * next_["pack_size"],
-            "next_arrives": next_ and Day(next_["arrives"]),
+            "next_pieces": next_["packs"] * next_["pack_size"] if next_ else None,
+            "next_arrives": Day(next_["arrives"]) if next_ else None,
         }
 
 
