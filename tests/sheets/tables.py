@@ -6,6 +6,9 @@ from datetime import datetime, timezone
 ELECTRODE = "WLa20-2.4"
 JOB, KIT, TORCH, COURSE, PROCEDURE = "R-118", "K-24G", "T1", "course-0912", "PROC-07"
 
+# One that does not go with what is fitted.
+COLLET = "collet-1.6"
+
 
 class Instant(str):
     """An instant as RFC 3339 writes it; workbooks show it in UTC."""
@@ -31,7 +34,7 @@ def furnish(service):
     service.post("/v1/courses", {**course, "minutes_a_day": 90})
     requires = {"classes": ["WLa20"], "diameters": ["2.4 mm"]}
     service.post("/v1/procedures", {"code": PROCEDURE, "responsible": "owner", "requires": requires})
-    part = {"code": "collet-1.6", "kind": "collet", "diameter": "1.6 mm", "family": "large", "length": "standard"}
+    part = {"code": COLLET, "kind": "collet", "diameter": "1.6 mm", "family": "large", "length": "standard"}
     service.post("/v1/parts", {**part, "note": "=1+1"})
     return number
 
@@ -145,8 +148,8 @@ def _check(service):
             **of,
             **line,
             "kits": told["count"],
-            "or": " ".join(other["part"] for other in line["or"]),
-            "borrow_from": " ".join(line["borrow_from"]),
+            "or": " ".join(other["part"] for other in line.get("or", [])),
+            "borrow_from": " ".join(line.get("borrow_from", [])),
             "next_supplier": next_.get("supplier"),
             "next_pieces": next_["packs"] * next_["pack_size"] if next_ else None,
             "next_arrives": Day(next_["arrives"]) if next_ else None,
@@ -200,7 +203,7 @@ def _advice(service):
 
 
 def _fit(service):
-    told = service.post(f"/v1/torches/{TORCH}/fit", {"parts": ["collet-2.4"]})
+    told = service.post(f"/v1/torches/{TORCH}/fit?try=true", {"parts": [COLLET]})
     for fault in told["faults"]:
         of = {"row": fault["what"], "seat": fault["offered"], "on": fault.get("on"), "says": fault["says"]}
         yield {"torch": TORCH, "state": told["state"], **of, "parts": " ".join(fault["parts"])}
@@ -245,6 +248,6 @@ def tables(order):
     queries = {
         "wear": "?arc=34h",
         "electrodes/advice": "?current=125&polarity=DCEN",
-        f"torches/{TORCH}/fit": "?parts=collet-2.4",
+        f"torches/{TORCH}/fit": f"?parts={COLLET}",
     }
     return [(address, queries.get(address, ""), rows) for address, rows in listed.items()]

@@ -8,7 +8,13 @@ use calamine::{DataRef, Reader, Xlsx};
 use super::archive::damaged;
 use super::{Row, Rows, Unread, place};
 
+/// The reader of the library breaks down over some references that no program writes, which is no fault of the service.
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
+    let read = std::panic::catch_unwind(|| first_with_rows(bytes));
+    read.unwrap_or_else(|_| Err(damaged("it refers to cells that cannot be")))
+}
+
+fn first_with_rows(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
     for name in book.sheet_names() {
         let rows = sheet(&mut book, &name)?;
