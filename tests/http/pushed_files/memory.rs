@@ -11,9 +11,9 @@ use tokio::net::TcpStream;
 
 use super::HEADER;
 
-/// The most that the program may have had at any time, in MiB: the cells that are kept are at most 192 MiB, a text at
-/// most 64 MiB as it comes and three times that once it is UTF-8.
-const MOST: u64 = 640;
+/// The most that the program may have had at any time, in MiB: the cells that are kept are at most 192 MiB and a text is
+/// at most 64 MiB as it comes; the rest is for the reader, and for what the allocator does not give back in between.
+const MOST: u64 = 768;
 /// What a file would have been that does not fit.
 const GIBIBYTE: usize = 1 << 30;
 
@@ -38,7 +38,7 @@ async fn pushed(
     let (mut from, mut to) = stream.into_split();
     let head = format!(
         "POST /v1/sheets/counts?name={name} HTTP/1.1\r\nHost: {address}\r\nAuthorization: Bearer {key}\r\n\
-         Content-Type: application/octet-stream\r\nTransfer-Encoding: chunked\r\nConnection: close\r\n\r\n"
+         Content-Type: application/octet-stream\r\nAccept: application/json\r\nTransfer-Encoding: chunked\r\nConnection: close\r\n\r\n"
     );
     // The answer may come before all is sent, and the rest is then not taken.
     let sending = tokio::spawn(async move {
