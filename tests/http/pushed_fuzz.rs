@@ -59,9 +59,9 @@ fn ods_rows() -> String {
     format!("{}{}{more}", ods_row(&HEADER), rows.collect::<String>())
 }
 
-/// Changes some bytes, in one to four ways.
+/// Changes some bytes, in one way or two.
 fn changed(dice: &mut Dice, mut bytes: Vec<u8>) -> Vec<u8> {
-    for _ in 0..dice.quantity(4) {
+    for _ in 0..dice.quantity(2) {
         if bytes.is_empty() {
             break;
         }

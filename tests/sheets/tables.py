@@ -203,7 +203,7 @@ def _advice(service):
 
 
 def _fit(service):
-    told = service.post(f"/v1/torches/{TORCH}/fit?try=true", {"parts": [COLLET]})
+    told = service.post(f"/v1/torches/{TORCH}/fit?try=1", {"parts": [COLLET]})
     for fault in told["faults"]:
         of = {"row": fault["what"], "seat": fault["offered"], "on": fault.get("on"), "says": fault["says"]}
         yield {"torch": TORCH, "state": told["state"], **of, "parts": " ".join(fault["parts"])}
