@@ -368,3 +368,25 @@ async fn a_file_that_cannot_be_taken_says_why_and_changes_nothing() {
     }
     assert_eq!(ledger().await, before);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_fraction_that_became_a_day_with_its_midnight_is_found() {
+    let server = shop().await;
+    for part in ["2032-03-01 00:00:00", "2032-03-01T00:00:00"] {
+        let sheet = text(",").replace("collet-2.4", part).into_bytes();
+        let told = server
+            .owner
+            .push_sheet(
+                SheetTable::Counts,
+                (sheet, "text/csv"),
+                &PushSheet::default(),
+            )
+            .await
+            .expect("it is judged");
+        let why = &told.rows[0].what_to_do;
+        assert!(
+            why.contains("looks like the fraction 3/32"),
+            "{part}: {why}"
+        );
+    }
+}

@@ -132,7 +132,7 @@ def check_tables(service, office, folder, order):
                 seen["openpyxl"] = by_openpyxl(path)
             saved = office.save(document, folder / f"saved.{form}")
             document.close(True)
-            seen[f"pandas, of what LibreOffice saved"] = by_pandas(saved)
+            seen["pandas, of what LibreOffice saved"] = by_pandas(saved)
             for program, rows in seen.items():
                 checked(f"{address}.{form} by {program}", differences(trimmed(rows), expected, between))
                 cells += sum(map(len, rows))
@@ -192,7 +192,8 @@ def told_of_cells(service):
     orders = [it["last_order"]["at"] for it in needs["lines"] if it.get("order") and it.get("last_order")]
     by = f"{datetime.fromisoformat(min(orders)):%Y-%m-%d %H:%M}"
     figures = [stock["available"], stock["on_hand"], stock["on_order"], line["order_point"]]
-    return [*figures, line["chance"], needs["chance_now"], by]
+    # The list tells the chance of being short, and a cell that of not being so.
+    return [*figures, 1 - line["chance"], needs["chance_now"], by]
 
 
 def cell_differences(asked, found, expected):

@@ -1,11 +1,11 @@
 """Sheets that a shop fills in, with dates and numbers as a spreadsheet keeps them."""
 
-from datetime import datetime
+from datetime import date, datetime
 
 from tables import ELECTRODE, JOB, TORCH
 
 EVENING = datetime(2026, 11, 30, 18, 5)
-FRACTION = datetime(2032, 3, 1)
+FRACTION = date(2032, 3, 1)
 
 
 def sheets():

@@ -28,7 +28,7 @@ impl Styles {
         let mut heading = CellStyle::new("heading", &DefaultFormat::default());
         heading.set_font_bold();
         // Numbers of the workbook are shown as they are; the library's own format has two decimals.
-        book.add_number_format(number(&DefaultFormat::number(), None));
+        book.add_number_format(number(DefaultFormat::number(), None));
         let instant = book.add_datetime_format(instants("instant-format"));
         let instant = CellStyle::new("instant", &instant);
         let day = CellStyle::new("day", &DefaultFormat::date());
@@ -37,7 +37,7 @@ impl Styles {
             instant: book.add_cellstyle(instant),
             day: book.add_cellstyle(day),
             money: [0, 1, 2, 3, 4].map(|digits| {
-                let format = number(&format!("money-format-{digits}"), Some(digits));
+                let format = number(format!("money-format-{digits}"), Some(digits));
                 let format = book.add_number_format(format);
                 book.add_cellstyle(CellStyle::new(format!("money-{digits}"), &format))
             }),

@@ -27,7 +27,11 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
             Event::CData(text) => table.says(&text.xml10_content()),
             Event::GeneralRef(named) => table.says(&meant(&named)?),
             Event::Eof => return Err(damaged("its content has no end")),
-            _ => {}
+            Event::Empty(_)
+            | Event::Comment(_)
+            | Event::Decl(_)
+            | Event::PI(_)
+            | Event::DocType(_) => {}
         }
     }
 }
