@@ -132,7 +132,6 @@ fn a_random_file_is_read_or_refused() {
             refused[kind] += 1;
         }
     }
-    println!("read {read:?}, refused {refused:?}");
     // Of each kind both happen, except that hardly a change to packed bytes is read.
     for kind in [0, 1, 4, 5] {
         assert!(
@@ -193,6 +192,5 @@ async fn of_a_random_file_as_many_rows_are_in_as_the_answer_says() {
         );
         all += is_in;
     }
-    println!("{all} rows are in");
     assert!(all > 0, "no random file had a row that is right");
 }

@@ -70,7 +70,6 @@ impl Bare {
     }
 
     /// Reads every movement and writes it as CSV, to nowhere; how many there were.
-    #[expect(clippy::disallowed_methods, reason = "not the database of the service")]
     pub(crate) fn export(&self) -> Result<u32, String> {
         let read = async {
             let all = Statement::from_string(
@@ -139,6 +138,7 @@ async fn commit(connection: &DatabaseConnection) -> Result<(), DbErr> {
     tx.commit().await
 }
 
+#[expect(clippy::disallowed_methods, reason = "not the database of the service")]
 async fn begin(connection: &DatabaseConnection) -> Result<DatabaseTransaction, DbErr> {
     let begin = TransactionOptions {
         sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
@@ -147,7 +147,6 @@ async fn begin(connection: &DatabaseConnection) -> Result<DatabaseTransaction, D
     connection.begin_with_options(begin).await
 }
 
-#[expect(clippy::disallowed_methods, reason = "not the database of the service")]
 async fn write(tx: &DatabaseTransaction) -> Result<(), DbErr> {
     let backend = tx.get_database_backend();
     let insert = Statement::from_sql_and_values(
