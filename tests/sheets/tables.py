@@ -1,7 +1,7 @@
 """What stands in each sheet, worked out from the answers of the API. A column is the field of the same name; what is
 otherwise is told here."""
 
-from datetime import datetime, timezone
+from datetime import date, datetime, timedelta, timezone
 
 ELECTRODE = "WLa20-2.4"
 JOB, KIT, TORCH, COURSE, PROCEDURE = "R-118", "K-24G", "T1", "course-0912", "PROC-07"
@@ -30,7 +30,8 @@ def furnish(service):
     collets = {"part": "collet-2.4", "pack_size": 5, "packs": 1}
     order = {"supplier": "quayhead", "lines": [line, collets]}
     number = service.post("/v1/orders", order, Idempotency_Key="sheets-1")["number"]
-    course = {"code": COURSE, "kit": KIT, "starts": "2027-09-13", "days": 5, "heads": 12, "stations": 6}
+    starts = date.today() + timedelta(weeks=12)
+    course = {"code": COURSE, "kit": KIT, "starts": str(starts), "days": 5, "heads": 12, "stations": 6}
     service.post("/v1/courses", {**course, "minutes_a_day": 90})
     requires = {"classes": ["WLa20"], "diameters": ["2.4 mm"]}
     service.post("/v1/procedures", {"code": PROCEDURE, "responsible": "owner", "requires": requires})
