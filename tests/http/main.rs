@@ -54,6 +54,8 @@ mod procedure_jobs;
 mod procedure_matches;
 mod procedures;
 mod pulled_sheets;
+mod pushed_files;
+mod pushed_fuzz;
 mod pushed_sheets;
 mod remedies;
 mod repeats;

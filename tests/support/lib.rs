@@ -27,6 +27,7 @@ pub mod crash;
 pub mod database;
 pub mod demo;
 pub mod door;
+pub mod files;
 pub mod fortnight;
 pub mod front_ends;
 pub mod postbox;

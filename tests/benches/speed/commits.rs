@@ -5,8 +5,8 @@ use std::time::{Duration, Instant};
 
 use sea_orm::sqlx::sqlite::{SqliteJournalMode, SqliteSynchronous};
 use sea_orm::{
-    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DbErr, SqliteTransactionMode,
-    Statement, TransactionOptions, TransactionTrait,
+    ConnectOptions, ConnectionTrait, Database, DatabaseConnection, DatabaseTransaction, DbErr,
+    QueryResult, SqliteTransactionMode, Statement, TransactionOptions, TransactionTrait,
 };
 use tempfile::TempDir;
 use tokio::runtime::Runtime;
@@ -55,6 +55,52 @@ impl Bare {
         let commits = commits.map_err(|error| error.to_string())?;
         Ok(rate(commits, begin.elapsed()))
     }
+
+    /// Inserts so many movements, with their levels, in one commit.
+    pub(crate) fn insert(&self, rows: u32) -> Result<(), String> {
+        let insert = async {
+            let tx = begin(&self.connection).await?;
+            for _ in 0..rows {
+                write(&tx).await?;
+            }
+            tx.commit().await
+        };
+        let inserted: Result<(), DbErr> = self.runtime.block_on(insert);
+        inserted.map_err(|error| error.to_string())
+    }
+
+    /// Reads every movement and writes it as CSV, to nowhere; how many there were.
+    pub(crate) fn export(&self) -> Result<u32, String> {
+        let read = async {
+            let all = Statement::from_string(
+                self.connection.get_database_backend(),
+                "SELECT id, part_id, site_id, kind, quantity, happened_at FROM movements ORDER BY id DESC",
+            );
+            self.connection.query_all_raw(all).await
+        };
+        let rows = self.runtime.block_on(read);
+        let rows = rows.map_err(|error| error.to_string())?;
+        let mut writer = csv::Writer::from_writer(std::io::sink());
+        for row in &rows {
+            let told = told(row).map_err(|error| error.to_string())?;
+            writer
+                .write_record(told)
+                .map_err(|error| error.to_string())?;
+        }
+        u32::try_from(rows.len()).map_err(|error| error.to_string())
+    }
+}
+
+fn told(row: &QueryResult) -> Result<[String; 6], DbErr> {
+    let number = |place: &str| row.try_get::<i64>("", place).map(|it| it.to_string());
+    Ok([
+        row.try_get::<Uuid>("", "id")?.to_string(),
+        number("part_id")?,
+        number("site_id")?,
+        row.try_get("", "kind")?,
+        number("quantity")?,
+        number("happened_at")?,
+    ])
 }
 
 async fn open(folder: &TempDir) -> Result<DatabaseConnection, DbErr> {
@@ -86,13 +132,22 @@ async fn open(folder: &TempDir) -> Result<DatabaseConnection, DbErr> {
     Ok(connection)
 }
 
-#[expect(clippy::disallowed_methods, reason = "not the database of the service")]
 async fn commit(connection: &DatabaseConnection) -> Result<(), DbErr> {
+    let tx = begin(connection).await?;
+    write(&tx).await?;
+    tx.commit().await
+}
+
+#[expect(clippy::disallowed_methods, reason = "not the database of the service")]
+async fn begin(connection: &DatabaseConnection) -> Result<DatabaseTransaction, DbErr> {
     let begin = TransactionOptions {
         sqlite_transaction_mode: Some(SqliteTransactionMode::Immediate),
         ..TransactionOptions::default()
     };
-    let tx = connection.begin_with_options(begin).await?;
+    connection.begin_with_options(begin).await
+}
+
+async fn write(tx: &DatabaseTransaction) -> Result<(), DbErr> {
     let backend = tx.get_database_backend();
     let insert = Statement::from_sql_and_values(
         backend,
@@ -106,5 +161,5 @@ async fn commit(connection: &DatabaseConnection) -> Result<(), DbErr> {
         [1_i64.into(), 1_i64.into(), 1_i64.into()],
     );
     tx.execute_raw(update).await?;
-    tx.commit().await
+    Ok(())
 }

@@ -17,6 +17,7 @@ mod plain;
 mod reads;
 mod reference;
 mod service;
+mod sheets;
 mod usage;
 
 /// How often baseline and subject are measured, in turns; the median counts.
@@ -29,7 +30,7 @@ struct Figure {
     measure: fn() -> Result<f64, String>,
 }
 
-const FIGURES: [Figure; 11] = [
+const FIGURES: [Figure; 13] = [
     Figure {
         name: "usage_posts_64",
         target: 1.2,
@@ -84,6 +85,16 @@ const FIGURES: [Figure; 11] = [
         name: "orders_200x5",
         target: 0.002,
         measure: orders::ratio,
+    },
+    Figure {
+        name: "import_usage",
+        target: 0.02,
+        measure: sheets::pushed,
+    },
+    Figure {
+        name: "export_movements",
+        target: 0.1,
+        measure: sheets::pulled,
     },
 ];
 

@@ -1,10 +1,11 @@
 //! Sheets as an `OpenDocument` spreadsheet (ISO/IEC 26300). A formula is written with its value, for readers that do
 //! not recalculate.
 
+use domain::quantity::Money;
 use rust_xlsxwriter::utility::column_number_to_name;
 use spreadsheet_ods::{
-    CellStyle, CellStyleRef, Length, OdsError, Sheet, WorkBook, defaultstyles::DefaultFormat,
-    write_ods_buf,
+    CellStyle, CellStyleRef, Length, OdsError, Sheet, ValueFormatDateTime, ValueFormatNumber,
+    WorkBook, defaultstyles::DefaultFormat, write_ods_buf,
 };
 use types::PushedSheet;
 
@@ -18,20 +19,64 @@ struct Styles {
     heading: CellStyleRef,
     instant: CellStyleRef,
     day: CellStyleRef,
+    /// By the decimals of the currency.
+    money: [CellStyleRef; 5],
 }
 
 impl Styles {
     fn of(book: &mut WorkBook) -> Self {
         let mut heading = CellStyle::new("heading", &DefaultFormat::default());
         heading.set_font_bold();
-        let instant = CellStyle::new("instant", &DefaultFormat::datetime());
+        // Numbers of the workbook are shown as they are; the library's own format has two decimals.
+        book.add_number_format(number(DefaultFormat::number(), None));
+        let instant = book.add_datetime_format(instants("instant-format"));
+        let instant = CellStyle::new("instant", &instant);
         let day = CellStyle::new("day", &DefaultFormat::date());
         Self {
             heading: book.add_cellstyle(heading),
             instant: book.add_cellstyle(instant),
             day: book.add_cellstyle(day),
+            money: [0, 1, 2, 3, 4].map(|digits| {
+                let format = number(format!("money-format-{digits}"), Some(digits));
+                let format = book.add_number_format(format);
+                book.add_cellstyle(CellStyle::new(format!("money-{digits}"), &format))
+            }),
         }
     }
+
+    /// How an amount looks: with as many decimals as its currency has.
+    fn of_money(&self, money: Money) -> &CellStyleRef {
+        let digits = usize::try_from(money.currency().minor_digits()).unwrap_or(0);
+        &self.money[digits.min(self.money.len() - 1)]
+    }
+}
+
+/// A number with so many decimals, or as many as it needs.
+fn number(name: impl AsRef<str>, decimals: Option<u8>) -> ValueFormatNumber {
+    let mut format = ValueFormatNumber::new_named(name);
+    let part = format.part_number().min_integer_digits(1);
+    match decimals {
+        Some(decimals) => part.fixed_decimal_places(decimals).build(),
+        None => part.build(),
+    }
+    format
+}
+
+/// An instant with its day, as 2026-06-15 08:00:00.
+fn instants(name: &str) -> ValueFormatDateTime {
+    let mut format = ValueFormatDateTime::new_named(name);
+    format.part_year().long_style().build();
+    format.part_text("-").build();
+    format.part_month().long_style().build();
+    format.part_text("-").build();
+    format.part_day().long_style().build();
+    format.part_text(" ").build();
+    format.part_hours().long_style().build();
+    format.part_text(":").build();
+    format.part_minutes().long_style().build();
+    format.part_text(":").build();
+    format.part_seconds().long_style().build();
+    format
 }
 
 /// The workbook: the sheet, and one that tells what it is.
@@ -94,10 +139,12 @@ fn put(to: &mut Sheet, (row, column): (u32, u32), cell: &Cell, styles: &Styles) 
         Cell::Text(text) => to.set_value(row, column, text),
         Cell::Whole(number) => to.set_value(row, column, *number),
         Cell::Real(number) => to.set_value(row, column, *number),
-        Cell::Money(money) => to.set_value(row, column, main_unit(*money)),
+        Cell::Money(money) => {
+            to.set_styled_value(row, column, main_unit(*money), styles.of_money(*money));
+        }
         Cell::Product([one, other], money) => {
             let name = |column: u16| format!("[.{}{}]", column_number_to_name(column), row + 1);
-            to.set_value(row, column, main_unit(*money));
+            to.set_styled_value(row, column, main_unit(*money), styles.of_money(*money));
             to.set_formula(row, column, format!("of:={}*{}", name(*one), name(*other)));
         }
         Cell::Day(day) => to.set_styled_value(row, column, *day, &styles.day),

@@ -21,6 +21,10 @@ pub const TEXT_MAX: usize = 64 << 20;
 pub const WORKBOOK_MAX: usize = 8 << 20;
 /// The most bytes of a workbook once it is unpacked.
 const UNPACKED_MAX: u64 = 128 << 20;
+/// The most bytes that the cells of a sheet take once they are read.
+const KEPT_MAX: usize = 192 << 20;
+/// What an allocator takes for itself, about, and the least that it gives.
+const ALLOCATED: usize = 16;
 
 /// Why a file cannot be taken as a whole, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -139,6 +143,11 @@ fn form_of(bytes: &[u8], told: Told<'_>) -> Result<SheetForm, Unread> {
                    without a password";
         return Err(Unread::Invalid(why.to_owned()));
     }
+    if bytes.starts_with(b"%PDF") {
+        let why =
+            "the file is a PDF, in which there are no cells; save the sheet as .xlsx, .ods or .csv";
+        return Err(Unread::Form(why.to_owned()));
+    }
     if bytes.starts_with(b"PK") {
         return archive::form_of(bytes);
     }
@@ -212,16 +221,46 @@ fn too_wide(line: u64) -> Unread {
     ))
 }
 
-/// Keeps a row unless it is blank.
-fn keep(rows: &mut Vec<Row>, row: Row) -> Result<(), Unread> {
-    if row.cells.is_empty() {
-        return Ok(());
+/// Rows that are kept, and how much memory they take: a file may name one long text for millions of cells.
+#[derive(Debug, Default)]
+struct Rows {
+    rows: Vec<Row>,
+    bytes: usize,
+}
+
+impl Rows {
+    /// Keeps a row unless it is blank.
+    fn keep(&mut self, row: Row) -> Result<(), Unread> {
+        if row.cells.is_empty() {
+            return Ok(());
+        }
+        if self.rows.len() > ROWS_MAX + header::LOOK_AT {
+            return Err(too_long());
+        }
+        // What holds a text takes a few words beside it, and no fewer than a few.
+        let of = |cell: &String| match cell.len() {
+            0 => size_of::<String>(),
+            length => size_of::<String>() + length.max(ALLOCATED) + ALLOCATED,
+        };
+        self.bytes += size_of::<Row>() + row.cells.iter().map(of).sum::<usize>();
+        if self.bytes > KEPT_MAX {
+            return Err(Unread::TooLarge(format!(
+                "up to line {} its cells take over {KEPT_MAX} bytes; cut it into several sheets, or take out columns \
+                 that the sheet does not need",
+                row.line
+            )));
+        }
+        self.rows.push(row);
+        Ok(())
     }
-    if rows.len() > ROWS_MAX + header::LOOK_AT {
-        return Err(too_long());
+
+    fn is_empty(&self) -> bool {
+        self.rows.is_empty()
     }
-    rows.push(row);
-    Ok(())
+
+    fn into_rows(self) -> Vec<Row> {
+        self.rows
+    }
 }
 
 fn too_long() -> Unread {

@@ -76,7 +76,7 @@ fn check_row(checked: &KitCheck, line: &KitCheckLine) -> [Cell; 16] {
         line.borrow_from.join(" ").into(),
         next.map_or(Cell::Nothing, |next| (&next.supplier).into()),
         next.map_or(Cell::Nothing, |next| (next.packs * next.pack_size).into()),
-        next.map_or(Cell::Nothing, |next| next.arrives.to_string().into()),
+        next.map_or(Cell::Nothing, |next| next.arrives.into()),
         (&line.held_because).into(),
     ]
 }

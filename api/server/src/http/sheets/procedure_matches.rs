@@ -58,7 +58,7 @@ async fn get_procedure_match_sheet(
 fn sheet(found: &ProcedureMatch) -> Sheet<18> {
     let mut sheet = Sheet::new("match", COLUMNS, found.as_of);
     for row in &found.rows {
-        let signed_at = row.signed_at.map(|at| at.to_rfc3339());
+        let signed_at = row.signed_at.map(|at| at.fixed_offset());
         sheet.push([
             (&found.procedure).into(),
             found.revision.into(),

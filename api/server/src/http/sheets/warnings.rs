@@ -46,7 +46,7 @@ async fn get_warnings_sheet(
     let page = service::warnings::list(&app.context, &query).await?;
     let mut sheet = Sheet::new("warnings", columns, app.context.clock.now());
     for it in &page.warnings {
-        let told_at = it.told_at.map(|at| at.to_rfc3339());
+        let told_at = it.told_at.map(|at| at.fixed_offset());
         sheet.push([
             it.id.to_string().into(),
             (&it.site).into(),
@@ -56,7 +56,7 @@ async fn get_warnings_sheet(
             (&it.job).into(),
             (&it.state).into(),
             (&it.says).into(),
-            it.opened_at.to_rfc3339().into(),
+            it.opened_at.fixed_offset().into(),
             (&told_at).into(),
         ]);
     }

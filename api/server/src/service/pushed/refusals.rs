@@ -125,9 +125,12 @@ impl Refusals {
 
 /// Of a size that a spreadsheet turned into a date: which fraction it may have been, never more.
 pub(super) fn turned_into_a_date(told: &str) -> Option<String> {
+    // Some spreadsheets write a day with its midnight.
+    let midnight = told.strip_suffix("00:00:00");
+    let day = midnight.map_or(told, |day| day.trim_end_matches([' ', 'T']));
     let Err(ParseDiameterError::Date {
         fraction, certain, ..
-    }) = Diameter::parse(told)
+    }) = Diameter::parse(day)
     else {
         return None;
     };

@@ -13,6 +13,8 @@ const FILES_MAX: usize = 4_096;
 /// The file in every workbook of Office Open XML, and that in every spreadsheet of `OpenDocument`.
 const WORKBOOK: &str = "xl/workbook.xml";
 const CONTENT: &str = "content.xml";
+/// The list of its files.
+const MANIFEST: &str = "META-INF/manifest.xml";
 
 /// The form of a workbook that is no larger than it may be.
 pub(super) fn form_of(bytes: &[u8]) -> Result<SheetForm, Unread> {
@@ -40,6 +42,10 @@ pub(super) fn form_of(bytes: &[u8]) -> Result<SheetForm, Unread> {
     if has(WORKBOOK) {
         Ok(SheetForm::Xlsx)
     } else if has(CONTENT) {
+        // A protected one has its list of files in the clear, and says there how each is enciphered.
+        if text_of(bytes, MANIFEST).is_ok_and(|list| list.contains("encryption-data")) {
+            return Err(locked());
+        }
         Ok(SheetForm::Ods)
     } else {
         Err(Unread::Form(
@@ -48,10 +54,14 @@ pub(super) fn form_of(bytes: &[u8]) -> Result<SheetForm, Unread> {
     }
 }
 
-/// One file of a workbook, as text.
+/// The content of a spreadsheet of `OpenDocument`.
 pub(super) fn content(bytes: &[u8]) -> Result<String, Unread> {
+    text_of(bytes, CONTENT)
+}
+
+fn text_of(bytes: &[u8], name: &str) -> Result<String, Unread> {
     let mut archive = ZipArchive::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
-    let file = archive.by_name(CONTENT).map_err(|error| damaged(&error))?;
+    let file = archive.by_name(name).map_err(|error| damaged(&error))?;
     let mut text = String::new();
     let read = file.take(UNPACKED_MAX).read_to_string(&mut text);
     read.map_err(|error| damaged(&error))?;

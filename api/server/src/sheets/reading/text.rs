@@ -1,12 +1,15 @@
 //! Values parted by commas, semicolons or tabs, in UTF-8, UTF-16 or the code page of western Europe.
 
 use std::borrow::Cow;
+use std::io::Read;
 
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
-use super::{Found, Row, TEXT_MAX, Unread, keep, place};
+use super::{Found, Row, Rows, TEXT_MAX, Unread, place};
 use types::SheetForm;
 
+/// What is put behind a text, as a line of its own: a text that ends within quotation marks would have it in a cell.
+const END: &[u8] = b"\n\0";
 /// How many lines tell what parts the values.
 const LOOK_AT: usize = 20;
 
@@ -21,8 +24,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<Found, Unread> {
         .delimiter(separator)
         .flexible(true)
         .has_headers(false)
-        .from_reader(text.as_bytes());
-    let mut rows = Vec::new();
+        .from_reader(text.as_bytes().chain(END));
+    let mut rows = Rows::default();
     let mut record = csv::StringRecord::new();
     let mut lines = Lines::new(&text);
     while reader
@@ -33,16 +36,29 @@ pub(super) fn read(bytes: &[u8]) -> Result<Found, Unread> {
             line: record.position().map_or(0, |at| lines.at(at.byte())),
             cells: Vec::new(),
         };
+        if record.iter().eq(["\0"]) {
+            return Ok(Found {
+                form: SheetForm::Csv,
+                rows: rows.into_rows(),
+                has_semicolons: separator == b';',
+            });
+        }
+        if record.iter().any(|cell| cell.ends_with('\0')) {
+            return Err(open_quotation(row.line));
+        }
         for (column, cell) in record.iter().enumerate() {
             place(&mut row, column, cell)?;
         }
-        keep(&mut rows, row)?;
+        rows.keep(row)?;
     }
-    Ok(Found {
-        form: SheetForm::Csv,
-        rows,
-        has_semicolons: separator == b';',
-    })
+    Err(open_quotation(lines.line))
+}
+
+fn open_quotation(line: u64) -> Unread {
+    Unread::Invalid(format!(
+        "line {line} opens a quotation mark that is never closed, so the file is cut short or the mark should be \
+         doubled; mend that line, or save the sheet anew"
+    ))
 }
 
 /// The text: what the mark at the beginning says, else UTF-8, else what spreadsheets of western Europe write.

@@ -6,9 +6,15 @@ use std::io::Cursor;
 use calamine::{DataRef, Reader, Xlsx};
 
 use super::archive::damaged;
-use super::{Row, Unread, keep, place};
+use super::{Row, Rows, Unread, place};
 
+/// The reader of the library breaks down over some references that no program writes, which is no fault of the service.
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
+    let read = std::panic::catch_unwind(|| first_with_rows(bytes));
+    read.unwrap_or_else(|_| Err(damaged("it refers to cells that cannot be")))
+}
+
+fn first_with_rows(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
     for name in book.sheet_names() {
         let rows = sheet(&mut book, &name)?;
@@ -23,7 +29,7 @@ fn sheet(book: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<Vec<Row>, Unread>
     let mut cells = book
         .worksheet_cells_reader(name)
         .map_err(|error| damaged(&error))?;
-    let mut rows = Vec::new();
+    let mut rows = Rows::default();
     let mut row = Row::default();
     while let Some(cell) = cells.next_cell().map_err(|error| damaged(&error))? {
         let (line, column) = cell.get_position();
@@ -32,16 +38,11 @@ fn sheet(book: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<Vec<Row>, Unread>
             return Err(damaged("its rows are out of order"));
         }
         if line > row.line {
-            keep(
-                &mut rows,
-                std::mem::replace(
-                    &mut row,
-                    Row {
-                        line,
-                        cells: Vec::new(),
-                    },
-                ),
-            )?;
+            let next = Row {
+                line,
+                cells: Vec::new(),
+            };
+            rows.keep(std::mem::replace(&mut row, next))?;
         }
         let text = text(cell.get_value());
         if !text.is_empty() {
@@ -52,8 +53,8 @@ fn sheet(book: &mut Xlsx<Cursor<&[u8]>>, name: &str) -> Result<Vec<Row>, Unread>
             )?;
         }
     }
-    keep(&mut rows, row)?;
-    Ok(rows)
+    rows.keep(row)?;
+    Ok(rows.into_rows())
 }
 
 /// A cell as it would be written in a text. A formula is its value.
