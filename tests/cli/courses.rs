@@ -113,7 +113,7 @@ async fn a_sheet_of_courses_is_tried_and_applied() {
     let told = computer.run(&line).await;
     assert_eq!(told.code, 65, "{told:?}");
     for words in [
-        "2 rows: 1 in, 1 needs you. Only tried: nothing has changed.",
+        "2 rows: 1 in, 0 already in, 1 need you. Only tried: nothing has changed.",
         "set up as course-1003",
         "no kit K-9",
     ] {

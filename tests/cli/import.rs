@@ -118,10 +118,10 @@ async fn rows_that_need_a_person_come_back_in_the_same_sheet() {
     for (line, words) in [
         (
             1,
-            "9,cup-7-gas-lens,10 pcs,2026-06-15 18:00,,counted,; \"10 pcs\"\" was taken as 10",
+            "9,cup-7-gas-lens,10 pcs,2026-06-15 18:00,,in,; \"10 pcs\"\" was taken as 10",
         ),
         (2, "refused; ten\"\" is not a number; in digits"),
-        (3, "'-1; refused; a count cannot be negative"),
+        (3, "'-1; refused; A count cannot be negative."),
         (4, "\"2,4\"; refused; not a whole number"),
         (5, "refused; drawer 10 too"),
         (6, "refused; no drawer 99; nearest: 9"),
@@ -162,7 +162,7 @@ async fn people_see_the_sum_and_the_rows_that_they_should_know_of() {
 
     Line  Part            Result   What to do
     ------------------------------------------------------------------------------------------------------------------------
-       2  cup-7-gas-lens  counted  cup-7-gas-lens: 7 counted, 2 more than the book's 5. A booking error? Answer question 1.
+       2  cup-7-gas-lens  in       cup-7-gas-lens: 7 counted, 2 more than the book's 5. A booking error? Answer question 1.
        3  cups            refused  part: there is no part cups; set it up first, or see the list of parts
     ");
     let told = computer
@@ -201,13 +201,13 @@ async fn use_comes_in_by_the_sheet() {
     );
     let back: Vec<&str> = told.out.split("\r\n").collect();
     for (line, words) in [
-        (1, ",recorded,"),
-        (3, "refused; no torch T9"),
-        (4, "refused; 75 what?"),
+        (1, ",in,"),
+        (3, "refused; No torch T9. Nearest:"),
+        (4, "refused; has no unit"),
         // One gas lens was there: the book goes below zero, which is recorded and said.
-        (5, ",recorded,; impossible"),
+        (5, ",in,; The book is below zero"),
         (6, "refused; nothing to record"),
-        (7, ",recorded,"),
+        (7, ",in,"),
     ] {
         for word in words.split("; ") {
             assert!(back[line].contains(word), "{word}: {}", back[line]);
@@ -229,12 +229,13 @@ async fn a_file_that_cannot_be_taken_is_refused_as_a_whole() {
     for (header, words) in [
         (
             "drawer,part,counted,by",
-            "\"counted_at\" is missing; first line is: drawer,part,counted,by",
+            "\"counted_at\" is missing; Line 1 of the sheet is: drawer,part,counted,by",
         ),
         (
-            "drawer,part,counted,counted_at,by,min",
-            "\"min\" is unknown; first line is",
+            "supplier,price",
+            "\"part\" is missing; Line 1 of the sheet is",
         ),
+        ("min,max", "those of no table that is known; --table"),
     ] {
         let path = write(&computer, "sheet.csv", header, &["9,cup-7-gas-lens,7,,"]);
         let told = computer
@@ -327,4 +328,52 @@ async fn the_sheet_of_what_to_count_can_be_filled_and_imported() {
     // Two drawers of collets.
     assert_eq!(server.on_hand("collet-2.4").await, 8);
     assert_eq!(server.on_hand("cup-7-gas-lens").await, 4);
+}
+
+/// A file of more rows than one part has is sent in parts, and its lines and ids are those of the whole.
+#[tokio::test(flavor = "multi_thread")]
+async fn a_long_file_goes_in_part_by_part() {
+    let (server, computer) = shop().await;
+    let mut rows: Vec<String> = (0..4_100)
+        .map(|row| format!("row-{row},2026-06-15 09:00,T1,,,{}m,,,", 1 + row % 60))
+        .collect();
+    rows[3_000] = "row-3000,2026-06-15 09:00,T9,,,5m,,,".to_owned();
+    let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let path = write(&computer, "usage.csv", USAGE, &rows);
+    let line = format!("import {} --apply", path.display());
+    let told = computer.run(&line).await;
+    assert_eq!(told.code, 65, "{}", told.err);
+    let sum = "4100 rows: 4099 in, 0 already in, 1 need you.";
+    assert_eq!(told.out.lines().next(), Some(sum));
+    let refused = told.out.lines().find(|line| line.contains("No torch T9"));
+    let refused = refused.expect("the row is told");
+    assert!(refused.trim_start().starts_with("3002 "), "{refused}");
+    let told = computer.run(&line).await;
+    let sum = "4100 rows: 0 in, 4099 already in, 1 need you.";
+    assert_eq!(told.out.lines().next(), Some(sum));
+    let query = types::SheetOfTorch::default();
+    let usage = server.owner.get_usage_sheet(&query).await;
+    let usage = usage.expect("a sheet");
+    assert!(usage.lines().count() > 4_099);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_exported_can_be_imported_as_a_workbook() {
+    let (_server, computer) = shop().await;
+    for name in ["parts.xlsx", "parts.ods", "parts.csv"] {
+        let path = computer.state().with_file_name(name);
+        let told = computer
+            .run(&format!("export parts --to {}", path.display()))
+            .await;
+        assert_eq!(told.code, 0, "{told:?}");
+        let told = computer
+            .run(&format!("import {} --apply", path.display()))
+            .await;
+        assert_eq!(told.code, 0, "{told:?}");
+        let sum = told.out.lines().next().unwrap_or_default();
+        assert!(
+            sum.contains(" 0 in, ") && sum.contains(" 0 need you."),
+            "{sum}"
+        );
+    }
 }

@@ -4,7 +4,7 @@
 use tigstock_tests::TestServer;
 use tigstock_tests::school::school;
 use types::page::Page;
-use types::{NewCourse, NewJob, ProblemKind, PushSheet, PushedSheet};
+use types::{NewCourse, NewJob, ProblemKind, PushSheet, PushedSheet, SheetTable};
 
 const SHEET: &str = "\
 date,heads,days,stations,exercises,kit,site,note
@@ -14,9 +14,13 @@ date,heads,days,stations,exercises,kit,site,note
 ";
 
 async fn pushed(server: &TestServer, sheet: &str, only_try: bool) -> PushedSheet {
-    let how = PushSheet { only_try };
-    let told = server.owner.push_courses_sheet(sheet, &how).await;
-    told.expect("it is judged")
+    let how = PushSheet {
+        only_try,
+        ..PushSheet::default()
+    };
+    let file = (sheet.as_bytes().to_vec(), "text/csv");
+    let told = server.owner.push_sheet(SheetTable::Courses, file, &how);
+    told.await.expect("it is judged")
 }
 
 fn results(told: &PushedSheet) -> Vec<(&str, &str)> {
@@ -34,14 +38,17 @@ async fn codes(server: &TestServer) -> Vec<String> {
 async fn what_is_right_goes_in_and_what_is_not_comes_back_with_the_reason() {
     let server = school().await;
     let told = pushed(&server, SHEET, false).await;
-    assert_eq!(told.says, "3 rows: 1 in, 2 need you.");
+    assert_eq!(
+        told.says,
+        "3 rows: 1 in, 0 already in, 2 need you. Not looked at: note."
+    );
     assert_eq!(
         results(&told),
         [
             ("in", "set up as course-1003"),
             (
                 "refused",
-                "heads: \"ten\" is no whole number; write it in figures"
+                "heads: \"ten\" is not a number; write it in digits, such as 10"
             ),
             ("refused", told.rows[2].what_to_do.as_str()),
         ]
@@ -70,7 +77,10 @@ async fn a_sheet_that_comes_again_changes_nothing() {
     pushed(&server, SHEET, false).await;
     let before = codes(&server).await;
     let told = pushed(&server, SHEET, false).await;
-    assert_eq!(told.says, "3 rows: 0 in, 1 already in, 2 need you.");
+    assert_eq!(
+        told.says,
+        "3 rows: 0 in, 1 already in, 2 need you. Not looked at: note."
+    );
     assert_eq!(codes(&server).await, before);
     // The same course with other heads is another statement, and both are shown.
     let other = SHEET.replace("2026-10-03,10", "2026-10-03,11");
@@ -89,7 +99,7 @@ async fn what_is_only_tried_says_the_same_and_changes_nothing() {
     let told = pushed(&server, SHEET, true).await;
     assert_eq!(
         told.says,
-        "3 rows: 1 in, 2 need you. Only tried: nothing has changed."
+        "3 rows: 1 in, 0 already in, 2 need you. Only tried: nothing has changed. Not looked at: note."
     );
     assert_eq!(codes(&server).await, before);
     assert!(told.only_tried);
@@ -103,7 +113,7 @@ async fn two_rows_of_one_day_are_not_one_course() {
                  2026-10-03,6,5,K-24,\n\
                  2026-10-03,6,5,K-24,evening\n";
     let told = pushed(&server, sheet, false).await;
-    assert_eq!(told.says, "3 rows: 2 in, 1 needs you.");
+    assert_eq!(told.says, "3 rows: 2 in, 0 already in, 1 need you.");
     assert!(
         told.rows[1]
             .what_to_do
@@ -124,21 +134,21 @@ async fn a_row_may_not_take_the_code_of_a_job() {
         ..NewJob::default()
     };
     server.owner.create_job(&job).await.expect("a job");
-    let sheet = "starts;heads;stations;kit;code\n2026-10-03;10;5;K-24;R-1\n";
+    let sheet = "date;heads;stations;kit;code\n2026-10-03;10;5;K-24;R-1\n";
     let told = pushed(&server, sheet, false).await;
-    assert_eq!(told.says, "1 row: 0 in, 1 needs you.");
+    assert_eq!(told.says, "1 rows: 0 in, 0 already in, 1 need you.");
     assert!(told.rows[0].what_to_do.contains("the code of a job"));
 }
 
 #[tokio::test(flavor = "multi_thread")]
 async fn the_answer_is_the_same_sheet_with_two_columns_more() {
     let server = school().await;
-    let ask = server.ask("POST", "/v1/sheets/courses.csv");
+    let ask = server.ask("POST", "/v1/sheets/courses");
     let heard = ask.text("text/csv", SHEET).send().await;
     assert_eq!(heard.status, 200, "{}", heard.text());
     assert!(heard.header("Content-Type").starts_with("text/csv"));
     let text = heard.text();
-    let mut lines = text.lines();
+    let mut lines = text.lines().skip(1);
     assert_eq!(
         lines.next(),
         Some("date,heads,days,stations,exercises,kit,site,note,result,what to do")
@@ -153,7 +163,10 @@ async fn the_answer_is_the_same_sheet_with_two_columns_more() {
     // It may be mended and sent again as it came.
     let mended = text.replace("ten", "10").replace("K-9", "K-24");
     let told = pushed(&server, &mended, false).await;
-    assert_eq!(told.says, "3 rows: 2 in, 1 already in.");
+    assert_eq!(
+        told.says,
+        "3 rows: 2 in, 1 already in, 0 need you. Not looked at: note."
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -161,14 +174,18 @@ async fn a_sheet_that_cannot_be_taken_as_a_whole_is_a_problem() {
     let server = school().await;
     let how = PushSheet::default();
     let sheet = "date,heads,kit\n2026-10-03,10,K-24\n";
-    let refused = server.owner.push_courses_sheet(sheet, &how).await;
+    let file = (sheet.as_bytes().to_vec(), "text/csv");
+    let refused = server
+        .owner
+        .push_sheet(SheetTable::Courses, file, &how)
+        .await;
     let refused = refused.expect_err("a column is missing");
     assert!(refused.is(ProblemKind::Invalid), "{refused:?}");
     let told = refused.to_string();
     for words in ["\"stations\" is missing", "date,heads,kit"] {
         assert!(told.contains(words), "{told}");
     }
-    let ask = server.ask("POST", "/v1/sheets/courses.csv");
+    let ask = server.ask("POST", "/v1/sheets/courses");
     let heard = ask.json(&serde_json::json!({})).send().await;
     heard.problem(ProblemKind::UnsupportedMediaType);
 }

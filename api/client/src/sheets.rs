@@ -4,8 +4,8 @@ use reqwest::Method;
 use serde::Serialize;
 use types::{
     CellFigure, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount, GetMatch,
-    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushTable, PushedSheet, SheetForm,
-    SheetOfPart, SheetOfTorch, TryFit,
+    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushedSheet, SheetForm,
+    SheetOfPart, SheetOfTorch, SheetTable, TryFit,
 };
 
 use crate::request::{answer, bytes, text};
@@ -64,60 +64,51 @@ impl SheetName<'_> {
 }
 
 impl Client {
-    /// Sets up courses from a sheet in CSV, and tells what became of each row.
-    pub async fn push_courses_sheet(
+    /// Pushes a file into a table, and tells what became of each row. The form of the file is told by its media type,
+    /// or by `name` in `how`.
+    pub async fn push_sheet(
         &self,
-        csv: &str,
+        table: SheetTable,
+        file: (Vec<u8>, &str),
         how: &PushSheet,
     ) -> Result<PushedSheet, Error> {
-        let request = self.request(Method::POST, &["v1", "sheets", "courses.csv"])?;
-        let request = request
-            .query(how)
-            .header("Content-Type", "text/csv")
-            .header("Accept", "application/json");
-        answer(request.body(csv.to_owned())).await
+        let segments = ["v1", "sheets", table.as_str()];
+        answer(
+            self.pushed(&segments, file, how)?
+                .header("Accept", "application/json"),
+        )
+        .await
     }
 
-    /// Pushes a file of counts, and tells what became of each row. The form of the file is told by its media type, or
-    /// by `name` in `how`.
-    pub async fn push_counts_sheet(
+    /// Pushes a file into the table that its columns tell; see [`Client::push_sheet`].
+    pub async fn push_sheet_by_its_columns(
         &self,
         file: (Vec<u8>, &str),
-        how: &PushTable,
+        how: &PushSheet,
     ) -> Result<PushedSheet, Error> {
-        self.push_table("counts", file, how).await
+        let request = self.pushed(&["v1", "sheets"], file, how)?;
+        answer(request.header("Accept", "application/json")).await
     }
 
-    /// Pushes a file of use, and tells what became of each row; see [`Client::push_counts_sheet`].
-    pub async fn push_usage_sheet(
+    /// The same sheet back as a file in the form in which it is pushed; see [`Client::push_sheet`].
+    pub async fn push_sheet_for_file(
         &self,
+        table: SheetTable,
         file: (Vec<u8>, &str),
-        how: &PushTable,
-    ) -> Result<PushedSheet, Error> {
-        self.push_table("usage", file, how).await
+        how: &PushSheet,
+    ) -> Result<Vec<u8>, Error> {
+        bytes(self.pushed(&["v1", "sheets", table.as_str()], file, how)?).await
     }
 
-    /// Pushes a file of receipts, and tells what became of each row; see [`Client::push_counts_sheet`].
-    pub async fn push_receipts_sheet(
+    fn pushed(
         &self,
-        file: (Vec<u8>, &str),
-        how: &PushTable,
-    ) -> Result<PushedSheet, Error> {
-        self.push_table("receipts", file, how).await
-    }
-
-    async fn push_table(
-        &self,
-        table: &str,
+        segments: &[&str],
         (file, media_type): (Vec<u8>, &str),
-        how: &PushTable,
-    ) -> Result<PushedSheet, Error> {
-        let request = self.request(Method::POST, &["v1", "sheets", table])?;
-        let request = request
-            .query(how)
-            .header("Content-Type", media_type)
-            .header("Accept", "application/json");
-        answer(request.body(file)).await
+        how: &PushSheet,
+    ) -> Result<reqwest::RequestBuilder, Error> {
+        let request = self.request(Method::POST, segments)?;
+        let request = request.query(how).header("Content-Type", media_type);
+        Ok(request.body(file))
     }
 
     /// The advice on electrodes as a sheet: a row a diameter, column and table.

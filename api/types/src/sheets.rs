@@ -161,21 +161,70 @@ pub struct SheetOfTorch {
 #[schema(value_type = String, format = Binary)]
 pub struct WorkbookFile(pub Vec<u8>);
 
-/// How a sheet is pushed.
-#[derive(Clone, Copy, Debug, Default, Serialize, Deserialize, IntoParams)]
-#[into_params(parameter_in = Query)]
-#[serde(deny_unknown_fields)]
-pub struct PushSheet {
-    /// Whether to say only what would become of each row, and change nothing.
-    #[serde(default, rename = "try")]
-    pub only_try: bool,
+/// A table that a sheet is pushed into.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum SheetTable {
+    /// Counts, a row a count: `drawer`, `part`, `counted`, `counted_at` and `by` must be there; `row_id`, `site` and
+    /// `note` may be.
+    Counts,
+    /// Use, a row an entry: `row_id`, `when`, `torch`, `part`, `qty`, `arc` (with its unit: 75m, 1h20), `grinds`, `job`
+    /// and `what` must be there; `site`, `by`, `group`, `lot`, `cut_backs`, `starts`, `amps`, `polarity` and `note` may
+    /// be.
+    Usage,
+    /// Goods that came in, a row a receipt: `when`, `part` and `qty` must be there; `row_id`, `site`, `order`, `lot`,
+    /// `by` and `note` may be.
+    Receipts,
+    /// Courses, a row a course: `date`, `heads` and `stations` must be there; `ends` or `days`, `exercises` (parted by
+    /// semicolons), `kit`, `site`, `code` and `name` may be. Without a code a course is called after its day, as
+    /// course-0912.
+    Courses,
+    /// Parts, a row a part: `part` and `kind` must be there; the other fields of a part may be, under their names.
+    Parts,
+    /// Offers, a row an offer: `supplier`, `part`, `pack_size` and `price` (of a pack) must be there; `currency`,
+    /// `breaks` (`10:38.00; 20:35.00`: from so many packs on, each at that price) and `none_until` may be. An offer of
+    /// the same part in the same packs by the same supplier gets the new price.
+    Offers,
 }
 
-/// How a table is pushed.
+impl SheetTable {
+    /// Every table.
+    pub const ALL: [Self; 6] = [
+        Self::Counts,
+        Self::Usage,
+        Self::Receipts,
+        Self::Courses,
+        Self::Parts,
+        Self::Offers,
+    ];
+
+    /// Its name in an address.
+    pub const fn as_str(self) -> &'static str {
+        match self {
+            Self::Counts => "counts",
+            Self::Usage => "usage",
+            Self::Receipts => "receipts",
+            Self::Courses => "courses",
+            Self::Parts => "parts",
+            Self::Offers => "offers",
+        }
+    }
+}
+
+/// The table in the address of a sheet that is pushed.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize, IntoParams)]
+#[into_params(parameter_in = Path)]
+pub struct SheetTablePath {
+    /// The table.
+    #[param(inline)]
+    pub table: SheetTable,
+}
+
+/// How a sheet is pushed.
 #[derive(Clone, Debug, Default, Serialize, Deserialize, IntoParams)]
 #[into_params(parameter_in = Query)]
 #[serde(deny_unknown_fields)]
-pub struct PushTable {
+pub struct PushSheet {
     /// Whether to say only what would become of each row, and change nothing.
     #[serde(default, rename = "try", skip_serializing_if = "std::ops::Not::not")]
     pub only_try: bool,
@@ -204,6 +253,11 @@ pub struct PushTable {
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[param(example = "counts.xlsx")]
     pub name: Option<String>,
+    /// Of a long file that is sent in parts, each with its header: the line of the whole file on which the first row
+    /// below the header of this part stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[param(minimum = 1, example = 20_002)]
+    pub from_line: Option<u64>,
 }
 
 /// The file of a sheet: CSV (parted by commas, semicolons or tabs, in UTF-8, UTF-16 or the code page of western Europe),
@@ -215,12 +269,17 @@ pub struct SheetFile(pub Vec<u8>);
 /// A sheet that was pushed, with what became of each row.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PushedSheet {
+    /// The table that it was pushed into.
+    #[schema(inline)]
+    pub table: SheetTable,
     /// The sum in one line.
-    #[schema(example = "2 rows: 1 in, 1 needs you.")]
+    #[schema(example = "41 rows: 38 in, 1 already in, 2 need you.")]
     pub says: String,
     /// Whether nothing has changed.
     #[serde(rename = "try")]
     pub only_tried: bool,
+    /// The line on which the names of its columns stand.
+    pub header: u64,
     /// The names of its columns.
     pub columns: Vec<String>,
     /// Its rows, without those that are empty.
@@ -230,11 +289,12 @@ pub struct PushedSheet {
 /// A row of a sheet that was pushed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct JudgedRow {
-    /// Its line in the sheet; the header is line 1.
+    /// Its line in the sheet, from 1.
     pub line: u64,
     /// Its cells, by column.
     pub cells: Vec<String>,
-    /// `in`, `already in` or `refused`; `kept aside`, `not in` and `blank` where these can be.
+    /// `in`, `already in` or `refused`; `kept aside` and `blank` where these can be; `not in` if nothing goes in since
+    /// another row is not right.
     #[schema(example = "refused")]
     pub result: String,
     /// What to do about it, or to know; empty if there is nothing.

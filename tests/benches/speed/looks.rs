@@ -1,6 +1,6 @@
 //! A look at 200 watched parts against forecasts of the same parts, one by one as callers ask for them, in the
 //! same run. For each part a look finds its order point, the chance of being short and what there is to say; it
-//! writes only what has changed. Invented: 200 electrodes in 20 torches, with a year of work.
+//! writes only what has changed. Invented: 200 electrodes, each in a torch of its own, with a year of work.
 
 use std::time::Instant;
 
@@ -14,9 +14,7 @@ use types::{GetForecastsAhead, NewLook, NewUsage, NewUsageBatch};
 use crate::compare;
 use crate::load::rate;
 
-/// The torches, and the parts that are fitted in each.
-const TORCHES: usize = 20;
-const IN_EACH: usize = 10;
+/// The parts, and as many torches.
 const PARTS: u32 = 200;
 /// Weeks on record.
 const WEEKS: i32 = 52;
@@ -71,19 +69,16 @@ async fn look(server: &TestServer) -> Result<(), Error> {
 /// The shop, with a hundred of each part and somebody who sells them.
 async fn shop() -> TestServer {
     let server = TestServer::at("2025-06-01T12:00:00Z").await;
-    let parts: Vec<String> = (0..PARTS).map(|part| format!("rod-{part}")).collect();
-    for part in &parts {
-        server.stocked(electrode(part, "2.4 mm"), 100).await;
-    }
-    for (torch, fitted) in parts.chunks(IN_EACH).enumerate() {
-        let fitted: Vec<&str> = fitted.iter().map(String::as_str).collect();
-        server.torch(&format!("T{torch}"), &fitted).await;
+    for part in 0..PARTS {
+        let rod = format!("rod-{part}");
+        server.stocked(electrode(&rod, "2.4 mm"), 100).await;
+        server.torch(&format!("T{part}"), &[&rod]).await;
     }
     server.quayhead("rod-0").await;
     server.set_clock(NOW);
-    for torch in 0..TORCHES {
+    for part in 0..PARTS {
         let batch = NewUsageBatch {
-            entries: (0..WEEKS).map(|week| worked(torch, week)).collect(),
+            entries: (0..WEEKS).map(|week| worked(part, week)).collect(),
             history: true,
             ..NewUsageBatch::default()
         };
@@ -94,14 +89,14 @@ async fn shop() -> TestServer {
     server
 }
 
-/// A week of a torch: six arc hours, and one of its parts taken in turn.
-fn worked(torch: usize, week: i32) -> NewUsage {
-    let turn = usize::try_from(week).unwrap_or(0) % IN_EACH;
+/// A week of a torch: six arc hours, and every fourth an electrode.
+fn worked(part: u32, week: i32) -> NewUsage {
+    let took = week % 4 == 0;
     NewUsage {
-        id: Some(format!("torch-{torch}-week-{week}")),
-        torch: Some(format!("T{torch}")),
-        part: Some(format!("rod-{}", torch * IN_EACH + turn)),
-        what: Some("took".to_owned()),
+        id: Some(format!("torch-{part}-week-{week}")),
+        torch: Some(format!("T{part}")),
+        part: took.then(|| format!("rod-{part}")),
+        what: took.then(|| "took".to_owned()),
         at: Some((instant(NOW) - TimeDelta::days(7) * (week + 1)).fixed_offset()),
         arc_minutes: Some(360),
         ..NewUsage::default()

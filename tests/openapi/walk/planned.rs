@@ -6,7 +6,7 @@ use types::{
     ArrivedLine, CellFigure, DraftOrders, GetBuyList, GetCalendar, GetCell, GetChanges,
     GetForecasts, GetForecastsAhead, GetNeeds, GetRunOuts, GetStock, GetTrackRecord,
     GetWarningFeed, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
-    PushSheet, PushTable, SheetForm,
+    PushSheet, SheetForm, SheetTable,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -65,10 +65,7 @@ pub(super) async fn courses(client: &Client) -> Done {
     client.get_course_needs("course-0912", &query).await?;
     client.get_course_stations("course-0912").await?;
     client.get_course_station_cards("course-0912").await?;
-    let sheet = "date,heads,stations,kit\n2027-10-03,10,5,K-404\n";
-    let how = PushSheet { only_try: true };
-    client.push_courses_sheet(sheet, &how).await?;
-    pushed_tables(client).await?;
+    pushed_sheets(client).await?;
     client.get_course_needs_sheet("course-0912", &query).await?;
     client.get_job_needs_sheet("R-118", &query).await?;
     sheets(client).await?;
@@ -222,19 +219,39 @@ pub(super) fn instant_day(day: &str) -> chrono::NaiveDate {
     day.parse().expect("a day")
 }
 
-/// Tables that are pushed, of which nothing stays.
-async fn pushed_tables(client: &Client) -> Done {
-    let how = PushTable {
+/// Sheets that are pushed, of which nothing stays.
+async fn pushed_sheets(client: &Client) -> Done {
+    let how = PushSheet {
         only_try: true,
         at: Some("2026-06-15 08:00".to_owned()),
-        ..PushTable::default()
+        ..PushSheet::default()
     };
-    let file = |sheet: &str| (sheet.as_bytes().to_vec(), "text/csv");
-    let counts = file("drawer,part,counted,counted_at,by\n,collet-9,1,,\n");
-    client.push_counts_sheet(counts, &how).await?;
-    let usage = file("row_id,when,torch,part,qty,arc,grinds,job,what\n,,T1,,,75m,,,\n");
-    client.push_usage_sheet(usage, &how).await?;
-    let receipts = file("when,part,qty\n,collet-9,1\n");
-    client.push_receipts_sheet(receipts, &how).await?;
+    for (table, sheet) in [
+        (
+            SheetTable::Counts,
+            "drawer,part,counted,counted_at,by\n,collet-9,1,,\n",
+        ),
+        (
+            SheetTable::Usage,
+            "row_id,when,torch,part,qty,arc,grinds,job,what\n,,T1,,,75m,,,\n",
+        ),
+        (SheetTable::Receipts, "when,part,qty\n,collet-9,1\n"),
+        (
+            SheetTable::Courses,
+            "date,heads,stations,kit\n2027-10-03,10,5,K-404\n",
+        ),
+        (SheetTable::Parts, "part,kind\ncollet-9,collet\n"),
+        (
+            SheetTable::Offers,
+            "supplier,part,pack_size,price\nnobody,collet-9,1,2.00\n",
+        ),
+    ] {
+        let file = (sheet.as_bytes().to_vec(), "text/csv");
+        client.push_sheet(table, file.clone(), &how).await?;
+        client
+            .push_sheet_for_file(table, file.clone(), &how)
+            .await?;
+        client.push_sheet_by_its_columns(file, &how).await?;
+    }
     Ok(())
 }

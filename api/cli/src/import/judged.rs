@@ -1,121 +1,48 @@
-//! What became of the rows of a file: the sum in one line, the same sheet with two columns added, and
-//! the rows that a person should see.
+//! What became of the rows of a sheet: the sum in one line, the same sheet with two columns added, and the rows that a
+//! person should see.
 
-use serde::Serialize;
-use types::Problem;
+use types::{JudgedRow, PushedSheet};
 
-use super::columns::{RESULT, WHAT_TO_DO};
-use super::file::File;
 use crate::sheet::{Cell, Column, Sheet};
 
-/// What became of a row.
-#[derive(Clone, Debug, Serialize)]
-pub(crate) struct Judged {
-    /// Its line in the file.
-    pub(crate) line: u64,
-    /// Its id.
-    pub(crate) id: String,
-    /// `counted` or `recorded`, `already in`, `kept aside`, `refused`, or `blank`.
-    pub(crate) result: String,
-    /// What a person should do, or know.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub(crate) what_to_do: String,
+const RESULT: &str = "result";
+const WHAT_TO_DO: &str = "what to do";
+
+/// Whether a person must do something about a row.
+pub(super) fn needs_a_person(row: &JudgedRow) -> bool {
+    matches!(&*row.result, "refused" | "kept aside")
 }
 
-/// The whole, as a program reads it.
-#[derive(Debug, Serialize)]
-pub(crate) struct Answer<'a> {
-    /// The sum in one line.
-    pub(crate) says: &'a str,
-    /// Whether nothing has changed.
-    #[serde(rename = "try")]
-    pub(crate) only_tried: bool,
-    /// The rows.
-    pub(crate) rows: &'a [Judged],
-}
-
-/// The word for a row that came before.
-pub(super) const ALREADY_IN: &str = "already in";
-const BLANK: &str = "blank";
-const KEPT_ASIDE: &str = "kept aside";
-const REFUSED: &str = "refused";
-
-impl Judged {
-    /// A row that cannot be sent.
-    pub(crate) fn refused(line: u64, id: String, why: &[String]) -> Self {
-        Self {
-            line,
-            id,
-            result: REFUSED.to_owned(),
-            what_to_do: why.join("; "),
-        }
+/// `41 rows: 38 in, 1 already in, 2 need you.`: the sum of the parts of a file, as the service tells that of each.
+pub(super) fn sum(told: &PushedSheet) -> String {
+    let of = |result: &str| told.rows.iter().filter(|row| row.result == result).count();
+    let blank = of("blank");
+    let need = told.rows.iter().filter(|row| needs_a_person(row)).count();
+    let mut says = format!(
+        "{} rows: {} in, {} already in, {need} need you.",
+        told.rows.len() - blank,
+        of("in"),
+        of("already in")
+    );
+    if blank > 0 {
+        says = format!("{says} {blank} blank.");
     }
-
-    /// A row in which nothing was written.
-    pub(crate) fn blank(line: u64, id: String) -> Self {
-        Self {
-            line,
-            id,
-            result: BLANK.to_owned(),
-            what_to_do: String::new(),
-        }
+    if told.only_tried {
+        says.push_str(" Only tried: nothing has changed.");
     }
-
-    /// Whether a person must do something about it.
-    pub(crate) fn needs_a_person(&self) -> bool {
-        matches!(&*self.result, REFUSED | KEPT_ASIDE)
-    }
-}
-
-/// What a person should do about a problem, field by field.
-pub(crate) fn remedy(problem: &Problem) -> String {
-    if problem.violations.is_empty() {
-        return problem.detail.clone();
-    }
-    let told = problem.violations.iter().map(|it| {
-        let field = it.pointer.trim_start_matches(['/', '?']);
-        format!("{field}: {}", it.detail)
-    });
-    told.collect::<Vec<_>>().join("; ")
-}
-
-/// `41 rows: 38 in, 1 already in, 2 need you.`
-pub(crate) fn sum(judged: &[Judged], only_try: bool) -> String {
-    let count = |is: &dyn Fn(&Judged) -> bool| judged.iter().filter(|it| is(it)).count();
-    let blank = count(&|it| it.result == BLANK);
-    let already = count(&|it| it.result == ALREADY_IN);
-    let need = count(&Judged::needs_a_person);
-    let rows = judged.len() - blank;
-    let recorded = rows - already - need;
-    let blank = if blank > 0 {
-        format!(" {blank} blank.")
-    } else {
-        String::new()
-    };
-    let tried = if only_try {
-        " Only tried: nothing has changed."
-    } else {
-        ""
-    };
-    format!("{rows} rows: {recorded} in, {already} already in, {need} need you.{blank}{tried}")
+    says
 }
 
 /// The same sheet, with what became of each row.
-pub(crate) fn sheet(file: &File, judged: &[Judged]) -> Sheet {
-    let kept = || {
-        file.columns
-            .iter()
-            .filter(|it| ![RESULT, WHAT_TO_DO].contains(it))
-    };
-    let columns = kept().chain(&[RESULT, WHAT_TO_DO]).map(|name| Column {
-        name: (*name).into(),
+pub(super) fn sheet(told: &PushedSheet) -> Sheet {
+    let names = told.columns.iter().map(String::as_str);
+    let columns = names.chain([RESULT, WHAT_TO_DO]).map(|name| Column {
+        name: name.to_owned().into(),
         heading: None,
     });
-    let rows = file.rows.iter().zip(judged).map(|(row, judged)| {
-        let cells = kept().map(|column| Cell::from(&row.text(column)));
-        let result = Cell::from(&judged.result);
-        let what_to_do = Some(judged.what_to_do.clone()).filter(|it| !it.is_empty());
-        cells.chain([result, Cell::from(&what_to_do)]).collect()
+    let rows = told.rows.iter().map(|row| {
+        let cells = row.cells.iter().chain([&row.result, &row.what_to_do]);
+        cells.map(Cell::from).collect()
     });
     Sheet {
         columns: columns.collect(),
@@ -124,23 +51,29 @@ pub(crate) fn sheet(file: &File, judged: &[Judged]) -> Sheet {
 }
 
 /// The rows that a person should see; none if there are none.
-pub(crate) fn noted(file: &File, judged: &[Judged]) -> Option<Sheet> {
-    let mut sheet = Sheet::new([
-        ("line", "Line"),
-        ("part", "Part"),
-        (RESULT, "Result"),
-        (WHAT_TO_DO, "What to do"),
-    ]);
-    for (row, judged) in file.rows.iter().zip(judged) {
-        if judged.what_to_do.is_empty() {
-            continue;
-        }
-        sheet.push([
-            i64::try_from(judged.line).map_or(Cell::Nothing, Cell::Whole),
-            Cell::from(&row.text("part")),
-            Cell::from(&judged.result),
-            Cell::from(&judged.what_to_do),
-        ]);
+pub(super) fn noted(told: &PushedSheet) -> Option<Sheet> {
+    let part = told
+        .columns
+        .iter()
+        .position(|it| it.eq_ignore_ascii_case("part"));
+    let mut columns = vec![("line", "Line")];
+    columns.extend(part.map(|_| ("part", "Part")));
+    columns.extend([(RESULT, "Result"), (WHAT_TO_DO, "What to do")]);
+    let mut sheet = Sheet {
+        columns: columns
+            .into_iter()
+            .map(|(name, heading)| Column {
+                name: name.into(),
+                heading: Some(heading.to_owned()),
+            })
+            .collect(),
+        rows: Vec::new(),
+    };
+    for row in told.rows.iter().filter(|row| !row.what_to_do.is_empty()) {
+        let mut cells = vec![i64::try_from(row.line).map_or(Cell::Nothing, Cell::Whole)];
+        cells.extend(part.map(|place| row.cells.get(place).map_or(Cell::Nothing, Cell::from)));
+        cells.extend([Cell::from(&row.result), Cell::from(&row.what_to_do)]);
+        sheet.rows.push(cells);
     }
     (!sheet.rows.is_empty()).then_some(sheet)
 }

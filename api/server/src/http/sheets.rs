@@ -14,7 +14,6 @@ use super::error::Answer;
 use crate::service;
 use crate::sheets::{Cell, Sheet, Unwritten};
 
-mod courses;
 mod electrodes;
 mod fits;
 mod kits;
@@ -23,7 +22,6 @@ mod listed;
 mod needs;
 mod orders;
 mod procedure_matches;
-mod pushed;
 mod shelf;
 mod tables;
 mod track_record;
@@ -32,7 +30,6 @@ mod warnings;
 /// Every sheet.
 pub(super) fn routes(config: &mut ServiceConfig<'_>) {
     config
-        .configure(courses::routes)
         .configure(electrodes::routes)
         .configure(fits::routes)
         .configure(kits::routes)

@@ -13,8 +13,6 @@ use crate::store::{self, entity::courses, work::Of};
 
 mod pushed;
 
-pub use pushed::{Pushing, push};
-
 /// How a day is kept.
 const DAY: &str = "%Y-%m-%d";
 

@@ -10,6 +10,10 @@ use uuid::Uuid;
 use super::{Context, Error, codes, keys, terms};
 use crate::store::{self, entity::offers};
 
+mod pushed;
+
+pub use pushed::OfferRow;
+
 /// A page of offers.
 pub async fn list(context: &Context, page: &Page) -> Result<OfferPage, Error> {
     let db = context.store.read();

@@ -15,6 +15,8 @@ use super::{Context, Error, codes, instant};
 use crate::store;
 use crate::store::entity::{parts, starting_assumptions};
 
+mod pushed;
+
 /// A page of parts.
 pub async fn list(context: &Context, page: &Page) -> Result<PartPage, Error> {
     let db = context.store.read();

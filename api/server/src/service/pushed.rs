@@ -3,18 +3,27 @@
 //! pushing a sheet again is harmless.
 
 use chrono_tz::Tz;
+use types::{Role, SheetTable};
 
 use super::keys::Caller;
 use super::{Context, Error, codes, instant};
-use crate::sheets::reading::Table;
+use crate::sheets::reading::{Row, Table};
+use crate::sheets::returned::COME_BACK;
 
 mod answers;
 mod cells;
 mod counts;
+mod courses;
 mod entries;
+mod offers;
+mod parts;
 mod receipts;
 mod refusals;
+mod set_up;
 mod usage;
+
+use cells::{Cells, Reader};
+pub use set_up::{Became, SetUp, differing};
 
 /// How a sheet is pushed.
 #[expect(
@@ -93,37 +102,38 @@ impl Judged {
     }
 }
 
-/// The columns that come back; a sheet that comes a second time has them already.
-pub const COME_BACK: [&str; 2] = ["result", "what to do"];
-
-/// A table that can be pushed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Kind {
-    /// Counts.
-    Counts,
-    /// Use.
-    Usage,
-    /// Receipts.
-    Receipts,
+/// The columns that must be there.
+pub const fn must(table: SheetTable) -> &'static [&'static str] {
+    match table {
+        SheetTable::Counts => &["drawer", "part", "counted", "counted_at", "by"],
+        SheetTable::Usage => &[
+            "row_id", "when", "torch", "part", "qty", "arc", "grinds", "job", "what",
+        ],
+        SheetTable::Receipts => &["when", "part", "qty"],
+        SheetTable::Courses => &["date", "heads", "stations"],
+        SheetTable::Parts => &["part", "kind"],
+        SheetTable::Offers => &["supplier", "part", "pack_size", "price"],
+    }
 }
 
-impl Kind {
-    /// The columns that must be there.
-    pub const fn must(self) -> &'static [&'static str] {
-        match self {
-            Self::Counts => &["drawer", "part", "counted", "counted_at", "by"],
-            Self::Usage => &[
-                "row_id", "when", "torch", "part", "qty", "arc", "grinds", "job", "what",
-            ],
-            Self::Receipts => &["when", "part", "qty"],
-        }
+/// The columns that mean something.
+const fn means(table: SheetTable) -> &'static [&'static str] {
+    match table {
+        SheetTable::Counts => &counts::MEANS,
+        SheetTable::Usage => &usage::MEANS,
+        SheetTable::Receipts => &receipts::MEANS,
+        SheetTable::Courses => &courses::MEANS,
+        SheetTable::Parts => &parts::MEANS,
+        SheetTable::Offers => &offers::MEANS,
     }
+}
 
-    const fn means(self) -> &'static [&'static str] {
-        match self {
-            Self::Counts => &counts::MEANS,
-            Self::Usage => &usage::MEANS,
-            Self::Receipts => &receipts::MEANS,
+/// The role that a table needs: counts and use are entries that anybody at the bench makes.
+const fn role(table: SheetTable) -> Role {
+    match table {
+        SheetTable::Counts | SheetTable::Usage => Role::Log,
+        SheetTable::Receipts | SheetTable::Courses | SheetTable::Parts | SheetTable::Offers => {
+            Role::Keep
         }
     }
 }
@@ -137,27 +147,64 @@ pub struct Pushed {
     pub rows: Vec<Judged>,
 }
 
+/// How many rows are judged at a time, so that nobody else waits long and a long sheet takes little memory.
+const BATCH: usize = 1_000;
+
 /// Judges a sheet row by row, and records what is right.
 ///
 /// # Errors
-/// The sheet cannot be taken as a whole, or nothing can be written.
+/// The sheet cannot be taken as a whole, the caller may not push into the table, or nothing can be written.
 pub async fn push(
     context: &Context,
-    (caller, kind): (Caller, Kind),
+    (caller, into): (Caller, SheetTable),
     table: &Table,
     how: &Pushing,
 ) -> Result<Pushed, Error> {
-    let rows = match kind {
-        Kind::Counts => counts::push(context, caller, table, how).await?,
-        Kind::Usage => usage::push(context, caller, table, how).await?,
-        Kind::Receipts => receipts::push(context, caller, table, how).await?,
-    };
-    let mut says = says(&rows, how.only_try);
-    let ignored = unknown(table, kind.means());
+    caller.require(if how.history { Role::Keep } else { role(into) })?;
+    let reader = Reader::new(table, how, zones(context, table, how).await?);
+    // What lies in several drawers adds up, and what is tried or goes in as a whole is judged as one.
+    let is_whole = into == SheetTable::Counts || how.only_try || how.all_or_none;
+    let batch = if is_whole { table.rows.len() } else { BATCH };
+    let mut judged = Vec::with_capacity(table.rows.len());
+    for rows in table.rows.chunks(batch.max(1)) {
+        let sheet = Batch {
+            reader: &reader,
+            rows,
+        };
+        judged.extend(match into {
+            SheetTable::Counts => counts::push(context, caller, &sheet).await?,
+            SheetTable::Usage => usage::push(context, caller, &sheet).await?,
+            SheetTable::Receipts => receipts::push(context, caller, &sheet).await?,
+            SheetTable::Courses => courses::push(context, &sheet).await?,
+            SheetTable::Parts => parts::push(context, &sheet).await?,
+            SheetTable::Offers => offers::push(context, &sheet).await?,
+        });
+    }
+    let mut says = says(&judged, how.only_try);
+    let ignored = unknown(table, means(into));
     if !ignored.is_empty() {
         says = format!("{says} Not looked at: {}.", ignored.join(", "));
     }
-    Ok(Pushed { says, rows })
+    Ok(Pushed { says, rows: judged })
+}
+
+/// Rows of a sheet that are judged together.
+#[derive(Clone, Copy, Debug)]
+struct Batch<'t> {
+    reader: &'t Reader<'t>,
+    rows: &'t [Row],
+}
+
+impl<'t> Batch<'t> {
+    /// Each row as it can be read.
+    fn read<T>(&self, of: impl Fn(Cells<'t>) -> T) -> Vec<T> {
+        let rows = self.rows.iter();
+        rows.map(|row| of(self.reader.row(row))).collect()
+    }
+
+    const fn how(&self) -> &'t Pushing {
+        self.reader.how
+    }
 }
 
 /// What an export adds to every sheet.

@@ -1,8 +1,9 @@
 //! Sheets as CSV, RFC 4180: UTF-8, lines ended by CR LF, decimals with a full stop, instants by RFC 3339.
 
 use chrono::SecondsFormat;
+use types::PushedSheet;
 
-use super::{Cell, Plain};
+use super::{Cell, Plain, returned};
 
 /// The names and the rows.
 pub(super) fn all(sheet: &Plain<'_>) -> Vec<u8> {
@@ -21,6 +22,18 @@ pub(super) fn rows(sheet: &Plain<'_>) -> Vec<u8> {
         cells.collect::<Vec<String>>()
     });
     write(&mut text, rows);
+    text
+}
+
+/// A sheet that comes back, under its sum, which is skipped as a title when the sheet comes again.
+pub(super) fn returned(sheet: &PushedSheet) -> Vec<u8> {
+    let mut text = Vec::new();
+    write(&mut text, [vec![harmless(&sheet.says)]]);
+    write(&mut text, [returned::names(sheet).map(harmless).collect()]);
+    write(
+        &mut text,
+        returned::rows(sheet).map(|row| row.map(harmless).collect()),
+    );
     text
 }
 

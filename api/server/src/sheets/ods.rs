@@ -6,8 +6,9 @@ use spreadsheet_ods::{
     CellStyle, CellStyleRef, Length, OdsError, Sheet, WorkBook, defaultstyles::DefaultFormat,
     write_ods_buf,
 };
+use types::PushedSheet;
 
-use super::{Cell, Plain, main_unit};
+use super::{Cell, Plain, main_unit, returned};
 
 /// How wide a character is taken to be, in centimetres.
 const CHARACTER: f64 = 0.22;
@@ -39,6 +40,32 @@ pub(super) fn write(sheet: &Plain<'_>) -> Result<Vec<u8>, OdsError> {
     let styles = Styles::of(&mut book);
     book.push_sheet(rows(sheet, &styles));
     book.push_sheet(about(sheet, &styles));
+    write_ods_buf(&mut book, Vec::new())
+}
+
+/// The workbook of a sheet that comes back, whose sum stands above the names of the columns.
+pub(super) fn returned(sheet: &PushedSheet) -> Result<Vec<u8>, OdsError> {
+    let mut book = WorkBook::default();
+    let styles = Styles::of(&mut book);
+    let mut to = Sheet::new(sheet.table.as_str());
+    to.set_value(0, 0, &sheet.says);
+    for (column, name) in (0_u32..).zip(returned::names(sheet)) {
+        to.set_styled_value(1, column, name, &styles.heading);
+        let place = usize::try_from(column).unwrap_or(usize::MAX);
+        let cells = returned::rows(sheet).filter_map(|mut row| row.nth(place));
+        to.set_col_width(column, centimetres(returned::width(cells.chain([name]))));
+    }
+    for (row, cells) in (2_u32..).zip(returned::rows(sheet)) {
+        for (column, cell) in (0_u32..).zip(cells) {
+            match returned::cell(cell) {
+                Cell::Real(number) => to.set_value(row, column, number),
+                Cell::Text(text) => to.set_value(row, column, text),
+                _ => {}
+            }
+        }
+    }
+    to.split_row_header(1);
+    book.push_sheet(to);
     write_ods_buf(&mut book, Vec::new())
 }
 

@@ -49,6 +49,8 @@ pub struct Table {
     pub form: SheetForm,
     /// The names of its columns, as they stand there.
     pub columns: Vec<String>,
+    /// The line on which these stand.
+    pub header: u64,
     /// Its rows, without those that are blank.
     pub rows: Vec<Row>,
     /// Whether semicolons part its values, which spreadsheets do where decimals have commas.
@@ -70,6 +72,15 @@ impl Table {
         let is = |column: &String| column.eq_ignore_ascii_case(name);
         self.columns.iter().position(is)
     }
+
+    /// Of a part of a long file: tells the lines of the whole, on one of which the first row below the header stands.
+    #[must_use]
+    pub fn from_line(mut self, first: u64) -> Self {
+        for row in &mut self.rows {
+            row.line = first.saturating_add(row.line.saturating_sub(self.header + 1));
+        }
+        self
+    }
 }
 
 /// What a form gives before its columns are known.
@@ -84,8 +95,28 @@ struct Found {
 /// # Errors
 /// The file cannot be taken as a whole.
 pub fn read(bytes: &[u8], told: Told<'_>, must: &[&str]) -> Result<Table, Unread> {
+    header::under(found(bytes, told)?, must)
+}
+
+/// Reads a sheet that has the columns of one of several tables, and says of which: the first whose columns all stand
+/// in one row, else the one that comes nearest.
+///
+/// # Errors
+/// The file cannot be taken as a whole.
+pub fn read_one_of(
+    bytes: &[u8],
+    told: Told<'_>,
+    tables: &[&[&str]],
+) -> Result<(usize, Table), Unread> {
+    let found = found(bytes, told)?;
+    let which = header::which(&found, tables)?;
+    let must = tables.get(which).copied().unwrap_or_default();
+    Ok((which, header::under(found, must)?))
+}
+
+fn found(bytes: &[u8], told: Told<'_>) -> Result<Found, Unread> {
     let form = form_of(bytes, told)?;
-    let found = match form {
+    Ok(match form {
         SheetForm::Csv => text::read(bytes)?,
         SheetForm::Xlsx => Found {
             form,
@@ -97,8 +128,7 @@ pub fn read(bytes: &[u8], told: Told<'_>, must: &[&str]) -> Result<Table, Unread
             rows: ods::read(bytes)?,
             has_semicolons: false,
         },
-    };
-    header::under(found, must)
+    })
 }
 
 /// The form of a file: by its first bytes, since a name and a media type may be wrong.

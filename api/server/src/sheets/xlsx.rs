@@ -4,8 +4,9 @@
 use rust_xlsxwriter::{
     Format, Formula, Workbook, Worksheet, XlsxError, utility::column_number_to_name,
 };
+use types::PushedSheet;
 
-use super::{Cell, Plain, main_unit, real};
+use super::{Cell, Plain, main_unit, real, returned};
 
 /// How cells look.
 struct Formats {
@@ -32,6 +33,31 @@ pub(super) fn write(sheet: &Plain<'_>) -> Result<Vec<u8>, XlsxError> {
     let formats = Formats::new();
     rows(book.add_worksheet(), sheet, &formats)?;
     about(book.add_worksheet(), sheet, &formats)?;
+    book.save_to_buffer()
+}
+
+/// The workbook of a sheet that comes back, whose sum stands above the names of the columns.
+pub(super) fn returned(sheet: &PushedSheet) -> Result<Vec<u8>, XlsxError> {
+    let mut book = Workbook::new();
+    let heading = Formats::new().heading;
+    let to = book.add_worksheet();
+    to.set_name(sheet.table.as_str())?;
+    to.write_string(0, 0, &sheet.says)?;
+    for (column, name) in (0_u16..).zip(returned::names(sheet)) {
+        to.write_string_with_format(1, column, name, &heading)?;
+        let cells = returned::rows(sheet).filter_map(|mut row| row.nth(usize::from(column)));
+        to.set_column_width(column, narrow(returned::width(cells.chain([name]))))?;
+    }
+    for (row, cells) in (2_u32..).zip(returned::rows(sheet)) {
+        for (column, cell) in (0_u16..).zip(cells) {
+            match returned::cell(cell) {
+                Cell::Real(number) => to.write_number(row, column, number)?,
+                Cell::Text(text) => to.write_string(row, column, text)?,
+                _ => to,
+            };
+        }
+    }
+    to.set_freeze_panes(2, 0)?;
     book.save_to_buffer()
 }
 

@@ -1,120 +1,39 @@
-//! Courses from the rows of a sheet, each judged alone: set up, there already, or refused with what to
-//! do about it.
+//! A course from a row of a sheet.
 
+use chrono::{DateTime, Utc};
 use sea_orm::DatabaseTransaction;
-use types::{NewCourse, Violation};
+use types::NewCourse;
 
 use super::{given, not_a_job, replace_lists, row};
-use crate::service::{Context, Error};
+use crate::service::Error;
+use crate::service::pushed::{Became, SetUp, differing};
 use crate::store;
 
-/// What became of a row.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Pushing {
-    /// It is set up, and what it is called.
-    In(String),
-    /// It was set up before, just so.
-    AlreadyIn,
-    /// It is not, and what to do.
-    Refused(String),
-}
-
-/// Sets up the courses of rows that can be read; or only says what would become of them.
-pub async fn push(
-    context: &Context,
-    rows: Vec<Result<NewCourse, String>>,
-    only_try: bool,
-) -> Result<Vec<Pushing>, Error> {
-    if only_try {
-        let tried = context.writer.rehearse(|tx| Box::pin(push_all(tx, rows)));
-        return tried.await;
+impl SetUp for NewCourse {
+    async fn set_up(&self, tx: &DatabaseTransaction, _: DateTime<Utc>) -> Result<Became, Error> {
+        let checked = self.check()?;
+        if let Some(known) = store::courses::find(tx, &self.code).await? {
+            let known = given(tx, known).await?;
+            let new = Self {
+                code: known.code.clone(),
+                ends: Some(checked.ends),
+                ..self.clone()
+            };
+            let differing = differing(&known, &new)?;
+            return Ok(if differing.is_empty() {
+                Became::Known
+            } else {
+                Became::Refused(format!(
+                    "{} is set up otherwise ({}): change it there, or give this row another code",
+                    known.code,
+                    differing.join(", ")
+                ))
+            });
+        }
+        not_a_job(tx, &self.code).await?;
+        let row = row(tx, self, &checked).await?;
+        let row = store::courses::insert(tx, row).await?;
+        replace_lists(tx, row.id, self).await?;
+        Ok(Became::SetUp(format!("set up as {}", row.code)))
     }
-    let write = context.writer.write(|tx| Box::pin(push_all(tx, rows)));
-    write.await
-}
-
-async fn push_all(
-    tx: &DatabaseTransaction,
-    rows: Vec<Result<NewCourse, String>>,
-) -> Result<Vec<Pushing>, Error> {
-    let mut outcomes = Vec::with_capacity(rows.len());
-    for row in rows {
-        outcomes.push(match row {
-            Err(why) => Pushing::Refused(why),
-            Ok(new) => match push_one(tx, &new).await {
-                // All that can be wrong with a row is found before anything of it is written.
-                Err(Error::Invalid(found)) => Pushing::Refused(told(&found)),
-                other => other?,
-            },
-        });
-    }
-    Ok(outcomes)
-}
-
-async fn push_one(tx: &DatabaseTransaction, new: &NewCourse) -> Result<Pushing, Error> {
-    let checked = new.check()?;
-    if let Some(known) = store::courses::find(tx, &new.code).await? {
-        let known = given(tx, known).await?;
-        let differing = differing(&known, new, checked.ends);
-        return Ok(if differing.is_empty() {
-            Pushing::AlreadyIn
-        } else {
-            Pushing::Refused(format!(
-                "{} is set up otherwise ({}): change it there, or give this row another code",
-                known.code,
-                differing.join(", ")
-            ))
-        });
-    }
-    not_a_job(tx, &new.code).await?;
-    let row = row(tx, new, &checked).await?;
-    let row = store::courses::insert(tx, row).await?;
-    replace_lists(tx, row.id, new).await?;
-    Ok(Pushing::In(format!("set up as {}", row.code)))
-}
-
-/// What is set up otherwise than a row says, both told; what the row leaves open differs from nothing.
-fn differing(known: &NewCourse, new: &NewCourse, ends: chrono::NaiveDate) -> Vec<String> {
-    let days = |days: Option<i64>| days.map(|it| it.to_string());
-    let is_told = |list: &[String]| (!list.is_empty()).then(|| list.join("; "));
-    let both = [
-        (
-            "starts",
-            Some(known.starts.to_string()),
-            Some(new.starts.to_string()),
-        ),
-        (
-            "ends",
-            known.ends.map(|it| it.to_string()),
-            Some(ends.to_string()),
-        ),
-        ("heads", days(Some(known.heads)), days(Some(new.heads))),
-        ("days", days(known.days), days(new.days)),
-        (
-            "stations",
-            days(Some(known.stations)),
-            days(Some(new.stations)),
-        ),
-        ("kit", Some(known.kit.clone()), Some(new.kit.clone())),
-        ("site", known.site.clone(), new.site.clone()),
-        ("name", known.name.clone(), new.name.clone()),
-        (
-            "exercises",
-            is_told(&known.exercises),
-            is_told(&new.exercises),
-        ),
-    ];
-    let told = both.into_iter().filter_map(|(field, known, new)| {
-        let (known, new) = (known.unwrap_or_default(), new?);
-        (!known.eq_ignore_ascii_case(&new)).then(|| format!("{field} {known}, here {new}"))
-    });
-    told.collect()
-}
-
-fn told(found: &[Violation]) -> String {
-    let told = found.iter().map(|it| {
-        let field = it.pointer.trim_start_matches('/');
-        format!("{field}: {}", it.detail)
-    });
-    told.collect::<Vec<_>>().join("; ")
 }

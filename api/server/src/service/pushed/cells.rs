@@ -10,6 +10,7 @@ use chrono_tz::Tz;
 use domain::exposure::ArcTime;
 
 use super::Pushing;
+use super::refusals::turned_into_a_date;
 use crate::sheets::reading::{Row, Table};
 
 /// What people add to a number of pieces.
@@ -48,7 +49,7 @@ impl Zones {
 #[derive(Debug)]
 pub(super) struct Reader<'t> {
     columns: HashMap<String, usize>,
-    how: &'t Pushing,
+    pub(super) how: &'t Pushing,
     zones: Zones,
     has_decimal_commas: bool,
 }
@@ -60,7 +61,7 @@ impl<'t> Reader<'t> {
             .map(|(place, name)| (name.to_ascii_lowercase(), place))
             .collect();
         let has_decimal_commas =
-            how.has_decimal_commas || table.has_semicolons || agrees(table, columns.get("arc"));
+            how.has_decimal_commas || table.has_semicolons || agrees(table, &columns);
         Self {
             columns,
             how,
@@ -79,12 +80,25 @@ impl<'t> Reader<'t> {
     }
 }
 
-/// Whether every decimal of a column is written with a comma.
-fn agrees(table: &Table, column: Option<&usize>) -> bool {
-    let Some(place) = column else { return false };
-    let mut cells = table.rows.iter().filter_map(|row| row.cells.get(*place));
-    let has_stop = cells.clone().any(|cell| cell.contains('.'));
-    !has_stop && cells.any(|cell| cell.contains(','))
+/// The columns that hold decimals.
+const DECIMALS: [&str; 4] = ["arc", "diameter", "bore", "price"];
+
+/// Whether every decimal of a sheet is written with a comma.
+fn agrees(table: &Table, columns: &HashMap<String, usize>) -> bool {
+    let places: Vec<usize> = DECIMALS
+        .iter()
+        .filter_map(|name| columns.get(*name).copied())
+        .collect();
+    let rows = table.rows.iter();
+    let cells = rows.flat_map(|row| places.iter().filter_map(|place| row.cells.get(*place)));
+    let mut has_comma = false;
+    for cell in cells {
+        if cell.contains('.') {
+            return false;
+        }
+        has_comma |= cell.contains(',');
+    }
+    has_comma
 }
 
 /// The cells of a row; what is guessed and what is wrong gathers.
@@ -102,6 +116,29 @@ impl<'r> Cells<'r> {
         let place = self.reader.columns.get(column)?;
         let cell = self.row.cells.get(*place)?;
         (!cell.is_empty()).then_some(cell)
+    }
+
+    /// Whether the sheet has a column.
+    pub(super) fn has(&self, column: &str) -> bool {
+        self.reader.columns.contains_key(column)
+    }
+
+    /// Notes which of these are missing.
+    pub(super) fn require(&mut self, columns: &[&str]) {
+        for column in columns {
+            if self.cell(column).is_none() {
+                self.faults.push(format!("{column}: missing; fill it in"));
+            }
+        }
+    }
+
+    /// What was read, unless something is wrong with it.
+    pub(super) fn read<T>(self, new: T) -> Result<(T, String), String> {
+        if self.faults.is_empty() {
+            Ok((new, self.notes.join("; ")))
+        } else {
+            Err(self.faults.join("; "))
+        }
     }
 
     /// The same, owned.
@@ -152,6 +189,48 @@ impl<'r> Cells<'r> {
                 None
             }
         }
+    }
+
+    /// A decimal with a full stop, whatever stands around it.
+    pub(super) fn decimal(&mut self, column: &str) -> Option<String> {
+        let figure = self.figure(self.cell(column)?);
+        figure
+            .map_err(|why| self.faults.push(format!("{column}: {why}")))
+            .ok()
+    }
+
+    /// A decimal that stands somewhere in a cell.
+    pub(super) fn figure(&self, text: &str) -> Result<String, String> {
+        decimal(text, self.reader.has_decimal_commas)
+    }
+
+    /// A size; one that a spreadsheet turned into a date is never guessed.
+    pub(super) fn size(&mut self, column: &str) -> Option<String> {
+        self.no_date(column)?;
+        self.decimal(column)
+    }
+
+    /// Text in which a size may stand, so that a spreadsheet may have turned it into a date.
+    pub(super) fn no_date(&mut self, column: &str) -> Option<String> {
+        let text = self.cell(column)?;
+        match turned_into_a_date(text) {
+            Some(why) => {
+                self.faults.push(format!("{column}: {why}"));
+                None
+            }
+            None => Some(text.to_owned()),
+        }
+    }
+
+    /// A day.
+    pub(super) fn day(&mut self, column: &str) -> Option<NaiveDate> {
+        let text = self.cell(column)?;
+        let day = NaiveDate::parse_from_str(text, "%Y-%m-%d");
+        day.map_err(|_| {
+            let why = format!("{column}: \"{text}\" is no day; write it as 2026-09-12");
+            self.faults.push(why);
+        })
+        .ok()
     }
 
     /// Arc time, in minutes.
@@ -232,23 +311,25 @@ fn arc(text: &str, has_decimal_commas: bool) -> Result<i64, String> {
     if text.chars().all(is_figure) {
         return Err(format!("\"{text}\" has no unit; write {text}m for minutes"));
     }
-    if text.contains(',') && !has_decimal_commas {
-        return Err(format!(
-            "\"{text}\" has a comma and other rows a full stop; write {}, or say that decimals have commas (decimal=,)",
-            text.replace(',', ".")
-        ));
-    }
-    let figure = if has_decimal_commas {
-        text.replace(',', ".")
-    } else {
-        text.to_owned()
-    };
+    let figure = decimal(text, has_decimal_commas)?;
     let time = ArcTime::parse(&figure);
     let time = time.map_err(|_| format!("\"{text}\" is no arc time; write 75m, or 1h20"))?;
     if time.seconds() % 60 != 0 {
         return Err(format!("\"{text}\" is not in whole minutes; round it"));
     }
     Ok(time.seconds() / 60)
+}
+
+/// A decimal with a full stop; a comma is one only where it is known to be.
+fn decimal(text: &str, has_decimal_commas: bool) -> Result<String, String> {
+    let figure = text.replace(',', ".");
+    if text.contains(',') && !has_decimal_commas {
+        return Err(format!(
+            "\"{text}\" has a comma and other rows a full stop; write {figure}, or say that decimals have commas \
+             (decimal=,)"
+        ));
+    }
+    Ok(figure)
 }
 
 /// An instant: RFC 3339 as it is, or a day and a time of the site's clock, which is noted. A time that the clock showed

@@ -4,12 +4,11 @@ use std::collections::VecDeque;
 
 use types::NewCount;
 
-use super::cells::{Cells, Reader};
-use super::{Judged, Outcome, Pushing, refusals, zones};
+use super::cells::Cells;
+use super::{Batch, Judged, Outcome, refusals};
 use crate::service::keys::Caller;
 use crate::service::stocktake::{self, Became, Keeping};
 use crate::service::{Context, Error};
-use crate::sheets::reading::Table;
 
 /// What a row without an id of its own is known by.
 const TOLD: [&str; 6] = ["site", "drawer", "part", "counted", "counted_at", "by"];
@@ -32,22 +31,17 @@ pub(super) const MEANS: [&str; 12] = [
 /// A row as it is sent, with what was guessed; or what became of it without sending.
 type Prepared = Result<(NewCount, String), Judged>;
 
-/// Judges a sheet of counts, and records what is right.
+/// Judges the rows of a sheet of counts, and records what is right.
 ///
 /// # Errors
-/// The sheet cannot be taken as a whole, or nothing can be written.
+/// Nothing can be written.
 pub(super) async fn push(
     context: &Context,
     caller: Caller,
-    table: &Table,
-    how: &Pushing,
+    sheet: &Batch<'_>,
 ) -> Result<Vec<Judged>, Error> {
-    let reader = Reader::new(table, how, zones(context, table, how).await?);
-    let rows: Vec<Prepared> = table
-        .rows
-        .iter()
-        .map(|row| prepare(reader.row(row)))
-        .collect();
+    let how = sheet.how();
+    let rows: Vec<Prepared> = sheet.read(prepare);
     let counts: Vec<NewCount> = rows
         .iter()
         .flatten()
@@ -69,15 +63,13 @@ pub(super) async fn push(
     let ids: Vec<String> = outcomes.iter().map(|it| it.id.clone()).collect();
     let refusals = refusals::Refusals::load(context, caller, &ids).await?;
     let mut judged = Vec::with_capacity(rows.len());
-    for (row, cells) in rows.into_iter().zip(&table.rows) {
+    for (row, cells) in rows.into_iter().zip(sheet.rows) {
         judged.push(match row {
             Err(judged) => judged,
             Ok((_, note)) => {
                 let outcome = outcomes.pop_front().ok_or(Error::Unavailable)?;
-                let cell = |column: &str| {
-                    let place = table.column(column)?;
-                    cells.cells.get(place).map(String::as_str)
-                };
+                let cells = sheet.reader.row(cells);
+                let cell = |column: &str| cells.cell(column);
                 match outcome.result {
                     Err(error) => Judged::refused(refusals.why(&error, &outcome.id, cell)),
                     Ok((became, was_before)) => told(&became, was_before, (note, how.only_try)),

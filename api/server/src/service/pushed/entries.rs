@@ -8,14 +8,10 @@ use types::Violation;
 
 use super::answers;
 use super::cells::Cells;
-use super::{Judged, Pushing, refusals};
+use super::{Batch, Judged, refusals};
 use crate::service::keys::Caller;
 use crate::service::ledger::{self, Answer, Body, Request, batch_id, hash};
 use crate::service::{Context, Error};
-use crate::sheets::reading::Table;
-
-/// How many rows share a turn of the writer, so that nobody else waits long.
-const BATCH: usize = 1_000;
 
 /// A row as it is sent, with what was guessed; or what is wrong with it.
 pub(super) type Prepared = Result<(Entry, String), String>;
@@ -50,10 +46,11 @@ pub(super) fn checked<T: Serialize>(
 /// Records the rows that could be read, and says of each what became of it.
 pub(super) async fn push(
     context: &Context,
-    (caller, how): (Caller, &Pushing),
-    table: &Table,
+    caller: Caller,
+    sheet: &Batch<'_>,
     rows: Vec<Prepared>,
 ) -> Result<Vec<Judged>, Error> {
+    let how = sheet.how();
     let received_at = context.clock.now();
     let ready = rows.iter().flatten().map(|(entry, _)| entry);
     let requests: Vec<Request> = ready
@@ -66,18 +63,14 @@ pub(super) async fn push(
         let is_wanted = how.all_or_none && !how.only_try && is_whole;
         tried(context, requests, is_wanted).await?
     } else {
-        in_batches(context, requests).await?
+        context.writer.record(requests).await?
     };
     let refusals = refusals::Refusals::load(context, caller, &rows_told(&rows, &answers)).await?;
     let mut answers = answers.into_iter();
     let mut judged: Vec<Judged> = Vec::with_capacity(rows.len());
-    for (row, cells) in rows.into_iter().zip(&table.rows) {
-        let cell = |column: &str| {
-            table
-                .column(column)
-                .and_then(|place| cells.cells.get(place))
-                .map(String::as_str)
-        };
+    for (row, cells) in rows.into_iter().zip(sheet.rows) {
+        let cells = sheet.reader.row(cells);
+        let cell = |column: &str| cells.cell(column);
         judged.push(match row {
             Err(why) => Judged::refused(why),
             Ok((entry, note)) => match answers.next() {
@@ -118,16 +111,6 @@ fn request(
 }
 
 type Answers = Vec<Result<Answer, Error>>;
-
-async fn in_batches(context: &Context, requests: Vec<Request>) -> Result<Answers, Error> {
-    let mut answers = Vec::with_capacity(requests.len());
-    let mut requests = requests.into_iter().peekable();
-    while requests.peek().is_some() {
-        let batch: Vec<Request> = requests.by_ref().take(BATCH).collect();
-        answers.extend(context.writer.record(batch).await?);
-    }
-    Ok(answers)
-}
 
 /// What would become of each; and if that is good for all and is wanted, it does.
 async fn tried(

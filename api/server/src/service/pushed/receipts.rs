@@ -2,13 +2,12 @@
 
 use types::NewReceipt;
 
-use super::cells::{Cells, Reader};
+use super::cells::Cells;
 use super::entries::{self, Prepared};
-use super::{Judged, Pushing, zones};
+use super::{Batch, Judged};
 use crate::service::keys::Caller;
 use crate::service::ledger::Body;
 use crate::service::{Context, Error};
-use crate::sheets::reading::Table;
 
 /// What a row without an id of its own is known by.
 const TOLD: [&str; 8] = ["when", "site", "part", "qty", "order", "lot", "by", "note"];
@@ -17,32 +16,21 @@ pub(super) const MEANS: [&str; 9] = [
     "row_id", "when", "site", "part", "qty", "order", "lot", "by", "note",
 ];
 
-/// Judges a sheet of receipts, and records what is right.
+/// Judges rows of receipts, and records what is right.
 ///
 /// # Errors
-/// The sheet cannot be taken as a whole, or nothing can be written.
+/// Nothing can be written.
 pub(super) async fn push(
     context: &Context,
     caller: Caller,
-    table: &Table,
-    how: &Pushing,
+    sheet: &Batch<'_>,
 ) -> Result<Vec<Judged>, Error> {
-    let reader = Reader::new(table, how, zones(context, table, how).await?);
-    let rows = table
-        .rows
-        .iter()
-        .map(|row| prepare(reader.row(row)))
-        .collect();
-    entries::push(context, (caller, how), table, rows).await
+    entries::push(context, caller, sheet, sheet.read(prepare)).await
 }
 
 fn prepare(mut cells: Cells<'_>) -> Prepared {
     let id = cells.id(&TOLD, &[]);
-    for column in ["part", "qty"] {
-        if cells.cell(column).is_none() {
-            cells.faults.push(format!("{column}: missing; fill it in"));
-        }
-    }
+    cells.require(&["part", "qty"]);
     let new = NewReceipt {
         part: cells.text("part").unwrap_or_default(),
         quantity: cells.whole("qty").unwrap_or_default(),

@@ -93,7 +93,7 @@ impl Refusals {
         if codes().any(|code| code.eq_ignore_ascii_case(told)) {
             return None;
         }
-        if let Some(why) = fraction(told) {
+        if let Some(why) = turned_into_a_date(told) {
             return Some(why);
         }
         if let Some(why) = self.size(told) {
@@ -124,7 +124,7 @@ impl Refusals {
 }
 
 /// Of a size that a spreadsheet turned into a date: which fraction it may have been, never more.
-fn fraction(told: &str) -> Option<String> {
+pub(super) fn turned_into_a_date(told: &str) -> Option<String> {
     let Err(ParseDiameterError::Date {
         fraction, certain, ..
     }) = Diameter::parse(told)

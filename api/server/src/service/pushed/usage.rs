@@ -1,14 +1,13 @@
 //! A sheet of use: each row an entry.
 
-use types::{NewUsage, Role};
+use types::NewUsage;
 
-use super::cells::{Cells, Reader};
+use super::cells::Cells;
 use super::entries::{self, Prepared};
-use super::{Judged, Pushing, zones};
+use super::{Batch, Judged};
 use crate::service::keys::Caller;
 use crate::service::ledger::Body;
 use crate::service::{Context, Error};
-use crate::sheets::reading::Table;
 
 /// What a row without an id of its own is known by, and what was added to that later.
 const TOLD: [&str; 10] = [
@@ -45,26 +44,16 @@ pub(super) const MEANS: [&str; 18] = [
     "note",
 ];
 
-/// Judges a sheet of use, and records what is right.
+/// Judges rows of use, and records what is right.
 ///
 /// # Errors
-/// The sheet cannot be taken as a whole, or nothing can be written.
+/// Nothing can be written.
 pub(super) async fn push(
     context: &Context,
     caller: Caller,
-    table: &Table,
-    how: &Pushing,
+    sheet: &Batch<'_>,
 ) -> Result<Vec<Judged>, Error> {
-    if how.history {
-        caller.require(Role::Keep)?;
-    }
-    let reader = Reader::new(table, how, zones(context, table, how).await?);
-    let rows = table
-        .rows
-        .iter()
-        .map(|row| prepare(reader.row(row)))
-        .collect();
-    entries::push(context, (caller, how), table, rows).await
+    entries::push(context, caller, sheet, sheet.read(prepare)).await
 }
 
 fn prepare(mut cells: Cells<'_>) -> Prepared {
