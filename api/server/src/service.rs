@@ -59,6 +59,7 @@ pub mod replies;
 pub mod run_out;
 pub mod run_outs;
 pub mod seats;
+pub mod set_up;
 pub mod silences;
 pub mod site_rules;
 pub mod sites;

@@ -291,6 +291,7 @@ fn what_a_person_told_goes_before_the_label_and_is_not_asked_again() {
         Some("Electrode WLa15 2.4 mm, 177.8 mm long")
     );
     let told = Fields {
+        kind: Some(PartKind::Electrode),
         diameter: Diameter::parse("2.4").ok(),
         ..none()
     };

@@ -22,6 +22,7 @@ mod listed;
 mod needs;
 mod orders;
 mod procedure_matches;
+mod set_up;
 mod shelf;
 mod tables;
 mod track_record;
@@ -38,6 +39,8 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(orders::routes)
         .configure(procedure_matches::routes)
         .configure(shelf::routes)
+        // Ahead of the tables, whose address it would else be one of.
+        .configure(set_up::routes)
         .configure(tables::routes)
         .configure(track_record::routes)
         .configure(warnings::routes);

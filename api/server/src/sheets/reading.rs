@@ -98,6 +98,29 @@ pub fn read(bytes: &[u8], told: Told<'_>, must: &[&str]) -> Result<Table, Unread
     header::under(found(bytes, told)?, must)
 }
 
+/// Reads a sheet whose columns have names of somebody's own; `is_header` knows the row in which they stand.
+///
+/// # Errors
+/// The file cannot be taken as a whole; `missing` says what no row has.
+pub fn read_named(
+    bytes: &[u8],
+    told: Told<'_>,
+    (is_header, missing): (impl Fn(&[String]) -> bool, &str),
+) -> Result<Table, Unread> {
+    let found = found(bytes, told)?;
+    let top = found.rows.iter().take(header::LOOK_AT);
+    let names = top.map(|row| &row.cells).find(|cells| is_header(cells));
+    let names = names
+        .cloned()
+        .ok_or_else(|| Unread::Invalid(missing.to_owned()))?;
+    let must: Vec<&str> = names
+        .iter()
+        .map(String::as_str)
+        .filter(|it| !it.is_empty())
+        .collect();
+    header::under(found, &must)
+}
+
 /// Reads a sheet that has the columns of one of several tables, and says of which: the first whose columns all stand
 /// in one row, else the one that comes nearest.
 ///
