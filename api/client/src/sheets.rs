@@ -4,8 +4,9 @@ use reqwest::Method;
 use serde::Serialize;
 use types::{
     CellFigure, DrawerList, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount,
-    GetMatch, GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushDrawerList, PushSheet,
-    PushedSheet, SheetForm, SheetOfPart, SheetOfTorch, SheetTable, TryFit,
+    GetMatch, GetNeeds, GetStock, GetTemplate, GetTrackRecord, ListWarnings, PushDrawerList,
+    PushSheet, PushedSheet, SheetForm, SheetOfPart, SheetOfTorch, SheetTable, SheetTemplate,
+    TryFit, WorkbookForm,
 };
 
 use crate::request::{answer, bytes, text};
@@ -257,6 +258,18 @@ impl Client {
         let last = segments.pop().unwrap_or_default();
         let last = format!("{last}.{}", form.extension());
         segments.push(&last);
+        bytes(self.request(Method::GET, &segments)?.query(query)).await
+    }
+
+    /// A workbook to open and use.
+    pub async fn get_template(
+        &self,
+        template: SheetTemplate,
+        form: WorkbookForm,
+        query: &GetTemplate,
+    ) -> Result<Vec<u8>, Error> {
+        let last = format!("{}.{}", template.as_str(), form.sheet().extension());
+        let segments = ["v1", "sheets", "templates", &last];
         bytes(self.request(Method::GET, &segments)?.query(query)).await
     }
 

@@ -67,6 +67,7 @@ pub mod stock;
 pub mod stocktake;
 pub mod stubs;
 pub mod suppliers;
+pub mod templates;
 pub mod terms;
 pub mod torch_wear;
 pub mod torches;

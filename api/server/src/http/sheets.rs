@@ -25,6 +25,7 @@ mod procedure_matches;
 mod set_up;
 mod shelf;
 mod tables;
+mod templates;
 mod track_record;
 mod warnings;
 
@@ -42,6 +43,7 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         // Ahead of the tables, whose address it would else be one of.
         .configure(set_up::routes)
         .configure(tables::routes)
+        .configure(templates::routes)
         .configure(track_record::routes)
         .configure(warnings::routes);
 }

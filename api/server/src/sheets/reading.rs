@@ -22,6 +22,9 @@ pub const WORKBOOK_MAX: usize = 8 << 20;
 /// The most bytes of a workbook once it is unpacked.
 const UNPACKED_MAX: u64 = 128 << 20;
 
+/// The sheet of a workbook that is read if there is one of this name, wherever it stands; else the first with rows.
+pub const FILL_IN: &str = "fill-in";
+
 /// Why a file cannot be taken as a whole, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Unread {
@@ -227,6 +230,12 @@ fn place(row: &mut Row, column: usize, cell: &str) -> Result<(), Unread> {
     }
     row.cells[column] = cell;
     Ok(())
+}
+
+/// The sheets of a workbook in the order in which they are looked at.
+fn looked_at(mut names: Vec<String>) -> Vec<String> {
+    names.sort_by_key(|name| !name.eq_ignore_ascii_case(FILL_IN));
+    names
 }
 
 fn too_wide(line: u64) -> Unread {

@@ -245,6 +245,7 @@ impl Known {
         (code, certain): (String, &Certain),
     ) -> Result<Result<(i64, String, bool), String>, Error> {
         let new = NewPart {
+            marking: certain.marking.clone(),
             note: (!certain.label.is_empty()).then(|| format!("On the drawer: {}", certain.label)),
             ..NewPart::from_spec(&code, &certain.spec)
         };

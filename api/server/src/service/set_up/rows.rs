@@ -44,6 +44,8 @@ pub(super) struct Certain {
     pub(super) spec: PartSpec,
     /// The code that the shop gave it.
     pub(super) code: Option<String>,
+    /// The marking as printed, where it is not in the words of ISO 6848.
+    pub(super) marking: Option<String>,
     /// The words on the drawer.
     pub(super) label: String,
     pub(super) drawer: Option<String>,
@@ -99,6 +101,7 @@ fn listed(row: &Row, columns: &Columns, usual: &Fields) -> Listed {
             spec,
             code,
             label,
+            marking: proposal.marking.clone(),
             drawer: columns
                 .drawer
                 .map(cell)

@@ -6,7 +6,7 @@ use std::io::Cursor;
 use calamine::{Data, Ods, Reader};
 
 use super::archive::{content, damaged};
-use super::{Row, Unread, keep, place};
+use super::{Row, Unread, keep, looked_at, place};
 
 /// The most that a cell may be repeated to the right, and the most rows: what spreadsheets have.
 const ACROSS_MAX: u64 = 16_384;
@@ -17,7 +17,7 @@ const CELLS_MAX: u64 = 16 << 20;
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     measure(&content(bytes)?)?;
     let mut book: Ods<_> = Ods::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
-    for name in book.sheet_names() {
+    for name in looked_at(book.sheet_names()) {
         let range = book
             .worksheet_range(&name)
             .map_err(|error| damaged(&error))?;

@@ -6,11 +6,11 @@ use std::io::Cursor;
 use calamine::{DataRef, Reader, Xlsx};
 
 use super::archive::damaged;
-use super::{Row, Unread, keep, place};
+use super::{Row, Unread, keep, looked_at, place};
 
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
-    for name in book.sheet_names() {
+    for name in looked_at(book.sheet_names()) {
         let rows = sheet(&mut book, &name)?;
         if !rows.is_empty() {
             return Ok(rows);
