@@ -127,7 +127,7 @@ async fn what_is_filled_in_is_pushed_back_with_the_whole_file() {
         .expect("the collet");
     let at = u32::try_from(at).expect("few rows");
     to.write_string(at, 3, "4").expect("a cell");
-    to.write_string(at, 4, "2026-06-15 07:30").expect("a cell");
+    to.write_string(at, 4, "2026-06-15 08:00").expect("a cell");
     let file = book.save_to_buffer().expect("a file");
     let media_type = WorkbookForm::Xlsx.sheet().media_type();
     let how = PushSheet::default();

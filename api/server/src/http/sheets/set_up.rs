@@ -17,7 +17,7 @@ use super::tables::{bytes, told, unread};
 use crate::app::App;
 use crate::http::auth::{Authorized, Keep};
 use crate::http::error::Answer;
-use crate::http::problems::{Body, Common, Missing};
+use crate::http::problems::{Body, Common};
 use crate::service;
 use crate::service::set_up::{FIELDS, SetUpList, SetUpRow, columns};
 use crate::sheets::Unwritten;
@@ -62,7 +62,6 @@ impl IntoResponses for Returned {
     (status = 422, description = "The list cannot be taken as a whole", body = Problem, content_type = "application/problem+json"),
     Body,
     Common,
-    Missing,
 ))]
 #[post("/sheets/set-up")]
 async fn push_drawer_list(
