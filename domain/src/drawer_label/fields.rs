@@ -161,7 +161,7 @@ fn class(heard: &Heard, proposal: &mut Proposal) {
         }
         (_, Some((oxide, word)), colour) => {
             let classes: Vec<&str> = classes_of(*oxide).iter().map(|it| it.symbol()).collect();
-            let colour = colour.map(|it| no_identity(it));
+            let colour = colour.map(no_identity);
             format!(
                 "which class is printed on the packet? {word} may be {}{}",
                 classes.join(", "),
@@ -286,17 +286,13 @@ fn arrangement(kind: PartKind, heard: &Heard, proposal: &mut Proposal) {
 }
 
 fn arrangement_question(kind: PartKind) -> &'static str {
-    match kind {
-        PartKind::ColletBody => {
-            "does it belong to the standard arrangement (standard) or to a short nose (short-nose)?"
-        }
-        PartKind::GasLens => {
-            "is it the usual gas lens (gas-lens), the one of large diameter (large-gas-lens), or one for a short nose \
-             (short-nose)? Large and small alone may mean the torch body"
-        }
-        _ => {
-            "what does it seat in: standard, gas-lens, large-gas-lens or short-nose? Each has an insulator of its own"
-        }
+    if kind == PartKind::ColletBody {
+        "does it belong to the standard arrangement (standard) or to a short nose (short-nose)?"
+    } else if kind == PartKind::GasLens {
+        "is it the usual gas lens (gas-lens), the one of large diameter (large-gas-lens), or one for a short nose \
+         (short-nose)? Large and small alone may mean the torch body"
+    } else {
+        "what does it seat in: standard, gas-lens, large-gas-lens or short-nose? Each has an insulator of its own"
     }
 }
 

@@ -31,9 +31,12 @@ pub(super) fn of(words: &[Word], told: Option<PartKind>) -> Result<PartKind, Str
 fn unnamed(words: &[Word], has_number: bool) -> String {
     let known: Vec<&str> = PartKind::ALL.iter().map(|kind| kind.as_str()).collect();
     let known = known.join(", ");
-    let colour = words.iter().find_map(|word| match word {
-        Word::Colour(colour, _) => Some(colour),
-        _ => None,
+    let colour = words.iter().find_map(|word| {
+        if let Word::Colour(colour, _) = word {
+            Some(colour)
+        } else {
+            None
+        }
     });
     match colour {
         Some(colour) => format!(

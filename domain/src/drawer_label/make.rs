@@ -145,11 +145,10 @@ pub fn code(spec: &PartSpec) -> String {
 }
 
 fn goes_without_saying(kind: PartKind, arrangement: Arrangement) -> bool {
-    match kind {
-        PartKind::ColletBody => arrangement == Arrangement::Standard,
-        PartKind::GasLens => arrangement == Arrangement::GasLens,
-        _ => false,
-    }
+    matches!(
+        (kind, arrangement),
+        (PartKind::ColletBody, Arrangement::Standard) | (PartKind::GasLens, Arrangement::GasLens)
+    )
 }
 
 /// Without its unit, and with letters, digits, full stops and hyphens only.

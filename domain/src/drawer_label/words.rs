@@ -225,7 +225,7 @@ fn pieces(label: &str) -> Vec<String> {
         } else if is_words(piece) {
             all.extend(piece.split(['-', '/', ',']).map(str::to_owned));
         } else {
-            all.extend(piece.split(|it| it == ',').fold(Vec::new(), with_decimals));
+            all.extend(piece.split(',').fold(Vec::new(), with_decimals));
         }
     }
     all.retain(|piece| !piece.is_empty());

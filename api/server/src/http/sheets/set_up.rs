@@ -161,10 +161,13 @@ fn proposed(row: &SetUpRow, field: &str) -> String {
 
 fn length(proposal: &Proposal) -> Option<String> {
     let fields = &proposal.fields;
-    match fields.kind? {
-        PartKind::Collet => fields.collet_length.map(|it| it.as_str().to_owned()),
-        PartKind::BackCap => fields.cap_length.map(|it| it.as_str().to_owned()),
-        _ => fields.rod_length.map(|it| it.to_string()),
+    let kind = fields.kind?;
+    if kind == PartKind::Collet {
+        fields.collet_length.map(|it| it.as_str().to_owned())
+    } else if kind == PartKind::BackCap {
+        fields.cap_length.map(|it| it.as_str().to_owned())
+    } else {
+        fields.rod_length.map(|it| it.to_string())
     }
 }
 
