@@ -86,7 +86,7 @@ async fn push_drawer_list(
     let table = read.await.map_err(lost)?.map_err(unread)?;
     let done = service::set_up::push(&app.context, by.caller, &table, &how).await?;
     let form = table.form;
-    let list = list(table, done, how.only_try);
+    let list = list(&table, done, how.only_try);
     if told(&request, header::ACCEPT).contains("application/json") {
         return Ok(HttpResponse::Ok().json(list));
     }
@@ -101,7 +101,7 @@ async fn push_drawer_list(
 const QUESTION: &str = "question";
 
 /// The list with what was understood of each row; what came back before is written anew.
-fn list(table: Table, done: SetUpList, only_tried: bool) -> DrawerList {
+fn list(table: &Table, done: SetUpList, only_tried: bool) -> DrawerList {
     let ours = |name: &str| {
         let mut all = FIELDS.iter().chain(&COME_BACK).chain([&QUESTION]);
         all.any(|it| it.eq_ignore_ascii_case(name.trim()))

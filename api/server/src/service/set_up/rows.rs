@@ -110,9 +110,8 @@ fn listed(row: &Row, columns: &Columns, usual: &Fields) -> Listed {
             count,
             notes,
         }),
-        Some(_) => Err(faults.join("; ")),
         None if faults.is_empty() => Err("these fields do not make a part together".to_owned()),
-        None => Err(faults.join("; ")),
+        Some(_) | None => Err(faults.join("; ")),
     };
     Listed {
         proposal,
