@@ -93,6 +93,12 @@ const COLOURS: [(&str, &str); 16] = [
     ("pink", "a mixed oxide that no standard names"),
 ];
 
+/// What a colour word has meant, if it is one.
+pub(crate) fn colour_meanings(word: &str) -> Option<&'static str> {
+    let colour = COLOURS.iter().find(|(name, _)| *name == word);
+    colour.map(|(_, meanings)| *meanings)
+}
+
 impl ElectrodeClass {
     /// Every class, in the order of the standard, the undefined ones last.
     pub const ALL: [Self; 12] = [

@@ -9,6 +9,7 @@ pub mod nearest;
 
 pub mod class;
 pub mod code;
+pub mod drawer_label;
 pub mod part;
 pub mod quantity;
 pub mod size;

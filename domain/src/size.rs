@@ -11,6 +11,7 @@ mod spreadsheet;
 mod tests;
 
 pub(crate) use decimal::exact_multiple;
+pub(crate) use marking::{LengthUnit, split_unit};
 
 pub use cup::{CupBoreError, CupNumber, CupNumberError, ParseCupError};
 pub use diameter::{Diameter, ParseDiameterError};

@@ -9,6 +9,8 @@ use types::SheetForm;
 use crate::failure::{Failure, exit};
 use crate::shop::Shop;
 
+mod template;
+
 const EXAMPLES: &str = "\
 The end of the file's name says its form: .csv, .xlsx or .ods. Without a file the sheet is printed as CSV.
 Every row ends with as_of, the instant that it stands for.
@@ -20,7 +22,9 @@ Examples:
   tigstock export order --order 12 --to order-12.xlsx
                                                an order, for its supplier
   tigstock export movements --part WLa20-2.4 > movements.csv
-  tigstock export wear --arc 34h               use to expect over 34 hours of arc time";
+  tigstock export wear --arc 34h               use to expect over 34 hours of arc time
+  tigstock export template big-job --to big-job.xlsx
+                                               instructions, counts to fill in and import, live cells";
 
 /// Which sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -51,6 +55,8 @@ enum Table {
     Parts,
     /// Who sells what
     Offers,
+    /// A workbook to open and use
+    Template,
 }
 
 /// Write a sheet for a spreadsheet: CSV, XLSX or ODS
@@ -60,6 +66,9 @@ pub(crate) struct Export {
     /// Which sheet
     #[arg(value_enum)]
     table: Table,
+    /// Of template: which
+    #[arg(value_enum, value_name = "TEMPLATE")]
+    template: Option<template::Template>,
     /// The file; the end of its name says its form
     #[arg(long, value_name = "FILE")]
     to: Option<PathBuf>,
@@ -91,6 +100,14 @@ pub(crate) struct Export {
 
 impl Export {
     pub(crate) async fn run(self, shop: &mut Shop<'_, '_>) -> Result<u8, Failure> {
+        if self.table == Table::Template {
+            self.query(None)?;
+            return template::run(&self, shop).await;
+        }
+        if self.template.is_some() {
+            let why = "only `export template` takes a second word";
+            return Err(Failure::CommandLine(why.to_owned()));
+        }
         let form = self.form()?;
         let query = self.query(shop.site.as_deref())?;
         let name = self.name()?;
@@ -152,6 +169,7 @@ impl Export {
             Table::Kits => SheetName::Kits,
             Table::Parts => SheetName::Parts,
             Table::Offers => SheetName::Offers,
+            Table::Template => return missing("say which: export template big-job"),
         })
     }
 

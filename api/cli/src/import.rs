@@ -14,6 +14,7 @@ use crate::shop::Shop;
 
 mod cut;
 mod judged;
+mod set_up;
 
 use cut::Cut;
 
@@ -39,7 +40,13 @@ Examples:
   tigstock import counts.xlsx --apply --at 18:00 --by helper
   tigstock import usage.csv --apply --format csv > back.csv
                                                the same sheet, with result and what to do
-  tigstock import prices.ods --table offers --apply --all-or-none";
+  tigstock import prices.ods --table offers --apply --all-or-none
+  tigstock import drawers.csv --set-up --family large --try
+                                               set up parts, drawers and first counts from a list of
+                                               drawers in your own words
+  tigstock import drawers.csv --set-up --apply --format csv > asked.csv
+                                               the list with what was understood, and a question where
+                                               something is open: fill in, and import it again";
 
 /// The table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -80,6 +87,12 @@ pub(crate) struct Import {
     /// The table, where the columns do not tell it
     #[arg(long, value_enum)]
     table: Option<Table>,
+    /// The file is the shop's own drawer list: propose parts from its words, and ask where it leaves something open
+    #[arg(long, conflicts_with_all = ["table", "all_or_none", "history", "at", "decimal"])]
+    set_up: bool,
+    /// Of --set-up: the torch body family of parts that do not say, small or large
+    #[arg(long, value_name = "FAMILY", requires = "set_up")]
+    family: Option<String>,
     /// Show what would become of each row, and change nothing
     #[arg(long = "try", conflicts_with = "apply")]
     only_try: bool,
@@ -113,6 +126,9 @@ impl Import {
             path: self.file.clone(),
             source,
         })?;
+        if self.set_up {
+            return set_up::run(self, bytes, shop).await;
+        }
         let how = self.how(shop)?;
         shop.send_waiting().await?;
         let table = self.table.map(Table::sheet);
@@ -215,8 +231,9 @@ fn refused(failure: Failure, path: &Path) -> Failure {
 /// Prints the sum and the sheet: every row for programs, those that need a person for people.
 fn show(told: &PushedSheet, shop: &mut Shop<'_, '_>) -> u8 {
     shop.output.say(&told.says);
-    shop.output.show_data(told, &judged::sheet(told));
-    if let Some(noted) = judged::noted(told) {
+    shop.output
+        .show_data(told, &judged::sheet(&told.columns, &told.rows));
+    if let Some(noted) = judged::noted(&told.columns, &told.rows) {
         shop.output.gap();
         shop.output.show_table(&noted);
     }

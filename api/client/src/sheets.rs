@@ -3,9 +3,10 @@
 use reqwest::Method;
 use serde::Serialize;
 use types::{
-    CellFigure, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount, GetMatch,
-    GetNeeds, GetStock, GetTrackRecord, ListWarnings, PushSheet, PushedSheet, SheetForm,
-    SheetOfPart, SheetOfTorch, SheetTable, TryFit,
+    CellFigure, DrawerList, GetBuyList, GetCell, GetElectrodeAdvice, GetForecasts, GetKitCount,
+    GetMatch, GetNeeds, GetStock, GetTemplate, GetTrackRecord, ListWarnings, PushDrawerList,
+    PushSheet, PushedSheet, SheetForm, SheetOfPart, SheetOfTorch, SheetTable, SheetTemplate,
+    TryFit, WorkbookForm,
 };
 
 use crate::request::{answer, bytes, text};
@@ -103,11 +104,30 @@ impl Client {
         bytes(self.pushed(&["v1", "sheets", table.as_str()], file, how)?).await
     }
 
+    /// Sets up a shop from its own drawer list, and tells what became of each row.
+    pub async fn push_drawer_list(
+        &self,
+        file: (Vec<u8>, &str),
+        how: &PushDrawerList,
+    ) -> Result<DrawerList, Error> {
+        let request = self.pushed(&["v1", "sheets", "set-up"], file, how)?;
+        answer(request.header("Accept", "application/json")).await
+    }
+
+    /// The same list back as a file in the form in which it is pushed; see [`Client::push_drawer_list`].
+    pub async fn push_drawer_list_for_file(
+        &self,
+        file: (Vec<u8>, &str),
+        how: &PushDrawerList,
+    ) -> Result<Vec<u8>, Error> {
+        bytes(self.pushed(&["v1", "sheets", "set-up"], file, how)?).await
+    }
+
     fn pushed(
         &self,
         segments: &[&str],
         (file, media_type): (Vec<u8>, &str),
-        how: &PushSheet,
+        how: &impl Serialize,
     ) -> Result<reqwest::RequestBuilder, Error> {
         let request = self.request(Method::POST, segments)?;
         let request = request.query(how).header("Content-Type", media_type);
@@ -246,6 +266,18 @@ impl Client {
         let last = segments.pop().unwrap_or_default();
         let last = format!("{last}.{}", form.extension());
         segments.push(&last);
+        bytes(self.request(Method::GET, &segments)?.query(query)).await
+    }
+
+    /// A workbook to open and use.
+    pub async fn get_template(
+        &self,
+        template: SheetTemplate,
+        form: WorkbookForm,
+        query: &GetTemplate,
+    ) -> Result<Vec<u8>, Error> {
+        let last = format!("{}.{}", template.as_str(), form.sheet().extension());
+        let segments = ["v1", "sheets", "templates", &last];
         bytes(self.request(Method::GET, &segments)?.query(query)).await
     }
 

@@ -10,6 +10,7 @@ pub mod csv;
 mod ods;
 pub mod reading;
 pub mod returned;
+pub mod templates;
 mod xlsx;
 
 /// The last column of every sheet: the instant that the row stands for, so that an old copy shows.

@@ -270,7 +270,6 @@ pub struct SheetFile(pub Vec<u8>);
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct PushedSheet {
     /// The table that it was pushed into.
-    #[schema(inline)]
     pub table: SheetTable,
     /// The sum in one line.
     #[schema(example = "41 rows: 38 in, 1 already in, 2 need you.")]

@@ -2,13 +2,13 @@
 
 /// The unit of a marking.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum LengthUnit {
+pub(crate) enum LengthUnit {
     Millimetre,
     Inch,
 }
 
 /// Splits a trailing unit off a figure.
-pub(super) fn split_unit(text: &str) -> (&str, Option<LengthUnit>) {
+pub(crate) fn split_unit(text: &str) -> (&str, Option<LengthUnit>) {
     const UNITS: [(&str, LengthUnit); 8] = [
         ("mm", LengthUnit::Millimetre),
         ("inches", LengthUnit::Inch),

@@ -49,7 +49,8 @@ pub(super) fn origin(text: &str) -> Origin {
 /// The fractions that may have been typed, if the text has the shape of a date.
 fn candidates(text: &str) -> Option<Vec<(u32, u32)>> {
     let lower = text.trim().to_ascii_lowercase();
-    if let Some(date) = serial_date(&lower) {
+    let lower = without_time(&lower);
+    if let Some(date) = serial_date(lower) {
         return Some(of_date(date));
     }
     let pieces: Vec<&str> = lower
@@ -66,11 +67,42 @@ fn candidates(text: &str) -> Option<Vec<(u32, u32)>> {
             Some(vec![(month, number % 100), (number, month)])
         }
         [first, second, third] => {
-            let all: Vec<_> = full_dates(first, second, third).flat_map(of_date).collect();
+            let mut all: Vec<_> = full_dates(first, second, third).flat_map(of_date).collect();
+            all.extend(with_year_behind(first, second, third));
             (!all.is_empty()).then_some(all)
         }
         _ => None,
     }
+}
+
+/// The text without the midnight that a cell of the type date carries: `2032-03-01T00:00:00Z`.
+fn without_time(text: &str) -> &str {
+    const MIDNIGHTS: [&str; 6] = [
+        "t00:00:00",
+        " 00:00:00",
+        " 0:00:00",
+        "t00:00",
+        " 00:00",
+        " 0:00",
+    ];
+    let local = text.strip_suffix('z').unwrap_or(text);
+    let whole = local.trim_end_matches('0').strip_suffix('.');
+    let seconds = whole.filter(|it| it.contains(':')).unwrap_or(local);
+    MIDNIGHTS
+        .iter()
+        .find_map(|midnight| seconds.strip_suffix(midnight))
+        .unwrap_or(text)
+}
+
+/// A fraction with a year behind it that makes no day of any calendar: `3/32/2026`.
+fn with_year_behind(over: &str, under: &str, year: &str) -> Option<(u32, u32)> {
+    let is_year = year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit());
+    let (over, under) = (over.parse().ok()?, under.parse().ok()?);
+    is_year.then_some((over, under)).filter(|(over, under)| {
+        FRACTIONS
+            .iter()
+            .any(|(o, u, _)| (*o, *u) == (*over, *under))
+    })
 }
 
 /// A date was month/day, day/month, or, on the first of a month, month/year.
@@ -111,9 +143,14 @@ fn full_dates(first: &str, second: &str, third: &str) -> impl Iterator<Item = Na
     date(a, b).into_iter().chain(day_first)
 }
 
-/// A spreadsheet's day number: days since 30 December 1899, here for the years 1925 to 2100.
+/// A spreadsheet's day number: days since 30 December 1899, here for the years 1925 to 2100. Some
+/// programs write it with decimals, which are nought for a whole day.
 fn serial_date(text: &str) -> Option<NaiveDate> {
-    let number = text
+    let whole = text.split_once('.').filter(|(_, decimals)| {
+        !decimals.is_empty() && decimals.bytes().all(|digit| digit == b'0')
+    });
+    let number = whole
+        .map_or(text, |(days, _)| days)
         .parse::<u64>()
         .ok()
         .filter(|number| (9_133..=73_415).contains(number))?;

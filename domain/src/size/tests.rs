@@ -273,3 +273,137 @@ proptest! {
         prop_assert_eq!(RodLength::parse(&length.to_string()), Ok(length));
     }
 }
+
+/// The named fractions, by the table of the trade: numerator, denominator, marking.
+const NAMED_FRACTIONS: [(u32, u32, &str); 7] = [
+    (1, 16, "1/16"),
+    (5, 64, "5/64"),
+    (3, 32, "3/32"),
+    (1, 8, "1/8"),
+    (5, 32, "5/32"),
+    (3, 16, "3/16"),
+    (1, 4, "1/4"),
+];
+
+/// How cells show and files store a day: as text, in ISO 8601, and as a serial number.
+fn forms_of_day(day: chrono::NaiveDate) -> Vec<String> {
+    let epoch = chrono::NaiveDate::from_ymd_opt(1899, 12, 30).expect("a day");
+    let serial = (day - epoch).num_days();
+    let mut forms: Vec<String> = [
+        "%Y-%m-%d",
+        "%Y-%m-%d 00:00:00",
+        "%Y-%m-%dT00:00:00",
+        "%Y-%m-%dT00:00:00.000Z",
+        "%m/%d/%Y",
+        "%-m/%-d/%Y",
+        "%d.%m.%Y",
+        "%-d-%b-%Y",
+        "%d-%b-%Y",
+        "%b %-d %Y",
+    ]
+    .iter()
+    .map(|form| day.format(form).to_string())
+    .collect();
+    forms.extend([serial.to_string(), format!("{serial}.0")]);
+    forms
+}
+
+/// All that a spreadsheet may make of a fraction in a year: month and day, day and month, month and
+/// year.
+fn damage(over: u32, under: u32, year: i32) -> Vec<String> {
+    let day = |year, month, day| chrono::NaiveDate::from_ymd_opt(year, month, day);
+    let month_and_day = day(year, over, under);
+    let day_and_month = day(year, under, over);
+    let without_year = [month_and_day, day_and_month].into_iter().flatten();
+    let mut forms: Vec<String> = without_year
+        .flat_map(|day| ["%-d-%b", "%d-%b", "%b %-d", "%d/%b"].map(|f| day.format(f).to_string()))
+        .collect();
+    let century = if under < 30 { 2_000 } else { 1_900 };
+    let years = [century, 2_000].map(|century| century + i32::try_from(under).expect("small"));
+    // Day numbers are told from other figures from 1925 on.
+    let month_and_year = years.map(|year| day(year, over, 1).filter(|_| year >= 1925));
+    for first in month_and_year.into_iter().flatten() {
+        forms.extend(["%b-%y", "%B %Y", "%b-%Y"].map(|f| first.format(f).to_string()));
+        forms.extend(forms_of_day(first));
+    }
+    for day in [month_and_day, day_and_month].into_iter().flatten() {
+        forms.extend(forms_of_day(day));
+    }
+    forms.push(format!("{over}/{under}/{year}"));
+    forms
+}
+
+proptest! {
+    #[test]
+    fn every_named_fraction_is_found_in_each_form_of_date(year in 1926_i32..2100) {
+        for (over, under, marking) in NAMED_FRACTIONS {
+            for form in damage(over, under, year) {
+                let said = refusal(&form);
+                let words = format!("the fraction {marking} turned into a date by the spreadsheet; write {marking}in");
+                prop_assert!(said.contains(&words), "{marking} as {form}: {said}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_day_that_no_fraction_explains_is_still_not_a_size(month in 1_u32..13, day in 1_u32..29, year in 2065_i32..2100) {
+        let explained = NAMED_FRACTIONS
+            .iter()
+            .any(|(o, u, _)| (*o, *u) == (month, day) || (*o, *u) == (day, month));
+        prop_assume!(!explained);
+        let day = chrono::NaiveDate::from_ymd_opt(year, month, day).expect("a day");
+        for form in forms_of_day(day) {
+            let said = refusal(&form);
+            prop_assert!(said.contains("a fraction such as 3/32 turned into a date"), "{form}: {said}");
+        }
+    }
+}
+
+#[test]
+fn the_forms_of_a_date_are_told_with_the_fraction_that_they_came_from() {
+    for (form, marking) in [
+        ("Mar-32", "3/32"),
+        ("32-Mar", "3/32"),
+        ("March 1932", "3/32"),
+        ("3/32/2026", "3/32"),
+        ("2032-03-01", "3/32"),
+        ("2032-03-01 00:00:00", "3/32"),
+        ("1932-03-01T00:00:00Z", "3/32"),
+        // 1 March 1932 and 1 March 2032.
+        ("11749", "3/32"),
+        ("48274", "3/32"),
+        ("48274.0", "3/32"),
+        ("16-Jan", "1/16"),
+        ("8-Jan", "1/8"),
+        ("1-Aug", "1/8"),
+        ("1-Apr", "1/4"),
+        ("May-32", "5/32"),
+        ("May-64", "5/64"),
+        ("16.03.2026", "3/16"),
+    ] {
+        let said = refusal(form);
+        let words = format!("the fraction {marking} turned into a date");
+        assert!(said.contains(&words), "{form}: {said}");
+    }
+    // The third of February is 2/3 or 3/2, neither a size: an example is given, and called so.
+    for form in ["3-Feb", "03-Feb", "2026-02-03", "46056", "46056.0"] {
+        let said = refusal(form);
+        assert!(said.contains("a fraction such as 3/32"), "{form}: {said}");
+    }
+}
+
+#[test]
+fn figures_that_are_no_dates_are_not_called_dates() {
+    for text in [
+        "46056.5",
+        "3/32/26000",
+        "12:00",
+        "2.4.",
+        "9132",
+        "73416",
+        "00:00",
+    ] {
+        let said = refusal(text);
+        assert!(!said.contains("date"), "{text}: {said}");
+    }
+}

@@ -4,9 +4,9 @@ use client::Client;
 use types::page::Page;
 use types::{
     ArrivedLine, CellFigure, DraftOrders, GetBuyList, GetCalendar, GetCell, GetChanges,
-    GetForecasts, GetForecastsAhead, GetNeeds, GetRunOuts, GetStock, GetTrackRecord,
+    GetForecasts, GetForecastsAhead, GetNeeds, GetRunOuts, GetStock, GetTemplate, GetTrackRecord,
     GetWarningFeed, ListStock, NewArrival, NewClosing, NewCourse, NewJob, NewOrder, NewOrderLine,
-    PushSheet, SheetForm, SheetTable,
+    PushDrawerList, PushSheet, SheetForm, SheetTable, SheetTemplate, WorkbookForm,
 };
 
 use super::{COLLET, Done, ELECTRODE};
@@ -254,5 +254,17 @@ async fn pushed_sheets(client: &Client) -> Done {
             .await?;
         client.push_sheet_by_its_columns(file, &how).await?;
     }
+    let list = (b"drawer,what,qty\n2,collet 2.4,3\n".to_vec(), "text/csv");
+    let how = PushDrawerList {
+        only_try: true,
+        ..PushDrawerList::default()
+    };
+    let template = SheetTemplate::BigJob;
+    let query = GetTemplate::default();
+    client
+        .get_template(template, WorkbookForm::Ods, &query)
+        .await?;
+    client.push_drawer_list(list.clone(), &how).await?;
+    client.push_drawer_list_for_file(list, &how).await?;
     Ok(())
 }

@@ -34,13 +34,13 @@ pub(super) fn sum(told: &PushedSheet) -> String {
 }
 
 /// The same sheet, with what became of each row.
-pub(super) fn sheet(told: &PushedSheet) -> Sheet {
-    let names = told.columns.iter().map(String::as_str);
+pub(super) fn sheet(columns: &[String], rows: &[JudgedRow]) -> Sheet {
+    let names = columns.iter().map(String::as_str);
     let columns = names.chain([RESULT, WHAT_TO_DO]).map(|name| Column {
         name: name.to_owned().into(),
         heading: None,
     });
-    let rows = told.rows.iter().map(|row| {
+    let rows = rows.iter().map(|row| {
         let cells = row.cells.iter().chain([&row.result, &row.what_to_do]);
         cells.map(Cell::from).collect()
     });
@@ -51,16 +51,15 @@ pub(super) fn sheet(told: &PushedSheet) -> Sheet {
 }
 
 /// The rows that a person should see; none if there are none.
-pub(super) fn noted(told: &PushedSheet) -> Option<Sheet> {
-    let part = told
-        .columns
+pub(super) fn noted(columns: &[String], rows: &[JudgedRow]) -> Option<Sheet> {
+    let part = columns
         .iter()
         .position(|it| it.eq_ignore_ascii_case("part"));
-    let mut columns = vec![("line", "Line")];
-    columns.extend(part.map(|_| ("part", "Part")));
-    columns.extend([(RESULT, "Result"), (WHAT_TO_DO, "What to do")]);
+    let mut shown = vec![("line", "Line")];
+    shown.extend(part.map(|_| ("part", "Part")));
+    shown.extend([(RESULT, "Result"), (WHAT_TO_DO, "What to do")]);
     let mut sheet = Sheet {
-        columns: columns
+        columns: shown
             .into_iter()
             .map(|(name, heading)| Column {
                 name: name.into(),
@@ -69,7 +68,7 @@ pub(super) fn noted(told: &PushedSheet) -> Option<Sheet> {
             .collect(),
         rows: Vec::new(),
     };
-    for row in told.rows.iter().filter(|row| !row.what_to_do.is_empty()) {
+    for row in rows.iter().filter(|row| !row.what_to_do.is_empty()) {
         let mut cells = vec![i64::try_from(row.line).map_or(Cell::Nothing, Cell::Whole)];
         cells.extend(part.map(|place| row.cells.get(place).map_or(Cell::Nothing, Cell::from)));
         cells.extend([Cell::from(&row.result), Cell::from(&row.what_to_do)]);

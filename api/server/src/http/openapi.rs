@@ -1,7 +1,7 @@
 //! The contract as a document, derived from the routing table without a runtime or a database.
 
 use actix_web::App as Actix;
-use types::{Problem, SheetText, WorkbookFile};
+use types::{DrawerList, Problem, PushedSheet, SheetText, WorkbookFile};
 use utoipa::openapi::OpenApi;
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi as _};
@@ -55,7 +55,7 @@ use utoipa_actix_web::AppExt;
         (name = "keys", description = "Who may call"),
         (name = "health", description = "Whether the service works"),
     ),
-    components(schemas(Problem, SheetText, WorkbookFile)),
+    components(schemas(DrawerList, Problem, PushedSheet, SheetText, WorkbookFile)),
     modifiers(&Keys),
 )]
 struct ApiDoc;

@@ -22,8 +22,10 @@ mod listed;
 mod needs;
 mod orders;
 mod procedure_matches;
+mod set_up;
 mod shelf;
 mod tables;
+mod templates;
 mod track_record;
 mod warnings;
 
@@ -38,7 +40,10 @@ pub(super) fn routes(config: &mut ServiceConfig<'_>) {
         .configure(orders::routes)
         .configure(procedure_matches::routes)
         .configure(shelf::routes)
+        // Ahead of the tables, whose address it would else be one of.
+        .configure(set_up::routes)
         .configure(tables::routes)
+        .configure(templates::routes)
         .configure(track_record::routes)
         .configure(warnings::routes);
 }

@@ -11,6 +11,7 @@ use super::{Context, Error, codes};
 use crate::store;
 use crate::store::entity::{drawers, sites};
 
+pub mod filled;
 pub mod places;
 
 /// A page of the drawers of a site, as people number them.

@@ -21,6 +21,7 @@ mod refusals;
 mod set_up;
 mod usage;
 
+pub(super) use cells::whole;
 use cells::{Cells, Reader};
 pub use set_up::{Became, SetUp, differing};
 

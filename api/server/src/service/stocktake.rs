@@ -113,16 +113,25 @@ pub async fn record_sheet(
     record_all(context, caller, counts, keeping).await
 }
 
-async fn record_all(
-    context: &Context,
-    caller: Caller,
+/// Records counts within a transaction, each judged alone.
+///
+/// # Errors
+/// Nothing can be written.
+pub async fn record_within(
+    tx: &DatabaseTransaction,
+    (caller, now): (Caller, DateTime<Utc>),
     counts: Vec<NewCount>,
-    keeping: Keeping,
 ) -> Result<Vec<Outcome>, Error> {
-    let number = counts.len();
-    let mut ids = Vec::with_capacity(number);
+    let (ids, mut judged, rows) = read_all(counts);
+    judged.extend(judge(tx, Sent { caller, now }, rows).await?);
+    Ok(in_order(ids, judged))
+}
+
+/// The ids of counts, what is wrong with those that cannot be read, and the others.
+fn read_all(counts: Vec<NewCount>) -> (Vec<String>, ByPlace, Vec<Row>) {
+    let mut ids = Vec::with_capacity(counts.len());
     let mut judged = ByPlace::new();
-    let mut rows = Vec::with_capacity(number);
+    let mut rows = Vec::with_capacity(counts.len());
     for (index, count) in counts.into_iter().enumerate() {
         ids.push(count.id.clone().unwrap_or_default());
         match read(index, count) {
@@ -132,6 +141,24 @@ async fn record_all(
             }
         }
     }
+    (ids, judged, rows)
+}
+
+fn in_order(ids: Vec<String>, mut judged: ByPlace) -> Vec<Outcome> {
+    let outcomes = ids.into_iter().enumerate().filter_map(|(index, id)| {
+        let result = judged.remove(&index)?;
+        Some(Outcome { id, result })
+    });
+    outcomes.collect()
+}
+
+async fn record_all(
+    context: &Context,
+    caller: Caller,
+    counts: Vec<NewCount>,
+    keeping: Keeping,
+) -> Result<Vec<Outcome>, Error> {
+    let (ids, mut judged, rows) = read_all(counts);
     let now = context.clock.now();
     let sent = Sent { caller, now };
     let is_wanted = keeping == Keeping::AllOrNone && judged.is_empty();
@@ -144,11 +171,7 @@ async fn record_all(
         tried(context, sent, rows, is_wanted).await?
     };
     judged.extend(told);
-    let outcomes = ids.into_iter().enumerate().filter_map(|(index, id)| {
-        let result = judged.remove(&index)?;
-        Some(Outcome { id, result })
-    });
-    Ok(outcomes.collect())
+    Ok(in_order(ids, judged))
 }
 
 /// What would become of each; and if that is good for all and is wanted, it does.

@@ -1,8 +1,8 @@
 //! Sheets as CSV, RFC 4180: UTF-8, lines ended by CR LF, decimals with a full stop, instants by RFC 3339.
 
 use chrono::SecondsFormat;
-use types::PushedSheet;
 
+use super::returned::Returned;
 use super::{Cell, Plain, returned};
 
 /// The names and the rows.
@@ -26,9 +26,9 @@ pub(super) fn rows(sheet: &Plain<'_>) -> Vec<u8> {
 }
 
 /// A sheet that comes back, under its sum, which is skipped as a title when the sheet comes again.
-pub(super) fn returned(sheet: &PushedSheet) -> Vec<u8> {
+pub(super) fn returned(sheet: &Returned<'_>) -> Vec<u8> {
     let mut text = Vec::new();
-    write(&mut text, [vec![harmless(&sheet.says)]]);
+    write(&mut text, [vec![harmless(sheet.says)]]);
     write(&mut text, [returned::names(sheet).map(harmless).collect()]);
     write(
         &mut text,

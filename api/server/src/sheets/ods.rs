@@ -7,8 +7,8 @@ use spreadsheet_ods::{
     CellStyle, CellStyleRef, Length, OdsError, Sheet, ValueFormatDateTime, ValueFormatNumber,
     WorkBook, defaultstyles::DefaultFormat, write_ods_buf,
 };
-use types::PushedSheet;
 
+use super::returned::Returned;
 use super::{Cell, Plain, main_unit, returned};
 
 /// How wide a character is taken to be, in centimetres.
@@ -89,11 +89,11 @@ pub(super) fn write(sheet: &Plain<'_>) -> Result<Vec<u8>, OdsError> {
 }
 
 /// The workbook of a sheet that comes back, whose sum stands above the names of the columns.
-pub(super) fn returned(sheet: &PushedSheet) -> Result<Vec<u8>, OdsError> {
+pub(super) fn returned(sheet: &Returned<'_>) -> Result<Vec<u8>, OdsError> {
     let mut book = WorkBook::default();
     let styles = Styles::of(&mut book);
-    let mut to = Sheet::new(sheet.table.as_str());
-    to.set_value(0, 0, &sheet.says);
+    let mut to = Sheet::new(sheet.title);
+    to.set_value(0, 0, sheet.says);
     for (column, name) in (0_u32..).zip(returned::names(sheet)) {
         to.set_styled_value(1, column, name, &styles.heading);
         let place = usize::try_from(column).unwrap_or(usize::MAX);

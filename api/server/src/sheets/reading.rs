@@ -26,6 +26,9 @@ const KEPT_MAX: usize = 192 << 20;
 /// What an allocator takes for itself, about, and the least that it gives.
 const ALLOCATED: usize = 16;
 
+/// The sheet of a workbook that is read if there is one of this name, wherever it stands; else the first with rows.
+pub const FILL_IN: &str = "fill-in";
+
 /// Why a file cannot be taken as a whole, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Unread {
@@ -100,6 +103,29 @@ struct Found {
 /// The file cannot be taken as a whole.
 pub fn read(bytes: &[u8], told: Told<'_>, must: &[&str]) -> Result<Table, Unread> {
     header::under(found(bytes, told)?, must)
+}
+
+/// Reads a sheet whose columns have names of somebody's own; `is_header` knows the row in which they stand.
+///
+/// # Errors
+/// The file cannot be taken as a whole; `missing` says what no row has.
+pub fn read_named(
+    bytes: &[u8],
+    told: Told<'_>,
+    (is_header, missing): (impl Fn(&[String]) -> bool, &str),
+) -> Result<Table, Unread> {
+    let found = found(bytes, told)?;
+    let top = found.rows.iter().take(header::LOOK_AT);
+    let names = top.map(|row| &row.cells).find(|cells| is_header(cells));
+    let names = names
+        .cloned()
+        .ok_or_else(|| Unread::Invalid(missing.to_owned()))?;
+    let must: Vec<&str> = names
+        .iter()
+        .map(String::as_str)
+        .filter(|it| !it.is_empty())
+        .collect();
+    header::under(found, &must)
 }
 
 /// Reads a sheet that has the columns of one of several tables, and says of which: the first whose columns all stand
@@ -213,6 +239,12 @@ fn place(row: &mut Row, column: usize, cell: &str) -> Result<(), Unread> {
     }
     row.cells[column] = cell;
     Ok(())
+}
+
+/// The sheets of a workbook in the order in which they are looked at.
+fn looked_at(mut names: Vec<String>) -> Vec<String> {
+    names.sort_by_key(|name| !name.eq_ignore_ascii_case(FILL_IN));
+    names
 }
 
 fn too_wide(line: u64) -> Unread {

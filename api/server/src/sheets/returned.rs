@@ -1,18 +1,52 @@
 //! A sheet that comes back in the form in which it was pushed: under the line that adds it up, its own columns and what
 //! became of each row.
 
-use types::{PushedSheet, SheetForm};
+use types::{DrawerList, JudgedRow, PushedSheet, SheetForm};
 
 use super::{Cell, Unwritten, csv, ods, xlsx};
 
 /// The columns that are added; a sheet that comes a second time has them already.
 pub const COME_BACK: [&str; 2] = ["result", "what to do"];
 
+/// A sheet that comes back, whatever it was pushed for.
+#[derive(Clone, Copy, Debug)]
+pub struct Returned<'s> {
+    /// What it is called in a workbook.
+    pub(super) title: &'s str,
+    /// The sum in one line.
+    pub(super) says: &'s str,
+    columns: &'s [String],
+    rows: &'s [JudgedRow],
+}
+
+impl<'s> From<&'s PushedSheet> for Returned<'s> {
+    fn from(sheet: &'s PushedSheet) -> Self {
+        Self {
+            title: sheet.table.as_str(),
+            says: &sheet.says,
+            columns: &sheet.columns,
+            rows: &sheet.rows,
+        }
+    }
+}
+
+impl<'s> From<&'s DrawerList> for Returned<'s> {
+    fn from(sheet: &'s DrawerList) -> Self {
+        Self {
+            title: "set-up",
+            says: &sheet.says,
+            columns: &sheet.columns,
+            rows: &sheet.rows,
+        }
+    }
+}
+
 /// The sheet in a form.
 ///
 /// # Errors
 /// What a writer of workbooks says that it cannot write.
-pub fn write(sheet: &PushedSheet, form: SheetForm) -> Result<Vec<u8>, Unwritten> {
+pub fn write<'s>(sheet: impl Into<Returned<'s>>, form: SheetForm) -> Result<Vec<u8>, Unwritten> {
+    let sheet = &sheet.into();
     match form {
         SheetForm::Csv => Ok(csv::returned(sheet)),
         SheetForm::Xlsx => Ok(xlsx::returned(sheet)?),
@@ -21,12 +55,14 @@ pub fn write(sheet: &PushedSheet, form: SheetForm) -> Result<Vec<u8>, Unwritten>
 }
 
 /// The names of the columns.
-pub(super) fn names(sheet: &PushedSheet) -> impl Iterator<Item = &str> {
+pub(super) fn names<'s>(sheet: &Returned<'s>) -> impl Iterator<Item = &'s str> {
     sheet.columns.iter().map(String::as_str).chain(COME_BACK)
 }
 
 /// The rows, cell by cell.
-pub(super) fn rows(sheet: &PushedSheet) -> impl Iterator<Item = impl Iterator<Item = &str>> {
+pub(super) fn rows<'s>(
+    sheet: &Returned<'s>,
+) -> impl Iterator<Item = impl Iterator<Item = &'s str>> {
     sheet.rows.iter().map(|row| {
         let cells = row.cells.iter().chain([&row.result, &row.what_to_do]);
         cells.map(String::as_str)

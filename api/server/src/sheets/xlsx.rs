@@ -4,8 +4,8 @@
 use rust_xlsxwriter::{
     Format, Formula, Workbook, Worksheet, XlsxError, utility::column_number_to_name,
 };
-use types::PushedSheet;
 
+use super::returned::Returned;
 use super::{Cell, Plain, main_unit, real, returned};
 
 /// How cells look.
@@ -37,12 +37,12 @@ pub(super) fn write(sheet: &Plain<'_>) -> Result<Vec<u8>, XlsxError> {
 }
 
 /// The workbook of a sheet that comes back, whose sum stands above the names of the columns.
-pub(super) fn returned(sheet: &PushedSheet) -> Result<Vec<u8>, XlsxError> {
+pub(super) fn returned(sheet: &Returned<'_>) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
     let heading = Formats::new().heading;
     let to = book.add_worksheet();
-    to.set_name(sheet.table.as_str())?;
-    to.write_string(0, 0, &sheet.says)?;
+    to.set_name(sheet.title)?;
+    to.write_string(0, 0, sheet.says)?;
     for (column, name) in (0_u16..).zip(returned::names(sheet)) {
         to.write_string_with_format(1, column, name, &heading)?;
         let cells = returned::rows(sheet).filter_map(|mut row| row.nth(usize::from(column)));

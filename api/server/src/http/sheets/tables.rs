@@ -157,7 +157,7 @@ fn read(
     Ok((BY_COLUMNS[which], table))
 }
 
-async fn bytes(body: web::Payload) -> Result<web::Bytes, Error> {
+pub(super) async fn bytes(body: web::Payload) -> Result<web::Bytes, Error> {
     let read = body.to_bytes_limited(TEXT_MAX).await.map_err(|_| {
         let why = format!("the file is over {TEXT_MAX} bytes; cut it into several");
         Error::Request(ProblemKind::TooLarge, why)
@@ -168,12 +168,12 @@ async fn bytes(body: web::Payload) -> Result<web::Bytes, Error> {
     })
 }
 
-fn told(request: &HttpRequest, name: header::HeaderName) -> &str {
+pub(super) fn told(request: &HttpRequest, name: header::HeaderName) -> &str {
     let value = request.headers().get(name);
     value.and_then(|it| it.to_str().ok()).unwrap_or_default()
 }
 
-fn unread(why: Unread) -> Error {
+pub(super) fn unread(why: Unread) -> Error {
     let (kind, why) = match why {
         Unread::Form(why) => (ProblemKind::UnsupportedMediaType, why),
         Unread::TooLarge(why) => (ProblemKind::TooLarge, why),

@@ -269,10 +269,10 @@ fn fnv(text: &str) -> u64 {
 }
 
 /// A value, with a note if something was guessed.
-type Read<T> = Result<(T, Option<String>), String>;
+pub(in crate::service) type Read<T> = Result<(T, Option<String>), String>;
 
 /// A whole number: `10`, or `10 pcs`, which is noted.
-fn whole(text: &str) -> Read<i64> {
+pub(in crate::service) fn whole(text: &str) -> Read<i64> {
     if let Ok(number) = text.parse() {
         return Ok((number, None));
     }

@@ -7,13 +7,16 @@ use quick_xml::events::{BytesRef, BytesStart, Event};
 use quick_xml::{Reader, XmlVersion};
 
 use super::archive::{content, damaged};
-use super::{CELL_MAX, ROWS_MAX, Row, Rows, Unread, place, too_long};
+use super::{CELL_MAX, FILL_IN, ROWS_MAX, Row, Rows, Unread, place, too_long};
 
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     let content = content(bytes)?;
     let mut reader = Reader::from_str(&content);
     reader.config_mut().expand_empty_elements = true;
-    let mut table = Table::default();
+    let mut table = Table {
+        only_to_fill_in: content.contains(&format!("table:name=\"{FILL_IN}\"")),
+        ..Table::default()
+    };
     loop {
         match reader.read_event().map_err(|error| damaged(&error))? {
             Event::Start(tag) => table.opens(&tag)?,
@@ -40,6 +43,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
 #[derive(Debug, Default)]
 struct Table {
     rows: Rows,
+    /// Whether a table is there to fill in, so that no other is read.
+    only_to_fill_in: bool,
     /// The line of the row that is read, from 1.
     line: u64,
     /// How often that row stands there.
@@ -76,6 +81,7 @@ impl Table {
             return cell.opens(tag, &mut self.aside);
         }
         match name.as_ref() {
+            "table:table" if self.only_to_fill_in && !is_to_fill_in(tag)? => self.aside = 1,
             "table:table" => self.line = 1,
             "table:table-row" => {
                 self.down = repeated(tag, "table:number-rows-repeated")?;
@@ -232,6 +238,12 @@ fn repeated(tag: &BytesStart<'_>, name: &str) -> Result<u64, Unread> {
         return Err(damaged(&format!("{name} is \"{told}\"")));
     }
     Ok(told.parse().unwrap_or(u64::MAX))
+}
+
+/// Whether a table is the one to fill in.
+fn is_to_fill_in(tag: &BytesStart<'_>) -> Result<bool, Unread> {
+    let name = attribute(tag, "table:name")?;
+    Ok(name.is_some_and(|name| name == FILL_IN))
 }
 
 /// The text that is meant by `&amp;` or `&#38;`.

@@ -6,7 +6,7 @@ use std::io::Cursor;
 use calamine::{DataRef, Reader, Xlsx};
 
 use super::archive::damaged;
-use super::{Row, Rows, Unread, place};
+use super::{Row, Rows, Unread, looked_at, place};
 
 /// The reader of the library breaks down over some references that no program writes, which is no fault of the service.
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
@@ -16,7 +16,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
 
 fn first_with_rows(bytes: &[u8]) -> Result<Vec<Row>, Unread> {
     let mut book: Xlsx<_> = Xlsx::new(Cursor::new(bytes)).map_err(|error| damaged(&error))?;
-    for name in book.sheet_names() {
+    for name in looked_at(book.sheet_names()) {
         let rows = sheet(&mut book, &name)?;
         if !rows.is_empty() {
             return Ok(rows);
