@@ -104,6 +104,17 @@ async fn what_is_certain_goes_in_the_rest_is_asked_and_a_repeat_is_harmless() {
     ] {
         assert_eq!(server.on_hand(code).await, on_hand, "{code}");
     }
+    what_is_set_up(&server).await;
+
+    server.set_clock("2026-06-20T09:00:00-03:00");
+    let again = push(&server, DRAWERS, &applied()).await;
+    let sum = "10 rows: 0 in, 6 already in, 4 need you.";
+    assert!(again.says.starts_with(sum), "{}", again.says);
+    assert_eq!(server.on_hand("cup-7-gas-lens").await, 10);
+}
+
+/// The electrode as its label tells it, and what lies in which drawer.
+async fn what_is_set_up(server: &TestServer) {
     let electrode = server
         .owner
         .get_part("WLa20-2.4-177.8")
@@ -134,12 +145,6 @@ async fn what_is_certain_goes_in_the_rest_is_asked_and_a_repeat_is_harmless() {
             ("9", "ER70S-2-1.6"),
         ]
     );
-
-    server.set_clock("2026-06-20T09:00:00-03:00");
-    let again = push(&server, DRAWERS, &applied()).await;
-    let sum = "10 rows: 0 in, 6 already in, 4 need you.";
-    assert!(again.says.starts_with(sum), "{}", again.says);
-    assert_eq!(server.on_hand("cup-7-gas-lens").await, 10);
 }
 
 #[tokio::test(flavor = "multi_thread")]

@@ -81,6 +81,10 @@ impl Table {
 /// Take over a sheet of counts, use, receipts, courses, parts or offers: CSV, XLSX or ODS
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
+#[expect(
+    clippy::struct_excessive_bools,
+    reason = "each is a switch of its own on the command line"
+)]
 pub(crate) struct Import {
     /// The file
     file: PathBuf,
@@ -217,15 +221,15 @@ async fn in_parts(
 
 /// What is wrong with the file as a whole, with its name.
 fn refused(failure: Failure, path: &Path) -> Failure {
-    match failure {
-        Failure::Service(client::Error::Problem(problem)) if problem.violations.is_empty() => {
-            Failure::Sheet {
-                path: path.to_owned(),
-                why: problem.detail,
-            }
-        }
-        other => other,
+    if let Failure::Service(client::Error::Problem(problem)) = &failure
+        && problem.violations.is_empty()
+    {
+        return Failure::Sheet {
+            path: path.to_owned(),
+            why: problem.detail.clone(),
+        };
     }
+    failure
 }
 
 /// Prints the sum and the sheet: every row for programs, those that need a person for people.

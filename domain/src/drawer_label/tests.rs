@@ -30,18 +30,13 @@ fn large() -> Fields {
 /// The part in words, or the fields that are asked for.
 fn understood(label: &str, told: &Fields) -> String {
     let proposal = read(label, told);
-    match proposal.spec() {
-        Some(spec) => spec.describe(),
-        None => {
-            let mut asked: Vec<&str> = proposal
-                .questions
-                .iter()
-                .map(|it| it.field.as_str())
-                .collect();
-            asked.dedup();
-            format!("? {}", asked.join(" "))
-        }
+    if let Some(spec) = proposal.spec() {
+        return spec.describe();
     }
+    let questions = proposal.questions.iter();
+    let mut asked: Vec<&str> = questions.map(|it| it.field.as_str()).collect();
+    asked.dedup();
+    format!("? {}", asked.join(" "))
 }
 
 #[test]
@@ -94,108 +89,111 @@ fn labels_of_electrodes() {
     }
 }
 
+/// A label, what is understood of it alone, and in a shop whose torches have large bodies.
+const OF_THE_FRONT_END: &[(&str, &str, &str)] = &[
+    ("#7 cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
+    ("cup no. 7", "? seat family", "? seat"),
+    ("#7", "? kind", "? kind"),
+    ("#7 gas lens", "? kind", "? kind"),
+    ("nozzle 8 standard", "? family", "Cup no. 8, standard seat"),
+    (
+        "no. 6 ceramic cup for collet body",
+        "? family",
+        "Cup no. 6, standard seat",
+    ),
+    ("7/16 cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
+    (
+        "1 1/4 cup large gas lens",
+        "? family",
+        "Cup no. 20, large-gas-lens seat",
+    ),
+    ("11 mm cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
+    ("large cup #8", "? seat family", "? seat"),
+    ("cup #7 #8 gas lens", "? cup_number family", "? cup_number"),
+    (
+        "cup 2032-03-01",
+        "? cup_number seat family",
+        "? cup_number seat",
+    ),
+    ("collet 2.4", "? family", "Collet 2.4 mm, large body"),
+    (
+        "large collet 3/32",
+        "Collet 2.4 mm, large body",
+        "Collet 2.4 mm, large body",
+    ),
+    (
+        "small body collet 1/16 stubby",
+        "Collet 1.6 mm, short, small body",
+        "Collet 1.6 mm, short, large body",
+    ),
+    ("collets and cups", "? kind", "? kind"),
+    (
+        "3/32 collet body",
+        "? family",
+        "Collet body 2.4 mm, large body",
+    ),
+    (
+        "collet body 2.4 short nose, small body",
+        "Collet body 2.4 mm, short nose, small body",
+        "Collet body 2.4 mm, short nose, large body",
+    ),
+    ("gas lens 2.4", "? family", "Gas lens 2.4 mm, large body"),
+    (
+        "gas lens collet body 1/8",
+        "? family",
+        "Gas lens 3.2 mm, large body",
+    ),
+    (
+        "large gas lens 1/8",
+        "? family",
+        "Gas lens 3.2 mm, large diameter, large body",
+    ),
+    (
+        "small gas lens 1/8",
+        "? arrangement family",
+        "? arrangement",
+    ),
+    (
+        "large cap o ring",
+        "O-ring, back cap, large body",
+        "O-ring, back cap, large body",
+    ),
+    ("O-rings", "? family", "O-ring, back cap, large body"),
+    ("long back cap", "? family", "Back cap, long, large body"),
+    ("large back cap", "? length family", "? length"),
+    (
+        "large cap long",
+        "Back cap, long, large body",
+        "Back cap, long, large body",
+    ),
+    ("insulator", "? arrangement family", "? arrangement"),
+    (
+        "gas lens insulator",
+        "? family",
+        "Insulator for gas lens, large body",
+    ),
+    (
+        "standard cup gasket",
+        "? family",
+        "Standard insulator, large body",
+    ),
+    ("collet 2.5", "? family", "Collet 2.5 mm, large body"),
+    ("collet 2", "? diameter family", "? diameter"),
+    (
+        "pink cup #7 gas lens",
+        "? family",
+        "Cup no. 7, gas-lens seat",
+    ),
+    ("3/32 bits", "? kind", "? kind"),
+];
+
 #[test]
 fn labels_of_the_front_end_ask_for_the_torch_body_unless_it_is_told() {
-    for (label, alone, for_large_body) in [
-        ("#7 cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
-        ("cup no. 7", "? seat family", "? seat"),
-        ("#7", "? kind", "? kind"),
-        ("#7 gas lens", "? kind", "? kind"),
-        ("nozzle 8 standard", "? family", "Cup no. 8, standard seat"),
-        (
-            "no. 6 ceramic cup for collet body",
-            "? family",
-            "Cup no. 6, standard seat",
-        ),
-        ("7/16 cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
-        (
-            "1 1/4 cup large gas lens",
-            "? family",
-            "Cup no. 20, large-gas-lens seat",
-        ),
-        ("11 mm cup gas lens", "? family", "Cup no. 7, gas-lens seat"),
-        ("large cup #8", "? seat family", "? seat"),
-        ("cup #7 #8 gas lens", "? cup_number family", "? cup_number"),
-        (
-            "cup 2032-03-01",
-            "? cup_number seat family",
-            "? cup_number seat",
-        ),
-        ("collet 2.4", "? family", "Collet 2.4 mm, large body"),
-        (
-            "large collet 3/32",
-            "Collet 2.4 mm, large body",
-            "Collet 2.4 mm, large body",
-        ),
-        (
-            "small body collet 1/16 stubby",
-            "Collet 1.6 mm, short, small body",
-            "Collet 1.6 mm, short, large body",
-        ),
-        ("collets and cups", "? kind", "? kind"),
-        (
-            "3/32 collet body",
-            "? family",
-            "Collet body 2.4 mm, large body",
-        ),
-        (
-            "collet body 2.4 short nose, small body",
-            "Collet body 2.4 mm, short nose, small body",
-            "Collet body 2.4 mm, short nose, large body",
-        ),
-        ("gas lens 2.4", "? family", "Gas lens 2.4 mm, large body"),
-        (
-            "gas lens collet body 1/8",
-            "? family",
-            "Gas lens 3.2 mm, large body",
-        ),
-        (
-            "large gas lens 1/8",
-            "? family",
-            "Gas lens 3.2 mm, large diameter, large body",
-        ),
-        (
-            "small gas lens 1/8",
-            "? arrangement family",
-            "? arrangement",
-        ),
-        (
-            "large cap o ring",
-            "O-ring, back cap, large body",
-            "O-ring, back cap, large body",
-        ),
-        ("O-rings", "? family", "O-ring, back cap, large body"),
-        ("long back cap", "? family", "Back cap, long, large body"),
-        ("large back cap", "? length family", "? length"),
-        (
-            "large cap long",
-            "Back cap, long, large body",
-            "Back cap, long, large body",
-        ),
-        ("insulator", "? arrangement family", "? arrangement"),
-        (
-            "gas lens insulator",
-            "? family",
-            "Insulator for gas lens, large body",
-        ),
-        (
-            "standard cup gasket",
-            "? family",
-            "Standard insulator, large body",
-        ),
-        ("collet 2.5", "? family", "Collet 2.5 mm, large body"),
-        ("collet 2", "? diameter family", "? diameter"),
-        (
-            "pink cup #7 gas lens",
-            "? family",
-            "Cup no. 7, gas-lens seat",
-        ),
-        ("3/32 bits", "? kind", "? kind"),
-    ] {
-        assert_eq!(understood(label, &none()), alone, "{label}");
+    for (label, alone, for_large_body) in OF_THE_FRONT_END {
+        assert_eq!(understood(label, &none()), *alone, "{label}");
         assert_eq!(
             understood(label, &large()),
-            for_large_body,
+            *for_large_body,
             "{label}, large"
         );
     }

@@ -60,7 +60,7 @@ impl<'t> Cut<'t> {
             if cut.top.len() < TOP {
                 cut.top.push((at, line));
             }
-            if cut.records > 0 && cut.records % u64::try_from(ROWS).ok()? == 0 {
+            if cut.records > 0 && cut.records.is_multiple_of(u64::try_from(ROWS).ok()?) {
                 cut.parts.push((at, line, cut.records));
             }
             cut.records += 1;
@@ -119,11 +119,9 @@ mod tests {
 
     /// A title, a header, and rows of two lines each.
     fn long(rows: usize) -> String {
-        let mut text = "counts of the spring\r\npart,note\r\n".to_owned();
-        for row in 0..rows {
-            text.push_str(&format!("p-{row},\"first\nsecond, {row}\"\r\n"));
-        }
-        text
+        let row = |row| format!("p-{row},\"first\nsecond, {row}\"\r\n");
+        let rows: String = (0..rows).map(row).collect();
+        format!("counts of the spring\r\npart,note\r\n{rows}")
     }
 
     #[test]

@@ -105,7 +105,12 @@ pub(super) fn returned(sheet: &Returned<'_>) -> Result<Vec<u8>, OdsError> {
             match returned::cell(cell) {
                 Cell::Real(number) => to.set_value(row, column, number),
                 Cell::Text(text) => to.set_value(row, column, text),
-                _ => {}
+                Cell::Whole(_)
+                | Cell::Money(_)
+                | Cell::Product(..)
+                | Cell::Day(_)
+                | Cell::Instant(_)
+                | Cell::Nothing => {}
             }
         }
     }

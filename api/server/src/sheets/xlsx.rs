@@ -53,7 +53,12 @@ pub(super) fn returned(sheet: &Returned<'_>) -> Result<Vec<u8>, XlsxError> {
             match returned::cell(cell) {
                 Cell::Real(number) => to.write_number(row, column, number)?,
                 Cell::Text(text) => to.write_string(row, column, text)?,
-                _ => to,
+                Cell::Whole(_)
+                | Cell::Money(_)
+                | Cell::Product(..)
+                | Cell::Day(_)
+                | Cell::Instant(_)
+                | Cell::Nothing => to,
             };
         }
     }
