@@ -45,7 +45,7 @@ def moment(found):
     if isinstance(found, float):
         return FIRST_DAY + timedelta(days=found)
     if isinstance(found, str):
-        return Instant(found).moment()
+        return datetime.fromisoformat(found)
     return found
 
 
@@ -186,6 +186,46 @@ def check_cells(service, office, folder):
     print(f"  live cells: {dict(zip((f'{figure} {of}' for figure, of in asked), after))}")
 
 
+def check_templates(service, office, folder):
+    """Workbooks to use: filled in, their live cells hold what the API tells, and the file itself is pushed back."""
+    key = service.post("/v1/keys", {"name": "workbook", "role": "read"})["secret"]
+    stock = {row["part"]: row for row in service.told("/v1/stock?limit=500")["stock"]}
+    needs = service.told(f"/v1/jobs/{JOB}/needs")
+    for template, column in [("big-job", "available"), ("count-sheet", "on hand")]:
+        for form in ("xlsx", "ods"):
+            path = folder / f"{template}.{form}"
+            path.write_bytes(service.ask(f"/v1/sheets/templates/{template}.{form}"))
+            document = office.open(path)
+            start, to_fill = document.Sheets.getByName("start"), document.Sheets.getByName("fill-in")
+            start.getCellRangeByName("B5").String = key
+            if template == "big-job":
+                start.getCellRangeByName("B6").String = JOB
+            names = [to_fill.getCellByPosition(place, 0).String for place in range(7)]
+            to_fill.getCellByPosition(names.index("counted"), 1).Value = 3
+            to_fill.getCellByPosition(names.index("counted_at"), 1).String = pushed.as_text(pushed.EVENING)
+            filled = office.save(document, folder / f"filled-{template}.{form}")
+            document.close(True)
+            document = office.open(filled)
+            checked(f"{template}.{form}", live_differences(document.Sheets.getByName("live"), column, stock, needs))
+            document.close(True)
+            told = judged(service, "counts", form, filled.read_bytes())
+            if not told["says"].startswith("1 rows: 1 in, 0 already in, 0 need you."):
+                raise AssertionError(f"{filled.name}: {told['says']}")
+    print("  templates: live cells as the API tells, and what is filled in is pushed back")
+
+
+def live_differences(live, column, stock, needs):
+    rows = [[live.getCellByPosition(place, row) for place in range(5)] for row in range(len(stock) + 5)]
+    if rows[0][0].String == "chance without a stop" and not same(rows[0][1].Value, needs["chance_now"]):
+        yield f"the chance is {rows[0][1].Value}, and not {needs['chance_now']}"
+    header = next(place for place, row in enumerate(rows) if row[0].String == "part")
+    place = [cell.String for cell in rows[header]].index(column)
+    found = {row[0].String: row[place].Value for row in rows[header + 1 :] if row[0].String}
+    wanted = {part: row[column.replace(" ", "_")] for part, row in stock.items()}
+    if found != wanted:
+        yield f"{column}: {found}, and not {wanted}"
+
+
 def told_of_cells(service):
     """The same figures by the answers of the API."""
     stock = service.told(f"/v1/stock/{ELECTRODE}")
@@ -251,6 +291,7 @@ def main(program):
         check_tables(service, office, folder, order)
         check_sum(service, office, folder, order)
         check_pushed(service, office, folder)
+        check_templates(service, office, folder)
         check_cells(service, office, folder)
     print(f"sheets: all as the API tells, in {time.monotonic() - began:.0f} s")
 

@@ -1,7 +1,8 @@
 """What stands in each sheet, worked out from the answers of the API. A column is the field of the same name; what is
 otherwise is told here."""
 
-from datetime import date, datetime, timedelta, timezone
+from datetime import date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 ELECTRODE = "WLa20-2.4"
 JOB, KIT, TORCH, COURSE, PROCEDURE = "R-118", "K-24G", "T1", "course-0912", "PROC-07"
@@ -10,11 +11,15 @@ JOB, KIT, TORCH, COURSE, PROCEDURE = "R-118", "K-24G", "T1", "course-0912", "PRO
 COLLET = "collet-1.6"
 
 
+# That of the demo's shop.
+ZONE = ZoneInfo("America/Halifax")
+
+
 class Instant(str):
-    """An instant as RFC 3339 writes it; workbooks show it in UTC."""
+    """An instant as RFC 3339 writes it; workbooks show what the clock of the shop did."""
 
     def moment(self):
-        return datetime.fromisoformat(self).astimezone(timezone.utc).replace(tzinfo=None)
+        return datetime.fromisoformat(self).astimezone(ZONE).replace(tzinfo=None)
 
 
 class Day(str):
@@ -35,16 +40,17 @@ def furnish(service):
     service.post("/v1/courses", {**course, "minutes_a_day": 90})
     requires = {"classes": ["WLa20"], "diameters": ["2.4 mm"]}
     service.post("/v1/procedures", {"code": PROCEDURE, "responsible": "owner", "requires": requires})
+    service.post("/v1/receipts", {"part": ELECTRODE, "quantity": 10, "lot": "L-9"}, Idempotency_Key="sheets-0")
     part = {"code": COLLET, "kind": "collet", "diameter": "1.6 mm", "family": "large", "length": "standard"}
     service.post("/v1/parts", {**part, "note": "=1+1"})
     return number
 
 
-def _all(service, path, name):
+def _all(service, path, name, query="limit=500"):
     """Every page of a list."""
     rows, after = [], ""
     while after is not None:
-        page = service.told(f"{path}?limit=500{after and '&after=' + after}")
+        page = service.told(f"{path}?{query}{after and '&after=' + after}")
         rows += page[name]
         after = page.get("next")
     return rows
@@ -63,6 +69,19 @@ def _instants(rows, *names, **others):
     for row in rows:
         row = {**row, **{column: row.get(field) for column, field in others.items()}}
         yield {**row, **{name: Instant(row[name]) for name in names if row.get(name)}}
+
+
+def _entries(rows, **others):
+    """Rows of the ledger, whose instants and names are those of the sheets that are pushed."""
+    rows = _instants(rows, *(column for column in others if others[column] == "at"), "received_at", **others)
+    return [{**row, "reversed": _yes(row["reversed"])} for row in rows]
+
+
+def _usage(service):
+    for row in _entries(_all(service, "/v1/usage", "usage"), when="at", row_id="entry"):
+        minutes = row["arc_minutes"]
+        nothing = {name: row[name] or None for name in ("grinds", "cut_backs", "starts")}
+        yield {**row, **nothing, "arc": f"{minutes}m" if minutes else None}
 
 
 def _stock(service):
@@ -227,11 +246,11 @@ def tables(order):
         "movements": lambda service: _instants(
             _all(service, "/v1/movements", "movements"), "at", "received_at", movement="id"
         ),
-        "usage": lambda service: _instants(_all(service, "/v1/usage", "usage"), "when", "received_at", when="at"),
-        "counts": lambda service: [
-            {**row, "reversed": _yes(row["reversed"])}
-            for row in _instants(_all(service, "/v1/counts", "counts"), "counted_at", "received_at", counted_at="at")
-        ],
+        "usage": _usage,
+        "counts": lambda service: _entries(_all(service, "/v1/counts", "counts"), counted_at="at", row_id="entry"),
+        "receipts": lambda service: _entries(
+            _all(service, "/v1/movements", "movements", "kind=receipt"), when="at", row_id="entry", qty="quantity"
+        ),
         "warnings": lambda service: _instants(
             _all(service, "/v1/warnings", "warnings"), "opened_at", "told_at", warning="id"
         ),

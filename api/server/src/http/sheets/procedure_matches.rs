@@ -10,6 +10,7 @@ use crate::http::auth::{Authorized, Read};
 use crate::http::error::Answer;
 use crate::http::problems::{Common, Missing, Rules};
 use crate::service;
+use crate::service::instant::Zones;
 
 const COLUMNS: [&str; 18] = [
     "procedure",
@@ -52,13 +53,14 @@ async fn get_procedure_match_sheet(
     query: web::Query<GetMatch>,
 ) -> Answer {
     let found = service::procedure_matches::get(&app.context, &path.procedure, &query).await?;
-    sheet(&found).answer(form.form)
+    let zones = service::sites::zones(&app.context, None).await?;
+    sheet(&found, &zones).answer(form.form)
 }
 
-fn sheet(found: &ProcedureMatch) -> Sheet<18> {
+fn sheet(found: &ProcedureMatch, zones: &Zones) -> Sheet<18> {
     let mut sheet = Sheet::new("match", COLUMNS, found.as_of);
     for row in &found.rows {
-        let signed_at = row.signed_at.map(|at| at.fixed_offset());
+        let signed_at = row.signed_at.map(|at| zones.at(&found.site, &at));
         sheet.push([
             (&found.procedure).into(),
             found.revision.into(),

@@ -44,9 +44,10 @@ async fn get_warnings_sheet(
         "told_at",
     ];
     let page = service::warnings::list(&app.context, &query).await?;
+    let zones = service::sites::zones(&app.context, None).await?;
     let mut sheet = Sheet::new("warnings", columns, app.context.clock.now());
     for it in &page.warnings {
-        let told_at = it.told_at.map(|at| at.fixed_offset());
+        let told_at = it.told_at.map(|at| zones.at(&it.site, &at));
         sheet.push([
             it.id.to_string().into(),
             (&it.site).into(),
@@ -56,7 +57,7 @@ async fn get_warnings_sheet(
             (&it.job).into(),
             (&it.state).into(),
             (&it.says).into(),
-            it.opened_at.fixed_offset().into(),
+            zones.at(&it.site, &it.opened_at).into(),
             (&told_at).into(),
         ]);
     }
