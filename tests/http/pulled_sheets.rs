@@ -370,7 +370,7 @@ async fn only_a_key_that_reads_stands_in_an_address_and_only_to_read() {
     }
     let elsewhere = ask("GET", "/v1/stock", Role::Read).await;
     assert_eq!(elsewhere.status, 401, "a key in another address is none");
-    let push = ask("POST", "/v1/sheets/courses.csv", Role::Read).await;
+    let push = ask("POST", "/v1/sheets/counts", Role::Read).await;
     assert_eq!(
         push.status, 401,
         "nothing is written with a key in an address"

@@ -191,8 +191,16 @@ async fn two_variances_are_one_question_and_yes_moves_the_parcel() {
     assert_eq!(server.on_hand(COLLET).await, 7);
     assert_eq!(server.on_hand(BODY).await, 3);
     let after = rows(&server).await;
-    // What was written before is still there, as it was.
-    assert!(before.iter().all(|row| after.contains(row)));
+    // What was written before is still there, as it was; of the receipt it is told now that it was taken back.
+    let written = |row: &Movement| Movement {
+        reversed: false,
+        ..row.clone()
+    };
+    let still: Vec<Movement> = after.iter().map(written).collect();
+    assert!(before.iter().all(|row| still.contains(&written(row))));
+    let taken_back = after.iter().filter(|row| row.reversed);
+    let taken_back: Vec<(&str, i64)> = taken_back.map(|row| (&*row.kind, row.quantity)).collect();
+    assert_eq!(taken_back, [("receipt", 10)]);
     let moved: Vec<_> = after
         .iter()
         .filter(|row| row.kind == "receipt" && row.part == COLLET)
